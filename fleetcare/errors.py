@@ -1,0 +1,63 @@
+"""What can go wrong, in the user's words, and the exit code each way of going wrong has.
+
+A fault in somebody's data is a value (`Problem`): all are gathered and reported at once.
+An exception stops the program: `FleetcareError` and its kinds are the only ones that may
+reach the command line on purpose; anything else is a bug of ours and exits 70.
+"""
+
+from __future__ import annotations
+
+import enum
+from collections.abc import Iterable
+from typing import NamedTuple
+
+
+@enum.unique
+class ExitCode(enum.IntEnum):
+    """The one table of exit codes. 1 is never ours: it is what a crash of Python gives."""
+
+    DONE = 0
+    USAGE = 2
+    NO = 3  # answered, and the answer is no or cannot say
+    REFUSED = 4  # a bad record, file or rulebook
+    DATABASE = 5
+    BUG = 70
+    INTERRUPTED = 130
+
+
+class Problem(NamedTuple):
+    """One fault in what was given: where it is, what is wrong and what to do next."""
+
+    where: str
+    message: str
+
+    def __str__(self) -> str:
+        return f"{self.where}: {self.message}" if self.where else self.message
+
+
+class FleetcareError(Exception):
+    """Something stops the program that the user can read about and act on."""
+
+    code = ExitCode.BUG
+
+
+class UsageFault(FleetcareError):
+    """The words of the command cannot be read."""
+
+    code = ExitCode.USAGE
+
+
+class Refused(FleetcareError):
+    """What was given is not written down; every problem is named at once."""
+
+    code = ExitCode.REFUSED
+
+    def __init__(self, problems: Iterable[Problem | str]) -> None:
+        self.problems = tuple(p if isinstance(p, Problem) else Problem("", p) for p in problems)
+        super().__init__("\n".join(str(p) for p in self.problems))
+
+
+class DatabaseFault(FleetcareError):
+    """The database is missing, foreign, newer, locked or cannot be read: no answer at all."""
+
+    code = ExitCode.DATABASE

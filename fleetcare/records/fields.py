@@ -1,0 +1,84 @@
+"""What a field of a record is, and everything that follows from it.
+
+A record is spelled once, as a NamedTuple whose fields are annotated with the names below. Its
+table, the bytes of its leaf, its keys in JSON and the options of `correct` come from `fields_of`.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+import enum
+import types
+import typing
+from functools import cache
+from typing import Annotated, Any, NamedTuple
+
+
+@enum.unique
+class Is(enum.Enum):
+    """What kind of value a field holds."""
+
+    NUMBER = "number of a record"
+    VAN = "fleet number of a van"
+    DAY = "day"
+    CLOCK = "time of day, HH:MM"
+    WORD = "plain word, nobody's name"
+    COUNT = "whole number"
+    FLAG = "yes or no"
+    MEASURE = "figure with its unit, digits as typed"
+    NAMES = "list of plain words"
+    PERSON = "somebody's name, kept as a commitment"
+    SAID = "free text, kept as a commitment"
+    PART = "rows that belong to the record"
+
+
+Number = Annotated[int, Is.NUMBER]
+Van = Annotated[str, Is.VAN]
+Day = Annotated[dt.date, Is.DAY]
+Clock = Annotated[str, Is.CLOCK]
+Word = Annotated[str, Is.WORD]
+Count = Annotated[int, Is.COUNT]
+Flag = Annotated[bool, Is.FLAG]
+Names = Annotated[tuple[str, ...], Is.NAMES]
+Person = Annotated[str, Is.PERSON]
+Said = Annotated[str, Is.SAID]
+Length = Annotated[str, Is.MEASURE, "length"]
+Mass = Annotated[str, Is.MEASURE, "mass"]
+Pressure = Annotated[str, Is.MEASURE, "pressure"]
+Distance = Annotated[str, Is.MEASURE, "distance"]
+
+SECRET = frozenset({Is.PERSON, Is.SAID})
+
+
+class Field(NamedTuple):
+    """One field of a record: its name, what it is, whether it may be left unsaid."""
+
+    name: str
+    holds: Is
+    optional: bool
+    dimension: str | None = None  # of a measure
+    part: type | None = None  # the rows of a PART
+
+
+def _field(name: str, hint: Any) -> Field:
+    optional = typing.get_origin(hint) in (typing.Union, types.UnionType)
+    if optional:
+        hint = next(arg for arg in typing.get_args(hint) if arg is not type(None))
+    if typing.get_origin(hint) is tuple:
+        return Field(name, Is.PART, optional, part=typing.get_args(hint)[0])
+    holds, *more = hint.__metadata__
+    return Field(name, holds, optional, more[0] if more else None)
+
+
+@cache
+def fields_of(record: type) -> tuple[Field, ...]:
+    """The fields of a record class, in declared order.
+
+    Raises AttributeError for a field that says not what it is: a record class is then wrong.
+    """
+    hints = typing.get_type_hints(record, include_extras=True)
+    return tuple(_field(name, hint) for name, hint in hints.items() if name in _named(record))
+
+
+def _named(record: type) -> tuple[str, ...]:
+    return typing.cast("tuple[str, ...]", record._fields)  # type: ignore[attr-defined]

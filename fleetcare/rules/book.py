@@ -1,0 +1,123 @@
+"""The rulebook as read: rules by jurisdiction, and the kinds of thing the firm records."""
+
+from __future__ import annotations
+
+import datetime as dt
+import difflib
+from collections.abc import Iterable, Mapping
+from typing import NamedTuple
+
+from fleetcare.rules.rule import Condition, Rule
+
+
+class FactKind(NamedTuple):
+    """A fact that may be stated about a van, and the values a yes/no or word may take."""
+
+    name: str
+    title: str
+    holds: str  # yes-no, word, day, count or a dimension
+    values: tuple[str, ...] = ()
+    firm: bool = False
+
+
+class ComponentKind(NamedTuple):
+    """A thing fitted that ages, and the places that must be filled with one."""
+
+    name: str
+    title: str
+    fixed: tuple[str, ...] = ()
+    by_fact: Mapping[str, Mapping[str, tuple[str, ...]]] = {}  # fact → value → places
+    stated: bool = False  # the van says its places
+    when: tuple[Condition, ...] = ()
+    other_places: bool = True  # one fitted elsewhere makes that place
+    week_code: bool = False  # four digits are a week code, not a year
+
+
+class ReadingKind(NamedTuple):
+    """A value measured in a check."""
+
+    name: str
+    title: str
+    dimension: str | None = None  # None: a word
+    bare: bool = False  # typed without its unit
+    words: tuple[str, ...] = ()
+
+
+class CheckKind(NamedTuple):
+    """A check, service, test or paper."""
+
+    name: str
+    title: str
+    aliases: tuple[str, ...] = ()
+    readings: tuple[str, ...] = ()
+    of: str | None = None  # the kind of component it is done to
+    paper: bool = False  # covers days as printed
+    results: str | None = None  # a result for each component of this kind
+    print_limit_months: int | None = None  # a last day printed beyond its eve is a slip
+
+
+class Jurisdiction(NamedTuple):
+    """Where the rules hold, when they were last reviewed, and what to print with them."""
+
+    name: str
+    title: str
+    reviewed_on: dt.date
+    caution: str
+
+
+class Book(NamedTuple):
+    """Everything the rules say. `digest` names the text it was read from."""
+
+    digest: str
+    jurisdictions: Mapping[str, Jurisdiction]
+    rules: Mapping[str, Rule]
+    checks: Mapping[str, CheckKind]
+    components: Mapping[str, ComponentKind]
+    readings: Mapping[str, ReadingKind]
+    facts: Mapping[str, FactKind]
+    fed_by: Mapping[str, tuple[Rule, ...]]  # kind of check → rules
+    closed_weekdays: frozenset[int] = frozenset({5, 6})
+    closed_days: frozenset[dt.date] = frozenset()
+    firm: str = ""
+
+    def of(self, jurisdiction: str | None) -> tuple[Rule, ...]:
+        """The rules that hold in a jurisdiction."""
+        return tuple(r for r in self.rules.values() if r.jurisdiction in (jurisdiction, "*"))
+
+    def working(self, day: dt.date) -> bool:
+        """Whether the workshop is open on a day."""
+        return day.weekday() not in self.closed_weekdays and day not in self.closed_days
+
+    def find_rules(self, word: str) -> tuple[Rule, ...]:
+        """The rules a word names: a rule, one of its short names, or a kind of check it reads."""
+        if word in self.rules:
+            return (self.rules[word],)
+        named = tuple(r for r in self.rules.values() if word in r.aliases)
+        kind = self.find_check(word)
+        return named or (self.fed_by.get(kind.name, ()) if kind else ())
+
+    def find_check(self, word: str) -> CheckKind | None:
+        """The kind of check a word names; a rule's name does when one kind alone feeds it."""
+        if word in self.checks:
+            return self.checks[word]
+        for kind in self.checks.values():
+            if word in kind.aliases:
+                return kind
+        rule = self.rules.get(word) or next(
+            (r for r in self.rules.values() if word in r.aliases), None
+        )
+        return self.checks[rule.checks[0]] if rule and len(rule.checks) == 1 else None
+
+    def words(self) -> list[str]:
+        """Every word that names a rule or a kind of check."""
+        named = {*self.rules, *self.checks}
+        named.update(a for r in self.rules.values() for a in r.aliases)
+        named.update(a for c in self.checks.values() for a in c.aliases)
+        return sorted(named)
+
+
+def near(word: str, known: Iterable[str]) -> str:
+    """A hint at the nearest known word: ' Did you mean "x"?', or nothing."""
+    spelled = {name.lower(): name for name in known}
+    close = difflib.get_close_matches(word.lower(), spelled, n=1, cutoff=0.6)
+    return f' Did you mean "{spelled[close[0]]}"?' if close else ""

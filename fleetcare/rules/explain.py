@@ -1,0 +1,233 @@
+"""From a step to a sentence. No sentence is made before this module.
+
+Names and free words are not known here, only the commitments that stand for them: `said` puts a
+mark in the sentence that whoever prints it fills in.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Callable
+
+from fleetcare.records.kinds import Check, Fit
+from fleetcare.rules.kinds.case import Party
+from fleetcare.rules.outcome import STANDING, Judgement, Outcome
+from fleetcare.timeline import Step
+from fleetcare.windows import EVER, FOREVER
+
+MARK = "\x02"
+
+
+def said(commitment: str | None) -> str:
+    """A mark that stands for a name or for words until they are looked up."""
+    return f"{MARK}{commitment}{MARK}" if commitment else ""
+
+
+def day_words(day: dt.date) -> str:
+    """A day as the trade writes it: Tue 1 Sep 2026."""
+    if day == FOREVER:
+        return "no end known"
+    return f"{day:%a} {day.day} {day:%b %Y}" if day != EVER else "always"
+
+
+def standing(step: Step) -> str:
+    """What a step is called on every screen."""
+    return STANDING[step.code]
+
+
+def titled(outcome: Outcome) -> str:
+    """A rule with its place: "tyre age front-left"."""
+    return f"{outcome.rule.title} {outcome.place}" if outcome.place else outcome.rule.title
+
+
+def reason(judgement: Judgement, outcome: Outcome, step: Step) -> str:
+    """Why a rule stands as it does from a step on: the record or the fact that made it."""
+    sentence = _SENTENCES[step.code](judgement, outcome, step)
+    if STANDING[step.code] in ("no record", "overdue", "cannot say") and outcome.uncounted:
+        kept = "; ".join(f"#{number} is kept and does not count: {why}"
+                         for number, why in outcome.uncounted[-2:])
+        sentence = f"{sentence}; {kept}"
+    return sentence
+
+
+def facts_words(judgement: Judgement, names: tuple[str, ...]) -> str:
+    """Facts by their titles: "axles, spare"."""
+    facts = judgement.view.book.facts
+    return ", ".join(facts[name].title if name in facts else name for name in names)
+
+
+def _check_words(judgement: Judgement, check: Check) -> str:
+    words = f"{day_words(check.on)} (#{check.number}"
+    if check.certificate:
+        words += f", certificate {check.certificate}"
+    name = who(judgement, check.inspector, check.by)
+    return f"{words}, {name})" if name else f"{words})"
+
+
+def who(judgement: Judgement, inspector: int | None, by: str | None) -> str:
+    """The name of an inspector of the book, or as typed."""
+    known = judgement.view.facts.shared.inspectors.get(inspector or 0)
+    return said(known.name if known else by)
+
+
+def _record_of(judgement: Judgement, step: Step) -> Check | None:
+    return judgement.view.check_numbered(step.record)
+
+
+def _in_date(judgement: Judgement, outcome: Outcome, step: Step) -> str:
+    kind = outcome.rule.kind
+    if kind == "recurring" and step.detail:
+        check = _record_of(judgement, step)
+        last, counts_on = step.detail
+        if check is None:
+            return f"last day {day_words(last)}"
+        done = "stamp seen of" if check.outcome == "seen" else "passed"
+        words = f"{done} {_check_words(judgement, check)}, last day {day_words(last)}"
+        if counts_on != check.on:
+            words += f"; counts as done on {day_words(counts_on)}"
+        if check.last_day and check.last_day > last:
+            words += (f"; the paper says {day_words(check.last_day)}, "
+                      f"the rule gives no longer than {day_words(last)}")
+        return words
+    if kind == "dated":
+        return f"in force from {day_words(step.detail[1])} (#{step.record})"
+    if kind == "aged":
+        return _age_words(judgement, outcome, step)
+    if kind == "rated":
+        return _sum_words(outcome, step)
+    return f"read on {_read_on(judgement, step)}"
+
+
+def _read_on(judgement: Judgement, step: Step) -> str:
+    check = _record_of(judgement, step)
+    return _check_words(judgement, check) if check else f"#{step.record}"
+
+
+def _fit(judgement: Judgement, step: Step) -> Fit | None:
+    for stays in judgement.view._stays.values():
+        for listed in stays.values():
+            for stay in listed:
+                if stay.fit and stay.fit.number == step.record:
+                    return stay.fit
+    return None
+
+
+def _age_words(judgement: Judgement, outcome: Outcome, step: Step) -> str:
+    fit = _fit(judgement, step)
+    if fit is None:
+        return f"fitted (#{step.record})"
+    marks = [f"made {fit.made}"] if fit.made else []
+    marks += [f"marked {fit.replace_by}"] if fit.replace_by else []
+    return f"{', '.join(marks) or 'fitted'}, fitted {day_words(fit.on)} (#{step.record})"
+
+
+def _sum_words(outcome: Outcome, step: Step) -> str:
+    terms = outcome.rule.versions[-1].terms
+    if terms["sum"] == "notice":
+        return f"notice says {step.detail[0]}, the van is {step.detail[1]} high"
+    if terms["sum"] == "tyres":
+        return f"tyres carry {step.detail[0]} kg, the weight plate says {step.detail[1]} kg"
+    return f"bikes weigh {step.detail[0]} kg, the rack is rated {step.detail[1]} kg"
+
+
+def _lapsed(judgement: Judgement, outcome: Outcome, step: Step) -> str:
+    return f"last day was {day_words(step.detail[0])} (#{step.record})"
+
+
+def _late(judgement: Judgement, outcome: Outcome, step: Step) -> str:
+    record = f" (#{step.record})" if step.record else ""
+    return (f"last day was {day_words(step.detail[0])}{record}, "
+            f"stop day {day_words(step.detail[1])}")
+
+
+def _no_record(judgement: Judgement, outcome: Outcome, step: Step) -> str:
+    if outcome.rule.kind == "rated" and step.detail:
+        return f"nothing recorded at {', '.join(step.detail)}"
+    if step.detail:
+        return f"nothing recorded; needed from the day after {day_words(step.detail[0])}"
+    return "nothing recorded"
+
+
+def _unsaid(judgement: Judgement, outcome: Outcome, step: Step) -> str:
+    return f"{facts_words(judgement, step.detail)} not said"
+
+
+def _not_said(judgement: Judgement, outcome: Outcome, step: Step) -> str:
+    name = str(step.detail[0]).replace("_", " ") if step.detail else "mark"
+    name = {"variety": "type", "made": "date of making or mark"}.get(name, name)
+    place = f" at {step.detail[1]}" if len(step.detail) > 1 else ""
+    return f"{name} not said{place} (#{step.record})"
+
+
+def _out_of_limits(judgement: Judgement, outcome: Outcome, step: Step) -> str:
+    name, figure, words = step.detail
+    title = judgement.view.book.readings[name].title if name in judgement.view.book.readings else name
+    return f"{title} read {figure}, {words}; {_read_on(judgement, step)}"
+
+
+def _failed(judgement: Judgement, outcome: Outcome, step: Step) -> str:
+    if outcome.rule.kind == "defect":
+        defect = next(d for d in judgement.view.facts.defects if d.number == step.record)
+        repaired = next((r for r in judgement.view.facts.repairs if r.defect == step.record), None)
+        done = f", rectified {day_words(repaired.on)} but not signed off" if repaired else ""
+        return f"{defect.grade}: {said(defect.words)} ({day_words(defect.on)}, #{defect.number}){done}"
+    check = _record_of(judgement, step)
+    return f"failed {_check_words(judgement, check)}" if check else f"failed (#{step.record})"
+
+
+def _recheck(judgement: Judgement, outcome: Outcome, step: Step) -> str:
+    defect = next(d for d in judgement.view.facts.defects if d.number == step.record)
+    return (f"{defect.grade}: {said(defect.words)} (#{defect.number}), "
+            f"recheck by {day_words(step.detail[1])}")
+
+
+def _held(judgement: Judgement, outcome: Outcome, step: Step) -> str:
+    hold = next(h for h in judgement.view.facts.holds if h.number == step.record)
+    through = f" through {day_words(hold.through_on)}" if hold.through_on else ""
+    return f"held from {day_words(hold.from_on)}{through}: {said(hold.words)} (#{hold.number})"
+
+
+def _noted(judgement: Judgement, outcome: Outcome, step: Step) -> str:
+    name, figure, words = step.detail
+    return f"{name} read {figure}: {words}; {_read_on(judgement, step)}"
+
+
+Sentence = Callable[[Judgement, Outcome, Step], str]
+_SENTENCES: dict[str, Sentence] = {
+    "not applicable": lambda j, o, s: "does not apply",
+    "in date": _in_date,
+    "not yet due": lambda j, o, s: f"first due by {day_words(s.detail[0])}",
+    "ageing": _age_words,
+    "noted": _noted,
+    "to recheck": _recheck,
+    "late": _late,
+    "overdue": _lapsed,
+    "over age": lambda j, o, s: f"over age: {_age_words(j, o, s)}",
+    "past its mark": lambda j, o, s: f"past its mark: {_age_words(j, o, s)}",
+    "recheck overdue": _recheck,
+    "no record": _no_record,
+    "untested": lambda j, o, s: f"{s.detail[0]} was fitted after the last check (#{s.record})",
+    "not read": lambda j, o, s: "not read at this handover",
+    "no rack": lambda j, o, s: "no rack is recorded",
+    "failed": _failed,
+    "out of limits": _out_of_limits,
+    "overloaded": lambda j, o, s: _sum_words(o, s),
+    "rack overloaded": lambda j, o, s: _sum_words(o, s),
+    "too many bikes": lambda j, o, s: (
+        f"the rack takes {s.detail[0]} bikes or {s.detail[1]} e-bikes (#{s.record})"),
+    "notice too low": lambda j, o, s: _sum_words(o, s),
+    "notice too high": lambda j, o, s: _sum_words(o, s) + ", more than 150 mm over",
+    "held": _held,
+    "unsaid": _unsaid,
+    "not said": _not_said,
+    "illegible": lambda j, o, s: f"date illegible (#{s.record})",
+}
+
+
+def caution_of(judgement: Judgement, outcome: Outcome, step: Step, party: Party) -> str | None:
+    """What a hirer's clerk must hear although the step stops nothing; None when nothing."""
+    if step.code in ("ageing", "noted", "to recheck", "late"):
+        state = {"ageing": "ageing", "noted": "noted", "to recheck": "to recheck",
+                 "late": "overdue"}[step.code]
+        return f"{titled(outcome)}: {state}, {reason(judgement, outcome, step)}"
+    return None

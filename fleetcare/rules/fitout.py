@@ -1,0 +1,134 @@
+"""What a van has, as said: its facts on a day, and the places that follow from them.
+
+Three answers to every question: yes, no, and nobody said. The last is never turned into one of
+the others here; the judge asks again with each value the fact could have.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Mapping
+from decimal import Decimal
+from functools import lru_cache
+from typing import Any, NamedTuple
+
+from fleetcare.records.kinds import VanFacts
+from fleetcare.rules.book import ComponentKind, FactKind
+from fleetcare.rules.rule import Condition
+from fleetcare.trade.measures import read_measure
+from fleetcare.windows import EVER
+
+_FIELDS = VanFacts._fields
+_NOTHING = VanFacts(number=0, van="")
+
+
+@lru_cache(maxsize=4096)
+def _pairs(words: tuple[str, ...] | None) -> dict[str, tuple[str, ...]]:
+    found: dict[str, tuple[str, ...]] = {}
+    for word in words or ():
+        name, _, value = word.partition(":")
+        found[name] = (*found.get(name, ()), value) if value else found.get(name, ())
+    return found
+
+
+class FitOut(NamedTuple):
+    """The facts of a van on a day; places and the firm's own facts by name."""
+
+    facts: VanFacts = _NOTHING
+    places: Mapping[str, tuple[str, ...]] = {}
+    own: Mapping[str, bool] = {}
+
+    def get(self, name: str) -> Any:
+        """The value of a fact, or None when nobody said."""
+        if name in _FIELDS:
+            return getattr(self.facts, name)
+        return self.own.get(name)
+
+    def supposing(self, name: str, value: Any) -> FitOut:
+        """The same van with one fact said."""
+        if name in _FIELDS:
+            return self._replace(facts=self.facts._replace(**{name: value}))
+        return self._replace(own={**self.own, name: value})
+
+    def with_(self, said: VanFacts) -> FitOut:
+        """The same van after a later statement; what it leaves out stays as it was."""
+        facts = VanFacts(*[b if b is not None else a for a, b in zip(self.facts, said, strict=True)])
+        own = {name: values == ("yes",) for name, values in _pairs(said.has).items()}
+        return FitOut(
+            facts, {**self.places, **_pairs(said.places)}, {**self.own, **own} if own else self.own
+        )
+
+
+def fit_outs(stated: list[VanFacts]) -> list[tuple[dt.date, FitOut]]:
+    """From each day on, what was said of the van; the first from EVER."""
+    if len(stated) == 1 and stated[0].on is None:
+        only = stated[0]
+        own = {name: values == ("yes",) for name, values in _pairs(only.has).items()}
+        return [(EVER, FitOut(only, _pairs(only.places), own))]
+    current, found = FitOut(), [(EVER, FitOut())]
+    for said in sorted(stated, key=lambda s: (s.on or EVER, s.number)):
+        current = current.with_(said)
+        if found[-1][0] == (said.on or EVER):
+            found.pop()
+        found.append((said.on or EVER, current))
+    return found
+
+
+def holds(condition: Condition, value: Any) -> bool | None:
+    """Whether a condition holds of a value; None when the value was not said."""
+    if value is None:
+        return None
+    if condition.equals is not None:
+        return value in condition.equals
+    amount = read_measure(value, condition.dimension).value if condition.dimension else value
+    if condition.over is not None:
+        return bool(Decimal(amount) > condition.over)
+    return bool(Decimal(amount) >= (condition.at_least or 0))
+
+
+def all_hold(conditions: tuple[Condition, ...], fit_out: FitOut) -> bool | None:
+    """Whether all conditions on the van hold; False beats not said, which beats True."""
+    answer: bool | None = True
+    for condition in conditions:
+        one = holds(condition, fit_out.get(condition.name))
+        if one is False:
+            return False
+        if one is None:
+            answer = None
+    return answer
+
+
+def required_places(kind: ComponentKind, fit_out: FitOut) -> tuple[list[str], list[str]]:
+    """The places that must be filled with a kind of component, and the facts not said that
+    would name more."""
+    wanted = all_hold(kind.when, fit_out)
+    if wanted is False:
+        return [], []
+    unsaid = [] if wanted else [c.name for c in kind.when if fit_out.get(c.name) is None]
+    places = list(kind.fixed)
+    for fact, by_value in kind.by_fact.items():
+        value = fit_out.get(fact)
+        if value is None:
+            unsaid.append(fact)
+        else:
+            places.extend(by_value.get(value, ()))
+    if kind.stated:
+        if kind.name in fit_out.places:
+            places.extend(fit_out.places[kind.name])
+        else:
+            unsaid.append(f"places of {kind.name}")
+    return ([] if wanted is None else places), unsaid
+
+
+def values_of(fact: FactKind) -> tuple[Any, ...]:
+    """Values that stand for every way a fact could be: all words, yes and no, or two extremes."""
+    if fact.holds == "yes-no":
+        return (True, False)
+    if fact.holds == "word":
+        return fact.values
+    if fact.holds == "day":
+        return (dt.date(1900, 1, 1), dt.date(9990, 1, 1))
+    if fact.holds == "count":
+        return (0, 1_000_000)
+    unit = {"mass": "kg", "length": "mm", "pressure": "mbar", "distance": "km"}[fact.holds]
+    return (f"0{unit}", f"1000000000{unit}")

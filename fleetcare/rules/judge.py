@@ -1,0 +1,158 @@
+"""Facts and a rulebook make one Judgement. Pure: no database, clock, terminal or network.
+
+A rule is judged once for each version and spliced where the next begins; once for each stretch
+of days over which the van's stated facts are the same; and where a fact it rests on was not
+stated, once for each value the fact could have: doubt only where those verdicts differ.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+import itertools
+from collections.abc import Callable
+from typing import Any
+
+from fleetcare.records.facts import Facts
+from fleetcare.rules.book import Book
+from fleetcare.rules.fitout import FitOut, all_hold, required_places, values_of
+from fleetcare.rules.kinds import KINDS
+from fleetcare.rules.kinds.case import NOT_APPLICABLE, Case, Party
+from fleetcare.rules.outcome import AsOf, Judgement, Outcome, service_days
+from fleetcare.rules.rule import Rule, Terms
+from fleetcare.rules.view import View
+from fleetcare.timeline import Step, Timeline, Verdict, splice, undecided
+from fleetcare.windows import EVER
+
+_NOBODY = Step(EVER, Verdict.GOOD, "not applicable")
+Lines = dict[str | None, Timeline]
+
+
+def judge(facts: Facts, book: Book, as_of: AsOf) -> Judgement:
+    """Every rule of the van's jurisdiction, judged on the facts as given."""
+    view = View(facts, book)
+    outcomes: list[Outcome] = []
+    for rule in book.of(view.fit_outs[-1][1].facts.jurisdiction):
+        if rule.blocks != "when bikes go" or rule.kind != "rated":
+            outcomes += judge_rule(view, rule)
+    return Judgement(view, tuple(outcomes), service_days(view), as_of)
+
+
+def with_party(judgement: Judgement, party: Party) -> Judgement:
+    """The same judgement with the rules that only this party's bikes bring in."""
+    if not party.any_bikes:
+        return judgement
+    view = judgement.view
+    extra: list[Outcome] = []
+    for rule in view.book.of(view.fit_outs[-1][1].facts.jurisdiction):
+        if rule.blocks == "when bikes go" and rule.kind == "rated":
+            extra += judge_rule(view, rule, party)
+    return judgement._replace(outcomes=(*judgement.outcomes, *extra))
+
+
+def judge_rule(view: View, rule: Rule, party: Party | None = None) -> list[Outcome]:
+    """One rule for one van: an outcome a place."""
+    parts = [(start, _said(view, rule, fit_out, party)) for start, fit_out in view.fit_outs]
+    lines = parts[0][1] if len(parts) == 1 else _by_place(parts)
+    uncounted = _uncounted(view, rule) if rule.checks else ()
+    return [Outcome(rule, place, line, uncounted) for place, line in lines.items()]
+
+
+def _by_place(parts: list[tuple[dt.date, Lines]]) -> Lines:
+    """Each place's line through the stretches; a place one stretch does not know is no concern."""
+    places = list(dict.fromkeys(place for _, lines in parts for place in lines))
+    if len(places) > 1 and None in places:
+        emptied = all(lines.get(None, NOT_APPLICABLE) == NOT_APPLICABLE for _, lines in parts)
+        places = [place for place in places if place is not None or not emptied]
+    return {
+        place: splice([(start, lines.get(place, NOT_APPLICABLE)) for start, lines in parts])
+        for place in places
+    }
+
+
+def _said(view: View, rule: Rule, fit_out: FitOut, party: Party | None) -> Lines:
+    """The rule under stated facts; a fact not stated is given each value it could have."""
+    unsaid = [name for name in rule.rests_on if fit_out.get(name) is None]
+    if not unsaid:
+        return _versions(view, rule, fit_out, party)
+    options = []
+    for values in itertools.product(*(values_of(view.book.facts[name]) for name in unsaid)):
+        supposed = fit_out
+        for name, value in zip(unsaid, values, strict=True):
+            supposed = supposed.supposing(name, value)
+        options.append(_versions(view, rule, supposed, party))
+    places = list(dict.fromkeys(place for lines in options for place in lines))
+    return {
+        place: undecided([lines.get(place, NOT_APPLICABLE) for lines in options], tuple(unsaid))
+        for place in places
+    }
+
+
+def _versions(view: View, rule: Rule, fit_out: FitOut, party: Party | None) -> Lines:
+    """The rule version by version, spliced at each `from`; before the first it obliges nobody."""
+    if all_hold(rule.when, fit_out) is False:
+        return {None: NOT_APPLICABLE}
+    places: list[str] = []
+    unsaid: list[str] = []
+    week_code = False
+    if rule.over:
+        component = view.book.components[rule.over]
+        places, unsaid = required_places(component, fit_out)
+        week_code = component.week_code
+    kind = KINDS[rule.kind]
+    parts: list[tuple[dt.date, Lines]] = []
+    for place, version in enumerate(rule.versions):
+        if version.repealed:
+            parts.append((version.from_on, {}))
+            continue
+        case = Case(
+            rule, version.terms, terms_for(rule, place), fit_out, view, tuple(places),
+            tuple(unsaid), week_code, party,
+        )
+        parts.append((version.from_on, {f.place: f.timeline for f in kind.judge(case)}))
+    if len(parts) == 1:
+        start, lines = parts[0]
+        return {place: _since(start, line) for place, line in lines.items()}
+    return _by_place([(EVER, {}), *parts])
+
+
+def terms_for(rule: Rule, index: int) -> Callable[[Any], Terms]:
+    """The terms each record is judged by while a version is in force.
+
+    A record keeps the terms of its own day, unless this version or one since then said that
+    every older record is judged anew (`cut`).
+    """
+    terms = rule.versions[index].terms
+    least = max((i for i in range(index + 1) if rule.versions[i].cut or i == 0), default=0)
+    if least == index:
+        return lambda record: terms
+
+    def terms_of(record: Any) -> Terms:
+        own = least
+        for i in range(least + 1, index + 1):
+            if rule.versions[i].from_on <= record.on:
+                own = i
+        return rule.versions[own].terms
+
+    return terms_of
+
+
+def _since(start: dt.date, line: Timeline) -> Timeline:
+    """A timeline that counts from a day on; before it nobody is obliged."""
+    steps = line.steps
+    if len(steps) == 1:
+        if steps[0].code == "not applicable" or start == EVER:
+            return line
+        return Timeline((_NOBODY, steps[0]._replace(start=start)))
+    later = [step for step in steps if step.start > start]
+    return Timeline((_NOBODY, line.at(start)._replace(start=start), *later))
+
+
+def _uncounted(view: View, rule: Rule) -> tuple[tuple[int, str], ...]:
+    """The records of a rule that are kept and do not count, each with why."""
+    found = []
+    for check in view.checks_for(rule):
+        if check.outcome in ("pass", "seen"):
+            why = view.not_counted(rule, check)
+            if why:
+                found.append((check.number, why))
+    return tuple(found)

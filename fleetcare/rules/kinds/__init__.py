@@ -1,0 +1,11 @@
+"""Every kind of rule there is; adding one is one module and one line here."""
+
+from __future__ import annotations
+
+from fleetcare.rules.kinds import aged, dated, defect, hold, measured, rated, recurring
+from fleetcare.rules.kinds.case import Kind
+
+KINDS: dict[str, Kind] = {
+    module.KIND.name: module.KIND
+    for module in (recurring, dated, aged, measured, rated, defect, hold)
+}

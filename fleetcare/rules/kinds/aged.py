@@ -1,0 +1,122 @@
+"""Aged: a component is good until it is too old, or until the day marked on it.
+
+"Younger than five years" made in June 2020 ends on 31 May 2025: the eve of the fifth birthday of
+the earliest day the mark can mean. Where the maker marks a last day, the terms say whether that
+mark wins or the earlier of mark and age does. With no life and no mark the rule asks only that
+the place is filled.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+
+from fleetcare.records.kinds import Fit
+from fleetcare.rules.fitout import holds
+from fleetcare.rules.kinds.case import (
+    DOUBT,
+    GOOD,
+    LACKS,
+    NOT_APPLICABLE,
+    Case,
+    Found,
+    Kind,
+    Step,
+    Term,
+    by_stay,
+    filled_places,
+    part_holds,
+)
+from fleetcare.rules.marks import read_mark
+from fleetcare.timeline import always
+from fleetcare.windows import EVER, FOREVER, eve_of_months, next_day
+
+
+def judge(case: Case) -> list[Found]:
+    """One timeline a place."""
+
+    def steps_of(fit: Fit, start: dt.date) -> list[Step]:
+        return _component(case, fit, start)
+
+    found = [
+        Found(place, by_stay(stays, wanted, steps_of))
+        for place, wanted, stays in filled_places(case)
+    ]
+    if case.unsaid_places:
+        found.append(Found(None, always(DOUBT, "unsaid", None, case.unsaid_places)))
+    return found or [Found(None, NOT_APPLICABLE)]
+
+
+def _component(case: Case, fit: Fit, start: dt.date) -> list[Step]:
+    terms = case.terms_of(fit)
+    applies = part_holds(terms.get("only", ()), fit)
+    if applies is False:
+        return [Step(start, GOOD, "not applicable", fit.number)]
+    steps = _until_too_old(case, fit, start)
+    if applies is None:  # a mark nobody typed decides whether the rule applies at all
+        return [s if s.verdict is GOOD else s._replace(verdict=DOUBT, code="not said",
+                detail=("variety",)) for s in steps]
+    return steps
+
+
+def _until_too_old(case: Case, fit: Fit, start: dt.date) -> list[Step]:
+    terms = case.terms_of(fit)
+    last, why = _last_day(case, fit, terms.get("months"))
+    if last is None:
+        return [Step(start, DOUBT, why, fit.number, ("made",))]
+    steps = []
+    warned = _warned_from(case, fit, terms.get("warn_months"))
+    if start <= last:
+        if start < warned:
+            steps.append(Step(start, GOOD, "in date", fit.number))
+        if warned <= last:
+            steps.append(Step(max(start, warned), GOOD, "ageing", fit.number))
+        start = next_day(last)
+    if last < FOREVER:
+        steps.append(Step(start, LACKS, why, fit.number))
+    return steps
+
+
+def _last_day(case: Case, fit: Fit, months: int | None) -> tuple[dt.date | None, str]:
+    """The last good day of a component and the code for what ends it; None with why not known."""
+    terms = case.terms_of(fit)
+    shorter = terms.get("shorter_months")
+    if shorter is not None:
+        reaches = [holds(condition, getattr(fit, condition.name)) for condition in terms["shorter"]]
+        months = months if False in reaches else shorter  # not known counts as reached
+    marked = read_mark(fit.replace_by, False, fit.on) if fit.replace_by else None
+    if fit.replace_by and marked is None:
+        return None, "illegible"
+    if marked and (terms.get("mark_wins") or months is None):
+        return marked, "past its mark"
+    if months is None:
+        return (None, "not said") if terms.get("needs_mark") else (FOREVER, "in date")
+    made = read_mark(fit.made, case.week_code, fit.on) if fit.made else None
+    if made is None:
+        return None, "illegible" if fit.made else "not said"
+    old = eve_of_months(made, months)
+    if marked and marked < old:
+        return marked, "past its mark"
+    return old, "over age"
+
+
+def _warned_from(case: Case, fit: Fit, months: int | None) -> dt.date:
+    if months is None or not fit.made:
+        return FOREVER
+    made = read_mark(fit.made, case.week_code, fit.on)
+    return next_day(eve_of_months(made, months)) if made else EVER
+
+
+KIND = Kind(
+    "aged",
+    {
+        "months": Term("months", "less"),
+        "warn_months": Term("months", "free"),
+        "shorter_months": Term("months", "less"),
+        "shorter": Term("conditions", "same"),
+        "mark_wins": Term("flag", "off"),
+        "needs_mark": Term("flag", "on"),
+        "only": Term("conditions", "same"),
+    },
+    judge,
+    starts=("marking",),
+)

@@ -1,0 +1,78 @@
+"""Defects: one timeline a defect. Dangerous and major stop hire until signed off; the others when
+their recheck-by day passes.
+
+A repair is not a release: only a sign-off by a named person ends a defect. A defect found by a
+check is also closed by the next pass of that kind that counts.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+
+from fleetcare.records.kinds import Defect
+from fleetcare.rules.kinds.case import (
+    GOOD,
+    LACKS,
+    NOT_APPLICABLE,
+    Case,
+    Found,
+    Kind,
+    Step,
+    Term,
+    tidy,
+)
+from fleetcare.windows import EVER, FOREVER, next_day
+
+GRADES = ("dangerous", "major", "minor", "advisory")
+
+
+def judge(case: Case) -> list[Found]:
+    """One timeline a defect; its place is the number of its record."""
+    found = [Found(f"#{d.number}", _line(case, d)) for d in case.view.facts.defects]
+    return found or [Found(None, NOT_APPLICABLE)]
+
+
+def _line(case: Case, defect: Defect):  # type: ignore[no-untyped-def]
+    number, closed = defect.number, closed_on(case, defect)
+    steps = [Step(EVER, GOOD, "not applicable")]
+    if defect.grade in ("dangerous", "major"):
+        steps.append(Step(defect.on, LACKS, "failed", number, (defect.grade,)))
+    else:
+        last = recheck_by(case, defect)
+        steps.append(Step(defect.on, GOOD, "to recheck", number, (defect.grade, last)))
+        if last < FOREVER:
+            steps.append(Step(next_day(last), LACKS, "recheck overdue", number,
+                              (defect.grade, last)))
+    if closed < FOREVER:
+        closed = max(closed, defect.on)
+        steps = [s for s in steps if s.start < closed]
+        steps.append(Step(closed, GOOD, "not applicable", number))
+    return tidy(steps)
+
+
+def closed_on(case: Case, defect: Defect) -> dt.date:
+    """The day a defect was signed off or overtaken by a pass; FOREVER while it is open."""
+    facts = case.view.facts
+    days = [s.on for s in facts.sign_offs if s.defect == defect.number and (s.by or s.inspector)]
+    found_by = case.view.check_numbered(defect.check)
+    passed = case.view.passed_after(found_by) if found_by else None
+    if passed:
+        days.append(passed.on)
+    return min(days, default=FOREVER)
+
+
+def recheck_by(case: Case, defect: Defect) -> dt.date:
+    """The last day a minor defect may wait: as last rechecked, as said, or by the rule's days."""
+    again = [r for r in case.view.facts.rechecks if r.defect == defect.number]
+    if again:
+        return max(again, key=lambda r: (r.on, r.number)).next_on
+    if defect.recheck_by:
+        return defect.recheck_by
+    return defect.on + dt.timedelta(days=case.terms_of(defect)["recheck_days"])
+
+
+KIND = Kind(
+    "defect",
+    {"recheck_days": Term("count", "less", required=True)},
+    judge,
+)

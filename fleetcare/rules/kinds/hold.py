@@ -1,0 +1,25 @@
+"""Holds: a van taken off hire by a person, until its last day or until somebody lifts it."""
+
+from __future__ import annotations
+
+from fleetcare.rules.kinds.case import GOOD, LACKS, NOT_APPLICABLE, Case, Found, Kind, Step, tidy
+from fleetcare.windows import EVER, FOREVER, next_day
+
+
+def judge(case: Case) -> list[Found]:
+    """One timeline a hold; its place is the number of its record."""
+    found = []
+    for hold in case.view.facts.holds:
+        until = next_day(hold.through_on) if hold.through_on else FOREVER
+        lifted = [lift.on for lift in case.view.facts.lifts if lift.hold == hold.number]
+        until = min([until, *lifted])
+        steps = [Step(EVER, GOOD, "not applicable")]
+        if until > hold.from_on:
+            steps.append(Step(hold.from_on, LACKS, "held", hold.number))
+            if until < FOREVER:
+                steps.append(Step(until, GOOD, "not applicable", hold.number))
+        found.append(Found(f"#{hold.number}", tidy(steps)))
+    return found or [Found(None, NOT_APPLICABLE)]
+
+
+KIND = Kind("hold", {}, judge)

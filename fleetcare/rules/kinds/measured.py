@@ -1,0 +1,200 @@
+"""Measured: the latest reading of a thing against limits.
+
+A reading belongs to the thing measured, not to the place: a new tyre has none. Most measured
+rules are judged from readings only and do not apply without one. A rule may ask for a reading
+of this handover (`within_days`): an older one is then stale, which stops nothing by itself, while
+one that breaks the limit stands until the thing is read again or replaced.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+from decimal import Decimal
+from functools import lru_cache
+from typing import NamedTuple
+
+from fleetcare.rules.kinds.case import (
+    GOOD,
+    LACKS,
+    NOT_APPLICABLE,
+    Case,
+    Found,
+    Kind,
+    Step,
+    Term,
+    filled_places,
+)
+from fleetcare.rules.rule import Terms
+from fleetcare.rules.view import Stay, Taken, stay_on
+from fleetcare.timeline import always, sampled
+from fleetcare.trade.measures import read_measure
+from fleetcare.windows import EVER, FOREVER, next_day
+
+
+class Limit(NamedTuple):
+    """What a reading must be; `when` names another reading of the same check it depends on."""
+
+    reading: str
+    dimension: str | None
+    at_least: str | None = None
+    at_most: str | None = None
+    under: str | None = None
+    equals: str | None = None
+    when: tuple[str, str] | None = None
+    unless: tuple[str, str] | None = None
+    caution: str = ""
+
+
+def judge(case: Case) -> list[Found]:
+    """One timeline a place read, or a place of the component looked at."""
+    names = tuple(dict.fromkeys(limit.reading for limit in case.terms["limits"]))
+    taken = case.view.taken(case.rule.over, names)
+    if case.rule.over:
+        found = [
+            Found(place, _part_line(case, stays, taken, wanted))
+            for place, wanted, stays in filled_places(case)
+        ]
+    else:
+        places = dict.fromkeys(t.place for t in taken)
+        found = [
+            Found(place, _line(case, [t for t in taken if t.place == place])) for place in places
+        ]
+    return found or [Found(None, NOT_APPLICABLE)]
+
+
+def _part_line(case: Case, stays: list[Stay], taken: list[Taken], wanted: bool) -> Timeline:
+    nothing = _nothing(case, wanted)
+    parts = {stay.part for stay in stays}
+    ours = [t for t in taken if t.part in parts and t.part is not None]
+    if not ours and nothing.verdict is GOOD:
+        return NOT_APPLICABLE
+    if not ours and all(stay.fit for stay in stays):
+        return always(nothing.verdict, nothing.code)
+    days = [stay.on for stay in stays] + _days(case, ours)
+
+    def look(day: dt.date) -> Step:
+        stay = stay_on(stays, day)
+        if stay is None or stay.part is None:
+            return nothing._replace(start=day)
+        return _step(case, [t for t in ours if t.part == stay.part], day, nothing)
+
+    return sampled(days, look)
+
+
+def _line(case: Case, taken: list[Taken]) -> Timeline:
+    return sampled(_days(case, taken), lambda day: _step(case, taken, day, _nothing(case, False)))
+
+
+def _nothing(case: Case, wanted: bool) -> Step:
+    """How a day stands with no reading at all."""
+    if case.terms.get("within_days") is not None and wanted:
+        return Step(EVER, LACKS, "not read")
+    return Step(EVER, GOOD, "not applicable")
+
+
+def _days(case: Case, taken: list[Taken]) -> list[dt.date]:
+    days = [t.check.on for t in taken]
+    within = case.terms.get("within_days")
+    if within is not None:
+        days += [_stale_from(t.check.on, within) for t in taken]
+    return [day for day in days if day < FOREVER]
+
+
+def _stale_from(read_on: dt.date, within: int) -> dt.date:
+    for _ in range(within + 1):
+        read_on = next_day(read_on)
+    return read_on
+
+
+def _step(case: Case, taken: list[Taken], day: dt.date, nothing: Step) -> Step:
+    """The latest set of readings on or before a day that is a valid test, judged."""
+    for one in reversed(taken):
+        if one.check.on > day:
+            continue
+        terms = case.terms_of(one.check)
+        if not _valid(terms, one):
+            continue
+        broken = next((b for b in _breaks(terms["limits"], one)), None)
+        if broken:
+            return Step(day, LACKS, "out of limits", one.check.number, broken)
+        within = terms.get("within_days")
+        if within is not None and day >= _stale_from(one.check.on, within):
+            return Step(day, LACKS, "not read", one.check.number)
+        noted = _noted(terms, one)
+        return Step(day, GOOD, "noted" if noted else "in date", one.check.number, noted)
+    return nothing._replace(start=day)
+
+
+def _valid(terms: Terms, one: Taken) -> bool:
+    """Whether the test was done as its standard says, as far as the record tells."""
+    return not any(True for _ in _breaks(terms.get("valid", ()), one))
+
+
+def _applies(limit: Limit, one: Taken) -> bool:
+    def figure(name: str) -> str | None:
+        reading = one.readings.get(name) or next(
+            (r for r in one.check.readings if r.what == name), None
+        )
+        return reading.figure if reading else None
+
+    if limit.when and figure(limit.when[0]) != limit.when[1]:
+        return False
+    return not (limit.unless and figure(limit.unless[0]) == limit.unless[1])
+
+
+def _breaks(limits: tuple[Limit, ...], one: Taken) -> list[tuple[str, str, str]]:
+    """Each limit broken: reading, figure as typed, the limit in words."""
+    found = []
+    for limit in limits:
+        reading = one.readings.get(limit.reading) or next(
+            (r for r in one.check.readings
+             if r.what == limit.reading and (r.place or one.check.place) == one.place), None
+        )
+        if reading is None or not _applies(limit, one):
+            continue
+        words = _broken(limit, reading.figure)
+        if words:
+            found.append((limit.reading, reading.figure, words))
+    return found
+
+
+@lru_cache(maxsize=4096)
+def _broken(limit: Limit, figure: str) -> str | None:
+    if limit.equals is not None:
+        return None if figure == limit.equals else f"must be {limit.equals}"
+    value = _amount(figure, limit.dimension)
+    if limit.at_least is not None and value < _amount(limit.at_least, limit.dimension):
+        return f"must be at least {limit.at_least}"
+    if limit.at_most is not None and value > _amount(limit.at_most, limit.dimension):
+        return f"must be at most {limit.at_most}"
+    if limit.under is not None and value >= _amount(limit.under, limit.dimension):
+        return f"must be under {limit.under}"
+    return None
+
+
+@lru_cache(maxsize=4096)
+def _amount(figure: str, dimension: str | None) -> Decimal:
+    return read_measure(figure, dimension, bare=True).value if dimension else Decimal(figure)
+
+
+def _noted(terms: Terms, one: Taken) -> tuple[str, str, str] | tuple[()]:
+    """The last band whose figure is passed: reading, figure, what to do about it."""
+    found: tuple[str, str, str] | tuple[()] = ()
+    for band in terms.get("bands", ()):
+        reading = one.readings.get(band.reading)
+        if reading and _broken(band, reading.figure):
+            found = (band.reading, reading.figure, band.caution)
+    return found
+
+
+KIND = Kind(
+    "measured",
+    {
+        "limits": Term("limits", "limits", required=True),
+        "bands": Term("limits", "free"),
+        "valid": Term("limits", "free"),
+        "within_days": Term("count", "less"),
+    },
+    judge,
+    starts=("reading",),
+)

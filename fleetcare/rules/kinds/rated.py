@@ -1,0 +1,178 @@
+"""Rated: a load against a rating. Looked at again on each day anything in the sum changes.
+
+Three sums: the tyres of an axle against its plated mass (C&U reg 25(8) as method), the cab height
+notice against the travelling height, and bikes against the rack. The last is judged only for a
+party that takes bikes.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+from decimal import Decimal
+
+from fleetcare.records.kinds import Fit
+from fleetcare.rules.kinds.case import (
+    DOUBT,
+    GOOD,
+    LACKS,
+    NOT_APPLICABLE,
+    Case,
+    Found,
+    Kind,
+    Party,
+    Step,
+    Term,
+    filled_places,
+)
+from fleetcare.rules.rule import Terms
+from fleetcare.rules.view import stay_on
+from fleetcare.timeline import always, sampled
+from fleetcare.trade.load_index import load_kg, read_load_index
+from fleetcare.trade.measures import read_measure
+from fleetcare.windows import EVER
+
+
+def judge(case: Case) -> list[Found]:
+    """One timeline an axle, or one for the notice or the rack."""
+    return {"tyres": _tyres, "notice": _notice, "bikes": _bikes}[case.terms["sum"]](case)
+
+
+def _tyres(case: Case) -> list[Found]:
+    layout = case.terms["axles"].get(case.fit_out.facts.axles)
+    if layout is None:
+        return [Found(None, always(DOUBT, "unsaid", None, ("axles",)))]
+    stays = case.view.stays(case.rule.over or "")
+    found = []
+    for axle, places in layout.items():
+        rated = case.fit_out.get(axle)
+        name = axle.removesuffix("_mass").replace("_", " ")
+        if rated is None:
+            found.append(Found(name, always(DOUBT, "unsaid", None, (axle,))))
+            continue
+        ours = [stays.get(place, []) for place in places]
+
+        def look(day: dt.date, ours: list = ours, rated: str = rated,  # type: ignore[type-arg]
+                 places: tuple[str, ...] = places) -> Step:
+            fits = [(s.fit if s else None) for s in (stay_on(o, day) for o in ours)]
+            return _axle(case, day, dict(zip(places, fits, strict=True)), rated)
+
+        found.append(Found(name, sampled([s.on for o in ours for s in o], look)))
+    return found
+
+
+def _axle(case: Case, day: dt.date, fits: dict[str, Fit | None], rated: str) -> Step:
+    empty = [place for place, fit in fits.items() if fit is None]
+    if empty:
+        return Step(day, LACKS, "no record", None, tuple(empty))
+    total = Decimal(0)
+    for place, fit in fits.items():
+        carries = tyre_kg(fit, place.endswith(("inner", "outer")), case.terms)  # type: ignore[arg-type]
+        if carries is None:
+            return Step(day, DOUBT, "not said", fit.number, ("load_index", place))  # type: ignore[union-attr]
+        total += carries
+    newest = max(fit.number for fit in fits.values() if fit)
+    load = read_measure(rated, "mass").value
+    detail = (f"{total.normalize():f}", f"{load.normalize():f}")
+    if total < load:
+        return Step(day, LACKS, "overloaded", newest, detail)
+    return Step(day, GOOD, "in date", newest, detail)
+
+
+def tyre_kg(fit: Fit, twin: bool, terms: Terms) -> Decimal | None:
+    """What a tyre carries in kg, singly or as one of a twin pair; None when its mark does not say.
+
+    In twin fitment the second figure of "112/110" counts, or for a tyre marked to ECE R30 the
+    single figure × 0.955 (C&U reg 25 Table II item 12); a single figure alone cannot say.
+    """
+    if not fit.load_index:
+        return None
+    index = read_load_index(fit.load_index)
+    if not twin:
+        return load_kg(index.single)
+    if index.dual is not None:
+        return load_kg(index.dual)
+    if fit.tyre_mark == "r30":
+        return load_kg(index.single) * Decimal(terms["twin_factor"])
+    return None
+
+
+def _notice(case: Case) -> list[Found]:
+    facts = case.fit_out.facts
+    if facts.notice_height is None or facts.height is None:
+        unsaid = tuple(n for n in ("height", "notice_height") if case.fit_out.get(n) is None)
+        return [Found(None, always(DOUBT, "unsaid", None, unsaid))]
+    height = read_measure(facts.height, "length").value
+    shown = read_measure(facts.notice_height, "length").value
+    over = read_measure(case.terms["at_most_over"], "length").value
+    detail = (facts.notice_height, facts.height)
+    if shown < height:
+        return [Found(None, always(LACKS, "notice too low", None, detail))]
+    if shown - height > over:
+        return [Found(None, always(LACKS, "notice too high", None, detail))]
+    return [Found(None, always(GOOD, "in date", None, detail))]
+
+
+def _bikes(case: Case) -> list[Found]:
+    party = case.party
+    if party is None or not party.any_bikes:
+        return [Found(None, NOT_APPLICABLE)]
+    found = []
+    for place, wanted, stays in filled_places(case):
+
+        def look(day: dt.date, stays: list = stays) -> Step:  # type: ignore[type-arg]
+            stay = stay_on(stays, day)
+            if stay is None or stay.fit is None:
+                return Step(day, LACKS, "no record")
+            return rack_step(day, stay.fit, party, case.terms)
+
+        if wanted or stays:
+            found.append(Found(place, sampled([s.on for s in stays], look)))
+    return found or [Found(None, always(LACKS, "no rack"))]
+
+
+def party_kg(party: Party, terms: Terms) -> Decimal:
+    """The mass of a party's bikes in kg. Weighed bikes are taken to be the lightest sorts first,
+    so weighing some never makes the rest count for less than they may be."""
+    weighed = sorted(Decimal(kg) for kg in party.weighed_kg)
+    each = [Decimal(terms["bike_kg"])] * party.bikes
+    each += [Decimal(terms["electric_bike_kg"])] * party.electric_bikes
+    return sum(weighed, Decimal(0)) + sum(each[len(weighed) :], Decimal(0))
+
+
+def rack_step(day: dt.date, rack: Fit, party: Party, terms: Terms) -> Step:
+    """A rack on a day for a party: places first, then mass against its rating."""
+    ordinary = rack.bikes if rack.bikes is not None else terms["usual_bikes"]
+    electric = (
+        rack.electric_bikes if rack.electric_bikes is not None else terms["usual_electric_bikes"]
+    )
+    # Places are shared: ordinary / 4 + electric / 2 may not pass 1, in whole numbers.
+    used = party.bikes * electric + party.electric_bikes * ordinary
+    if used > ordinary * electric and not (electric == 0 and party.electric_bikes == 0
+                                           and party.bikes <= ordinary):
+        return Step(day, LACKS, "too many bikes", rack.number, (ordinary, electric))
+    if rack.rating is None:
+        return Step(day, DOUBT, "not said", rack.number, ("rating",))
+    load, rating = party_kg(party, terms), read_measure(rack.rating, "mass").value
+    detail = (f"{load.normalize():f}", f"{rating.normalize():f}")
+    if load > rating:
+        return Step(day, LACKS, "rack overloaded", rack.number, detail)
+    return Step(day, GOOD, "in date", rack.number, detail)
+
+
+KIND = Kind(
+    "rated",
+    {
+        "sum": Term("word", "same", required=True, words=("tyres", "notice", "bikes")),
+        "axles": Term("axles", "same"),
+        "twin_factor": Term("figure", "less"),
+        "at_most_over": Term("measure", "less"),
+        "bike_kg": Term("figure", "more"),
+        "electric_bike_kg": Term("figure", "more"),
+        "usual_bikes": Term("count", "less"),
+        "usual_electric_bikes": Term("count", "less"),
+    },
+    judge,
+    starts=("marking", "reading", "must exist"),
+)
+
+__all__ = ["EVER", "KIND", "judge", "party_kg", "rack_step", "tyre_kg"]

@@ -1,0 +1,246 @@
+"""Recurring: a check is good for so many months, then it is due again.
+
+The rule is the worst of two timelines: its papers and its open fails. A fail stops hire from its
+moment and takes nothing from an older paper. Early renewal keeps the anniversary: a check done
+within the early window counts as done on the deadline it renews. A check before that window
+restarts the clock, which is the stricter reading of GSIUR 36A(1) ("within the period of 2 months
+ending with the deadline date") and of RTA 1988 s.48(2), which gives one month.
+
+What a paper prints is kept; what counts is the earlier of that and the most the rule could give a
+check of that day, so a slip of the pen never lengthens a term.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Iterable
+from typing import NamedTuple
+
+from fleetcare.records.kinds import Check, Fit
+from fleetcare.rules.fitout import all_hold
+from fleetcare.rules.kinds.case import (
+    DOUBT,
+    GOOD,
+    LACKS,
+    LATE,
+    NOT_APPLICABLE,
+    Case,
+    Found,
+    Kind,
+    Step,
+    Term,
+    by_stay,
+    doubted,
+    filled_places,
+    part_holds,
+    tidy,
+)
+from fleetcare.rules.kinds.fails import fails
+from fleetcare.rules.marks import read_mark
+from fleetcare.rules.rule import Terms
+from fleetcare.rules.view import Stay, key_of
+from fleetcare.timeline import Timeline, worst
+from fleetcare.windows import (
+    EVER,
+    FOREVER,
+    add_months,
+    early_from,
+    eve_of_months,
+    latest_deadline,
+    month_end,
+    next_day,
+)
+
+_ENDS = {"eve": eve_of_months, "anniversary": add_months, "month-end": month_end}
+
+
+class Due(NamedTuple):
+    """A last good day and the last hireable one."""
+
+    last: dt.date
+    stop: dt.date
+
+
+class Paper(NamedTuple):
+    """A check that counts: the day it counts as done on, its last day, its stop day."""
+
+    check: Check
+    counts_on: dt.date
+    last: dt.date
+    stop: dt.date
+
+
+def judge(case: Case) -> list[Found]:
+    """One timeline for the van, or one a place where the rule looks at a component."""
+    if case.rule.over:
+        return _over_components(case)
+    passes = case.view.passes(case.rule)
+    due = first_due(case, case.fit_out.facts.first_registered_on)
+    found = papers(case, passes, due)
+    lines = [tidy(_standing(due, found))]
+    each = case.terms.get("each")
+    if each and found:
+        lines += _each(case, found, each)
+    lines += fails(case, passes, case.view.checks_for(case.rule))
+    return [Found(None, worst(lines) if len(lines) > 1 else lines[0])]
+
+
+def first_due(case: Case, base: dt.date | None) -> Due | None:
+    """When the first check is due, counted from `base`; None where a record must exist."""
+    rule, terms = case.rule, case.terms
+    if rule.starts == "must exist" or base is None:
+        return None
+    if rule.start_fact and case.fit_out.get(rule.start_fact) is None:
+        return None
+    months = terms.get("first_months", terms["months"])
+    if any(all_hold(ways, case.fit_out) for ways in terms.get("first_shorter", ())):
+        months = terms["first_shorter_months"]
+    end = _ENDS[terms["ends"]]
+    last = end(base, months)
+    grace = terms.get("stop_months")
+    return Due(last, end(base, months + grace - terms["months"]) if grace else last)
+
+
+def papers(case: Case, passes: Iterable[Check], due: Due | None) -> list[Paper]:
+    """Each pass with what it counts to, in order; each renews what the ones before it left."""
+    found: list[Paper] = []
+    deadline, renewed = due.last if due else None, None
+    for check in passes:
+        terms = case.terms_of(check)
+        paper = _paper(terms, check, deadline, renewed)
+        found.append(paper)
+        renewed = paper.counts_on if paper.counts_on != check.on else None
+        deadline = max(deadline or EVER, paper.last)
+    return found
+
+
+def _paper(
+    terms: Terms, check: Check, deadline: dt.date | None, renewed: dt.date | None
+) -> Paper:
+    months, end, early = terms["months"], _ENDS[terms["ends"]], terms.get("early_months", 0)
+    counts_on = check.on
+    for due in (deadline, renewed):
+        if due is not None and early_from(due, early) <= check.on <= due:
+            counts_on = due
+            break
+    renews = month_end if terms["ends"] == "month-end" else add_months
+    last = renews(counts_on, months) if counts_on != check.on else end(check.on, months)
+    grace = terms.get("stop_months")
+    stop = end(counts_on, grace) if grace else last
+    printed = check.last_day
+    if printed is not None:
+        most = last
+        if deadline is None or terms.get("trust_print"):
+            most = max(last, renews(latest_deadline(check.on, early), months)) if early else last
+        last = min(printed, most)
+        stop = add_months(last, grace - months) if grace else last
+    return Paper(check, counts_on, last, stop)
+
+
+def _standing(due: Due | None, found: list[Paper]) -> list[Step]:
+    """Steps from the start, then from each paper that lasts longer than what stood before."""
+    if due is None:
+        steps, until = [Step(EVER, LACKS, "no record")], EVER
+    else:
+        steps, until = [Step(EVER, GOOD, "not yet due", None, (due.last,))], due.last
+        _expire(steps, due, "no record", None)
+    return _extended(steps, until, found)
+
+
+def _extended(steps: list[Step], until: dt.date, found: Iterable[Paper]) -> list[Step]:
+    for paper in found:
+        if paper.last <= until or paper.last < paper.check.on:
+            continue
+        number, detail = paper.check.number, (paper.last, paper.counts_on)
+        steps.append(Step(paper.check.on, GOOD, "in date", number, detail))
+        _expire(steps, paper, "overdue", number)
+        until = paper.last
+    return steps
+
+
+def _expire(steps: list[Step], due: Due | Paper, code: str, number: int | None) -> None:
+    if due.last >= FOREVER:
+        return
+    if due.stop > due.last:
+        steps.append(Step(next_day(due.last), LATE, "late", number, (due.last, due.stop)))
+    if due.stop < FOREVER:
+        steps.append(Step(next_day(due.stop), LACKS, code, number, (due.last,)))
+
+
+def _each(case: Case, found: list[Paper], each: str) -> list[Timeline]:
+    """Each component of a kind needs a check of its own: one fitted since is untested."""
+    by_place = case.view.stays(each)
+    first = key_of(found[0].check)
+    plain = not any(r.what == "result" for paper in found for r in paper.check.readings)
+    if plain and all(stay.key < first for stays in by_place.values() for stay in stays):
+        return []
+    lines = []
+    for place, stays in by_place.items():
+
+        def steps_of(fit: Fit, start: dt.date, place: str = place) -> list[Step]:
+            covering = [p for p in found if _covers(p.check, fit, place)]
+            steps = [Step(start, LACKS, "untested", fit.number, (place,))]
+            return _extended(steps, EVER, covering)
+
+        lines.append(by_stay(stays, False, steps_of))
+    return lines
+
+
+def _covers(check: Check, fit: Fit, place: str) -> bool:
+    """Whether a check looked at a component: fitted by then, and named if any is named."""
+    if key_of(check) < key_of(fit):
+        return False
+    results = {r.place: r.figure for r in check.readings if r.what == "result"}
+    return not results or results.get(place) in ("pass", "isolated")
+
+
+def _over_components(case: Case) -> list[Found]:
+    rule, view = case.rule, case.view
+    demanded = rule.starts != "marking"  # else the rule of its age says an empty place is empty
+    passes, listed = view.passes(rule), view.checks_for(rule)
+    over = rule.over or ""
+    part_of = {c.number: view.part_at(over, c.place, key_of(c)) for c in listed}
+
+    def steps_of(fit: Fit, start: dt.date) -> list[Step]:
+        part = fit.part or fit.number
+        applies = part_holds(case.terms_of(fit).get("only", ()), fit)
+        if applies is False:
+            return [Step(start, GOOD, "not applicable", fit.number)]
+        base = None
+        mark = fit.commissioned or fit.made
+        if not demanded and mark:
+            base = read_mark(mark, case.week_code, fit.on)
+        due = first_due(case, base)
+        steps = _standing(due, papers(case, [c for c in passes if part_of[c.number] == part], due))
+        if due is None and not demanded:
+            steps[0] = Step(EVER, DOUBT, "not said", fit.number, ("made",))
+        ours = [c for c in listed if part_of[c.number] == part]
+        line = worst([tidy(steps), *fails(case, [c for c in passes if c in ours], ours)])
+        if applies is None:
+            line = doubted(line, ("variety",))
+        return [line.at(start)._replace(start=start), *(s for s in line.steps if s.start > start)]
+
+    def place_of(stays: list[Stay], wanted: bool) -> Timeline:
+        return by_stay(stays, wanted and demanded, steps_of)
+
+    found = [Found(name, place_of(stays, wanted)) for name, wanted, stays in filled_places(case)]
+    return found or [Found(None, NOT_APPLICABLE)]
+
+
+KIND = Kind(
+    "recurring",
+    {
+        "months": Term("months", "less", required=True),
+        "ends": Term("word", "same", required=True, words=("eve", "anniversary", "month-end")),
+        "early_months": Term("months", "less", grace=True),
+        "stop_months": Term("months", "less", grace=True),
+        "first_months": Term("months", "less", grace=True),
+        "first_shorter_months": Term("months", "less"),
+        "first_shorter": Term("ways", "same"),
+        "trust_print": Term("flag", "off"),
+        "each": Term("component", "same"),
+        "only": Term("conditions", "same"),
+    },
+    judge,
+    starts=("must exist", "registration", "marking"),
+)

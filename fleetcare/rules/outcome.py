@@ -1,0 +1,158 @@
+"""What the rules say of one van: the only thing that reports, planner and pictures read."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Iterator
+from typing import NamedTuple
+
+from fleetcare.records.kinds import Hire
+from fleetcare.rules.kinds.case import Party
+from fleetcare.rules.rule import Rule
+from fleetcare.rules.view import View
+from fleetcare.timeline import Step, Timeline, Verdict
+from fleetcare.windows import EVER, FOREVER, Windows, eve, next_day
+
+STANDING = {
+    "not applicable": "not applicable",
+    "in date": "in date",
+    "not yet due": "in date",
+    "ageing": "in date",
+    "noted": "in date",
+    "to recheck": "in date",
+    "late": "overdue",
+    "overdue": "overdue",
+    "over age": "overdue",
+    "past its mark": "overdue",
+    "recheck overdue": "overdue",
+    "no record": "no record",
+    "untested": "no record",
+    "not read": "no record",
+    "no rack": "no record",
+    "failed": "failed",
+    "out of limits": "failed",
+    "overloaded": "failed",
+    "rack overloaded": "failed",
+    "too many bikes": "failed",
+    "notice too low": "failed",
+    "notice too high": "failed",
+    "held": "failed",
+    "unsaid": "cannot say",
+    "not said": "cannot say",
+    "illegible": "cannot say",
+}
+# An at-handover rule stops a hire only when it is known to be broken, not when it is unknown.
+KNOWN_BROKEN = frozenset({"out of limits", "failed", "overloaded"})
+
+
+class AsOf(NamedTuple):
+    """What was known: the size of the ledger, and the digest of the rules judged by."""
+
+    known_at: int
+    digest: str
+
+
+class Outcome(NamedTuple):
+    """One rule at one place: its timeline, and the records seen that do not count, with why."""
+
+    rule: Rule
+    place: str | None
+    timeline: Timeline
+    uncounted: tuple[tuple[int, str], ...] = ()
+
+    def blocks(self, step: Step, party: Party) -> bool:
+        """Whether a step of this outcome stops a hire of this party."""
+        blocks = self.rule.blocks
+        if step.verdict < Verdict.DOUBT or blocks == "no":
+            return False
+        if blocks == "at handover":
+            return step.code in KNOWN_BROKEN
+        return blocks != "when bikes go" or party.any_bikes
+
+    def bad_steps(self, start: dt.date, through: dt.date, party: Party) -> Iterator[Step]:
+        """The steps that stop this party on the days `start` to `through`, worst first."""
+        last = None
+        for step in (self.timeline.at(start), *self.timeline.steps):
+            if step.start > through or (step.start < start and last is not None):
+                continue
+            last = step
+            if self.blocks(step, party):
+                yield step
+
+
+class Judgement(NamedTuple):
+    """An outcome for every rule and place, the days in service, the hires, and as of what."""
+
+    view: View
+    outcomes: tuple[Outcome, ...]
+    service: Windows | None  # None: nobody said from when the van is on fleet
+    as_of: AsOf
+
+    @property
+    def van(self) -> str:
+        """The fleet number."""
+        return self.view.facts.van
+
+    @property
+    def hires(self) -> list[Hire]:
+        """The bookings known."""
+        return self.view.facts.hires
+
+    def plate_on(self, day: dt.date) -> str | None:
+        """The plate the van bore on a day."""
+        plate = self.view.fit_outs[0][1].facts.plate
+        for start, fit_out in self.view.fit_outs:
+            if start <= day:
+                plate = fit_out.facts.plate
+        return plate
+
+    def stopped(self, party: Party = Party()) -> list[tuple[dt.date, dt.date]]:
+        """Every stretch, half open, on which some rule stops a hire of this party."""
+        spans = []
+        for outcome in self.outcomes:
+            steps = outcome.timeline.steps
+            for place, step in enumerate(steps):
+                if step.verdict >= Verdict.DOUBT and outcome.blocks(step, party):
+                    until = steps[place + 1].start if place + 1 < len(steps) else FOREVER
+                    spans.append((step.start, until))
+        return spans
+
+    def hireable_days(self, party: Party = Party()) -> Windows:
+        """The days on which every blocking rule holds and the van is in service.
+
+        Bookings are not looked at here: they are what the days are wanted for.
+        """
+        if self.service is None:
+            return Windows()
+        return self.service - Windows(self.stopped(party))
+
+
+def free_of(hires: list[Hire], days: Windows, without: str | None = None) -> Windows:
+    """`days` less the inner days of the hires; a changeover day may be shared."""
+    taken = Windows(
+        (next_day(h.from_on), h.through_on) for h in hires if h.ref != without
+    ) | Windows((h.from_on, next_day(h.from_on)) for h in hires
+                if h.ref != without and h.from_on == h.through_on)
+    return days - taken
+
+
+def clashing(hire: Hire, start: dt.date, through: dt.date) -> bool:
+    """Whether two hires share more than one changeover day."""
+    first, last = max(hire.from_on, start), min(hire.through_on, through)
+    if first != last:
+        return first < last
+    return start != hire.through_on and through != hire.from_on
+
+
+def service_days(view: View) -> Windows | None:
+    """The days a van is on fleet, by what was last said; None when nobody said."""
+    facts = view.fit_outs[-1][1].facts
+    if facts.in_service_from is None:
+        return None
+    return Windows([(facts.in_service_from, facts.out_of_service_from or FOREVER)])
+
+
+__all__ = [
+    "EVER", "STANDING", "AsOf", "Judgement", "Outcome", "clashing", "eve", "free_of",
+    "service_days",
+]

@@ -1,0 +1,187 @@
+"""Reading one rule with its versions, and a firm's change to one."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Mapping
+from typing import Any
+
+from fleetcare.rules import strict
+from fleetcare.rules.kinds import KINDS
+from fleetcare.rules.kinds.case import Kind
+from fleetcare.rules.rule import (
+    BLOCKS,
+    GRADES,
+    REMEDIES,
+    SEEN,
+    WHO,
+    By,
+    Remedy,
+    Rule,
+    Source,
+    Version,
+)
+from fleetcare.rules.strict import Faults, Key, shown
+from fleetcare.rules.terms import conditions, fault_free, loosened, term_keys
+
+_WEEKS = 8  # how early to warn where the rule does not say (common practice, no source)
+
+
+def _by(raw: Any) -> By:
+    return By(**fault_free(
+        raw, {"who": Key(strict.one_of(WHO), True, "nobody"), "scope": Key(strict.text)}
+    ))
+
+
+def _remedy(raw: Any) -> Remedy:
+    return Remedy(**fault_free(
+        raw, {"sort": Key(strict.one_of(REMEDIES), True, "none"), "what": Key(strict.text)}
+    ))
+
+
+def _source(raw: Any) -> Source:
+    return Source(**fault_free(raw, {
+        "title": Key(strict.text, True, ""), "clause": Key(strict.maybe_text, True, ""),
+        "grade": Key(strict.one_of(GRADES), True, ""), "seen": Key(strict.one_of(SEEN), True, ""),
+    }))
+
+
+def _rule_keys(kind: Kind) -> dict[str, Key]:
+    return {
+        "title": Key(strict.text, True, ""), "kind": Key(strict.one_of(tuple(KINDS)), True),
+        "aliases": Key(strict.texts, default=()), "checks": Key(strict.texts, default=()),
+        "over": Key(strict.text), "when": Key(conditions, default=()),
+        "blocks": Key(strict.one_of(BLOCKS), True, "yes"),
+        "starts": Key(strict.one_of(kind.starts), True, kind.starts[0]),
+        "start_fact": Key(strict.text), "stamps": Key(strict.flag, default=False),
+        "items_close": Key(strict.flag, default=True),
+        "needs_van": Key(strict.flag, True, True), "by": Key(_by, True, By()),
+        "due_soon_weeks": Key(strict.count, default=_WEEKS),
+        "remedy": Key(_remedy, True, Remedy("none")), "if_out": Key(strict.text, True, ""),
+        "caution": Key(strict.text, default=""), "version": Key(_list, True, ()),
+    }
+
+
+def _list(raw: Any) -> list[Any]:
+    if not isinstance(raw, list) or not raw:
+        raise ValueError("must be one version or more")
+    return raw
+
+
+def read_rule(
+    faults: Faults, where: str, name: str, raw: Any, jurisdiction: str,
+    things: Mapping[str, Mapping[str, Any]], *, firm: bool,
+) -> Rule | None:
+    """One rule, or None when not even its kind can be told; faults are kept."""
+    kind = KINDS.get(raw.get("kind")) if isinstance(raw, dict) else None
+    if kind is None:
+        given = raw.get("kind") if isinstance(raw, dict) else raw
+        faults.add(f"{where}.kind", f"must be one of {', '.join(KINDS)}, not {shown(given)}")
+        return None
+    found = faults.table(where, raw, _rule_keys(kind))
+    _known(faults, where, found, things)
+    versions = _read_versions(faults, where, found.pop("version"), kind)
+    if not versions:
+        return None
+    rule = Rule(name=name, jurisdiction=jurisdiction, versions=versions, firm=firm, **found)
+    return rule._replace(rests_on=_rests_on(faults, where, rule, things))
+
+
+def _known(
+    faults: Faults, where: str, found: Mapping[str, Any], things: Mapping[str, Mapping[str, Any]]
+) -> None:
+    """What a rule names must be there."""
+    for kind in found["checks"]:
+        if kind not in things["check"]:
+            faults.add(f"{where}.checks", f'names "{kind}", which is no kind of check here')
+    if found["over"] and found["over"] not in things["component"]:
+        faults.add(f"{where}.over", f'names "{found["over"]}", which is no kind of component here')
+    remedy = found["remedy"]
+    section = {"check": "check", "component": "component", "say": "fact"}.get(remedy.sort)
+    if section and remedy.what not in things[section]:
+        faults.add(f"{where}.remedy", f'names "{remedy.what}", which is no kind of {section} here')
+
+
+def _read_versions(faults: Faults, where: str, raw: Any, kind: Kind) -> tuple[Version, ...]:
+    versions: list[Version] = []
+    for place, table in enumerate(raw):
+        version = _read_version(faults, f"{where}.version[{place + 1}]", table, kind)
+        if version is None:
+            continue
+        if versions and version.from_on <= versions[-1].from_on:
+            faults.add(
+                f"{where}.version[{place + 1}].from",
+                f"{version.from_on} is not after the version before it ({versions[-1].from_on})",
+            )
+            continue
+        versions.append(version)
+    return tuple(versions)
+
+
+def _read_version(faults: Faults, where: str, raw: Any, kind: Kind) -> Version | None:
+    base = {
+        "from": Key(strict.day, True), "old_checks": Key(strict.one_of(("keep", "cut")), True),
+        "source": Key(_source, True, Source("", "", "practice", "no source")),
+        "repealed": Key(strict.flag, default=False),
+    }
+    repealed = isinstance(raw, dict) and raw.get("repealed") is True
+    found = faults.table(where, raw, base | ({} if repealed else term_keys(kind)))
+    if found["from"] is None:
+        return None
+    terms = {name: found[name] for name in kind.terms if found.get(name) is not None}
+    return Version(
+        found["from"], terms, found["source"], found["old_checks"] == "cut", found["repealed"]
+    )
+
+
+def _rests_on(
+    faults: Faults, where: str, rule: Rule, things: Mapping[str, Mapping[str, Any]]
+) -> tuple[str, ...]:
+    """The facts of the van without which the rule cannot be judged, each named once."""
+    named = [c.name for c in rule.when]
+    if rule.over in things["component"]:
+        component = things["component"][rule.over]
+        named += [c.name for c in component.when]
+        named += list(component.by_fact)
+    if rule.kind == "recurring" and rule.starts == "registration":
+        named.append("first_registered_on")
+        ways = [ways for v in rule.versions for ways in v.terms.get("first_shorter", ())]
+        named += [c.name for way in ways for c in way]
+    if any(v.terms.get("sum") == "tyres" for v in rule.versions):
+        named.append("axles")
+    for name in dict.fromkeys(named):
+        if name not in things["fact"]:
+            faults.add(where, f'rests on "{name}", which is no fact here')
+    return tuple(dict.fromkeys(name for name in named if name in things["fact"]))
+
+
+def read_change(faults: Faults, where: str, raw: Any, rules: dict[str, Rule]) -> None:
+    """A firm's change to a rule: a further version of its own, never looser than a law."""
+    name = raw.get("rule") if isinstance(raw, dict) else None
+    rule = rules.get(name) if isinstance(name, str) else None
+    if rule is None:
+        faults.add(f"{where}.rule", f"names {shown(name)}, which is no rule here")
+        return
+    kind, last = KINDS[rule.kind], rule.versions[-1]
+    keys = {n: key._replace(required=False) for n, key in term_keys(kind).items()}
+    found = faults.table(where, raw, keys | {
+        "rule": Key(strict.text, True), "from": Key(strict.day, True, dt.date.max),
+        "old_checks": Key(strict.one_of(("keep", "cut")), True, "keep"),
+        "why": Key(strict.text, True, ""),
+    })
+    said = {n: found[n] for n in kind.terms if found.get(n) is not None}
+    terms = {**last.terms, **said}
+    if any(v.source.grade == "law" for v in rule.versions):
+        for term, before, after in loosened(kind, last.terms, terms):
+            faults.add(
+                f"{where}.{term}",
+                f"{shown(after)} is looser than the law's {shown(before)} "
+                f'for "{name}" ({last.source.title}); a firm may only tighten it',
+            )
+    if found["from"] <= last.from_on:
+        faults.add(f"{where}.from", f"{found['from']} is not after the version before it "
+                                    f"({last.from_on})")
+        return
+    source = Source(f"the firm's own rule: {found['why']}", "", "firm", "read")
+    version = Version(found["from"], terms, source, found["old_checks"] == "cut")
+    rules[rule.name] = rule._replace(versions=(*rule.versions, version))

@@ -1,0 +1,107 @@
+"""What a rule is once it has been read: plain values, no reading and no judging."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Mapping
+from decimal import Decimal
+from typing import Any, NamedTuple
+
+GRADES = ("law", "standard", "maker", "practice", "firm")
+SEEN = ("read", "second-hand", "memory", "no source")
+BLOCKS = ("yes", "at handover", "when bikes go", "past the stop day", "no")
+WHO = ("nobody", "certificate", "paper", "named", "skilled", "competent", "registered")
+STARTS = ("must exist", "registration", "marking", "reading")
+REMEDIES = ("check", "component", "say", "sign-off", "none")
+
+Terms = Mapping[str, Any]
+
+
+class Source(NamedTuple):
+    """Where a version's figures come from, how firm that is, and how it was seen."""
+
+    title: str
+    clause: str
+    grade: str
+    seen: str
+
+    def __str__(self) -> str:
+        words = f"{self.title}, {self.clause}" if self.clause else self.title
+        how = {
+            "read": "",
+            "second-hand": "; text seen second-hand",
+            "memory": "; from memory, text not read",
+            "no source": ", no source",
+        }[self.seen]
+        grade = "common practice" if self.grade == "practice" else self.grade
+        return f"{words} ({grade}{how})"
+
+
+class Condition(NamedTuple):
+    """Something that must be so of the van (`fact`) or of the component (`part`)."""
+
+    name: str
+    of_part: bool
+    equals: tuple[Any, ...] | None = None
+    over: Decimal | None = None
+    at_least: Decimal | None = None
+    dimension: str | None = None
+
+
+class Version(NamedTuple):
+    """A rule's terms from a day on. `cut`: every record is judged by them, older ones too."""
+
+    from_on: dt.date
+    terms: Terms
+    source: Source
+    cut: bool = False
+    repealed: bool = False
+
+
+class By(NamedTuple):
+    """Whose record counts."""
+
+    who: str = "nobody"
+    scope: str | None = None
+
+
+class Remedy(NamedTuple):
+    """The record that would satisfy a rule: a check of a kind, a component, a fact, a sign-off."""
+
+    sort: str
+    what: str | None = None
+
+
+class Rule(NamedTuple):
+    """One rule: what it applies to, what it is called, what it does and all its versions."""
+
+    name: str
+    title: str
+    kind: str
+    jurisdiction: str
+    versions: tuple[Version, ...]
+    aliases: tuple[str, ...] = ()
+    checks: tuple[str, ...] = ()  # kinds of check that feed it
+    over: str | None = None  # kind of component it looks at, place by place
+    when: tuple[Condition, ...] = ()
+    blocks: str = "yes"
+    starts: str = "must exist"
+    start_fact: str | None = None  # a fact without which the start does not count
+    stamps: bool = False  # a stamp seen in the service book counts
+    items_close: bool = True  # a fail may be closed item by item
+    needs_van: bool = True
+    by: By = By()
+    due_soon_weeks: int = 8
+    remedy: Remedy = Remedy("none")
+    if_out: str = ""
+    caution: str = ""
+    rests_on: tuple[str, ...] = ()  # facts of the van it cannot be judged without
+    firm: bool = False
+
+    def version_at(self, day: dt.date) -> Version:
+        """The version in force on a day, or the first one before any was."""
+        found = self.versions[0]
+        for version in self.versions[1:]:
+            if version.from_on <= day:
+                found = version
+        return found

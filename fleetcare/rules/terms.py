@@ -1,0 +1,189 @@
+"""The terms a version may state: how each is read, and which way of changing it is stricter."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from decimal import Decimal
+from typing import Any
+
+from fleetcare.rules import strict
+from fleetcare.rules.kinds.case import Kind, Term
+from fleetcare.rules.kinds.measured import Limit
+from fleetcare.rules.rule import Condition, Terms
+from fleetcare.rules.strict import Key, Read
+from fleetcare.trade.measures import read_measure
+
+
+def fault_free(raw: Any, keys: Mapping[str, Key]) -> dict[str, Any]:
+    """A table inside a value: the first fault of it raised as the fault of the value."""
+    faults = strict.Faults()
+    found = faults.table("", raw, keys)
+    if faults.problems:
+        problem = faults.problems[0]
+        raise ValueError(f"{problem.where.lstrip('.')} {problem.message}")
+    return found
+
+
+def condition(raw: Any) -> Condition:
+    """One condition on the van (`fact`) or the component (`part`)."""
+    word = Key(strict.text)
+    found = fault_free(
+        raw,
+        {"fact": word, "part": word, "is": Key(_values), "over": word, "at_least": word},
+    )
+    if (found["fact"] is None) == (found["part"] is None):
+        raise ValueError('a condition names one "fact" or one "part"')
+    if sum(found[name] is not None for name in ("is", "over", "at_least")) != 1:
+        raise ValueError('a condition says one of "is", "over", "at_least"')
+    name, limit = found["fact"] or found["part"], found["over"] or found["at_least"]
+    dimension, amount = _amount(limit) if limit else (None, None)
+    return Condition(
+        name, found["part"] is not None, found["is"],
+        over=amount if found["over"] else None,
+        at_least=amount if found["at_least"] else None,
+        dimension=dimension,
+    )
+
+
+def _values(raw: Any) -> tuple[Any, ...]:
+    values = raw if isinstance(raw, list) else [raw]
+    if not values or not all(isinstance(value, (str, bool)) for value in values):
+        raise ValueError(f"must be a word, true or false, or a list of words, not {raw!r}")
+    return tuple(values)
+
+
+def _amount(text: str) -> tuple[str | None, Decimal]:
+    if text.isdigit():
+        return None, Decimal(text)
+    for dimension in ("mass", "length", "pressure"):
+        try:
+            return dimension, read_measure(text, dimension).value
+        except ValueError:
+            continue
+    raise ValueError(f'"{text}" is not a figure with its unit')
+
+
+def conditions(raw: Any) -> tuple[Condition, ...]:
+    """A list of conditions that must all hold."""
+    if not isinstance(raw, list):
+        raise ValueError("must be a list of conditions")
+    return tuple(condition(item) for item in raw)
+
+
+def _ways(raw: Any) -> tuple[tuple[Condition, ...], ...]:
+    if not isinstance(raw, list):
+        raise ValueError("must be a list of lists of conditions")
+    return tuple(conditions(item) for item in raw)
+
+
+def _pair(raw: Any) -> tuple[str, str]:
+    found = fault_free(
+        raw, {"reading": Key(strict.text, True), "is": Key(strict.text, True)}
+    )
+    return found["reading"], found["is"]
+
+
+def _limits(raw: Any) -> tuple[Limit, ...]:
+    if not isinstance(raw, list) or not raw:
+        raise ValueError("must be a list of limits")
+    word = Key(strict.text)
+    keys = {
+        "reading": Key(strict.text, True), "dimension": word, "at_least": word, "at_most": word,
+        "under": word, "is": word, "when": Key(_pair), "unless": Key(_pair),
+        "caution": Key(strict.text, default=""),
+    }
+    found = []
+    for item in raw:
+        one = fault_free(item, keys)
+        one["equals"] = one.pop("is")
+        if not any(one[name] for name in ("at_least", "at_most", "under", "equals")):
+            raise ValueError('a limit says "at_least", "at_most", "under" or "is"')
+        found.append(Limit(**one))
+    return tuple(found)
+
+
+def _axles(raw: Any) -> dict[str, dict[str, tuple[str, ...]]]:
+    if not isinstance(raw, dict):
+        raise ValueError("must be a table of axle layouts")
+    return {
+        layout: {axle: strict.texts(places) for axle, places in axles.items()}
+        for layout, axles in raw.items()
+    }
+
+
+_READ: dict[str, Read] = {
+    "months": strict.months,
+    "count": strict.count,
+    "figure": strict.figure,
+    "flag": strict.flag,
+    "measure": strict.measure("length"),
+    "component": strict.text,
+    "conditions": conditions,
+    "ways": _ways,
+    "limits": _limits,
+    "axles": _axles,
+}
+
+
+def term_keys(kind: Kind) -> dict[str, Key]:
+    """The keys a version of a rule of this kind may have beside those all versions have."""
+    return {
+        name: Key(strict.one_of(term.words) if term.words else _READ[term.holds], term.required)
+        for name, term in kind.terms.items()
+    }
+
+
+def loosened(kind: Kind, old: Terms, new: Terms) -> list[tuple[str, Any, Any]]:
+    """Each term that `new` makes looser than `old`: its name and both values."""
+    found = []
+    for name, term in kind.terms.items():
+        before, after = old.get(name), new.get(name)
+        if before != after and _looser(term, before, after):
+            found.append((name, before, after))
+    return found
+
+
+def _looser(term: Term, before: Any, after: Any) -> bool:
+    way = term.stricter
+    if way == "free":
+        return False
+    if way == "same":
+        return True
+    if way == "limits":
+        return _limits_looser(before or (), after or ())
+    if way in ("on", "off"):
+        return bool(before) is (way == "on")
+    if before is None or after is None:
+        return (before is None) is term.grace
+    low, high = _number(after), _number(before)
+    return low > high if way == "less" else low < high
+
+
+def _number(value: Any) -> Decimal:
+    if isinstance(value, int):
+        return Decimal(value)
+    try:
+        return Decimal(value)
+    except ArithmeticError:
+        return read_measure(value, "length").value
+
+
+def _limits_looser(before: tuple[Limit, ...], after: tuple[Limit, ...]) -> bool:
+    kept = {(limit.reading, limit.when, limit.unless): limit for limit in after}
+    for limit in before:
+        other = kept.get((limit.reading, limit.when, limit.unless))
+        if other is None or other.equals != limit.equals:
+            return True
+        for name, sign in (("at_least", 1), ("at_most", -1), ("under", -1)):
+            old, new = getattr(limit, name), getattr(other, name)
+            if old is None:
+                continue
+            if new is None or sign * (_value(new, limit) - _value(old, limit)) < 0:
+                return True
+    return False
+
+
+def _value(figure: str, limit: Limit) -> Decimal:
+    if limit.dimension is None:
+        return Decimal(figure)
+    return read_measure(figure, limit.dimension, bare=True).value

@@ -1,0 +1,248 @@
+"""One van's facts arranged for the rules: what was in each place when, which checks count,
+which readings were taken of what. Worked out once a van, then read by every rule."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Iterable
+from typing import NamedTuple
+
+from fleetcare.records.facts import Facts
+from fleetcare.records.kinds import Check, Fit, Reading, TakeOff
+from fleetcare.rules.book import Book
+from fleetcare.rules.fitout import FitOut, fit_outs
+from fleetcare.rules.rule import By, Rule
+from fleetcare.windows import EVER, FOREVER
+
+# A record that is only supposed has a number from here on; whoever would do it is competent.
+SUPPOSED = 1 << 60
+
+# Orders records: the day first, then the time of day (none said stands first), then the number.
+Key = tuple[dt.date, str, int]
+
+
+def key_of(record: Check | Fit | TakeOff) -> Key:
+    """Where a record stands: time of day only orders records of one day."""
+    return (record.on, record.at or "", record.number)
+
+
+class Stay(NamedTuple):
+    """From a moment on, what is in a place: a component, or nothing."""
+
+    key: Key
+    fit: Fit | None
+
+    @property
+    def on(self) -> dt.date:
+        """The day it starts."""
+        return self.key[0]
+
+    @property
+    def part(self) -> int | None:
+        """The component's number: that of its first fit."""
+        return (self.fit.part or self.fit.number) if self.fit else None
+
+
+class Taken(NamedTuple):
+    """The readings of one check at one place, with the component they belong to."""
+
+    check: Check
+    place: str | None
+    part: int | None
+    readings: dict[str, Reading]
+
+
+class View:
+    """Facts arranged; nothing in it changes once worked out."""
+
+    def __init__(self, facts: Facts, book: Book) -> None:
+        self.facts = facts
+        self.book = book
+        self.fit_outs: list[tuple[dt.date, FitOut]] = fit_outs(facts.stated)
+        self.checks: dict[str, list[Check]] = {}
+        for check in facts.checks:
+            self.checks.setdefault(check.what, []).append(check)
+        for listed in self.checks.values():
+            if len(listed) > 1:
+                listed.sort(key=key_of)
+        self._stays: dict[str, dict[str, list[Stay]]] = self._arrange()
+        self._taken: dict[tuple[str | None, tuple[str, ...]], list[Taken]] = {}
+        self._with_readings = [c for c in facts.checks if c.readings]
+
+    def _arrange(self) -> dict[str, dict[str, list[Stay]]]:
+        found: dict[str, dict[str, list[Stay]]] = {}
+        first: dict[int, Fit] = {fit.number: fit for fit in self.facts.fits if not fit.part}
+        moves: list[Fit | TakeOff] = [*self.facts.fits, *self.facts.take_offs]
+        if len(moves) > 1:
+            moves.sort(key=key_of)
+        for move in moves:
+            stays = found.setdefault(move.what, {}).setdefault(move.place, [])
+            if isinstance(move, TakeOff):
+                stays.append(Stay(key_of(move), None))
+                continue
+            origin = first.get(move.part) if move.part else None
+            if origin:
+                self._leave(found[move.what], move, origin)
+                move = origin._replace(
+                    number=move.number, place=move.place, on=move.on, at=move.at, part=move.part
+                )
+            stays.append(Stay(key_of(move), move))
+        return found
+
+    @staticmethod
+    def _leave(places: dict[str, list[Stay]], move: Fit, origin: Fit) -> None:
+        """A component fitted elsewhere is no longer where it was."""
+        for place, stays in places.items():
+            if place != move.place and stays and stays[-1].part == origin.number:
+                stays.append(Stay(key_of(move), None))
+
+    def stays(self, what: str) -> dict[str, list[Stay]]:
+        """What was in each place ever filled with a kind of component, in order."""
+        return self._stays.get(what, {})
+
+    def part_at(self, what: str, place: str | None, key: Key) -> int | None:
+        """The component in a place at a moment; with no place named, the only one there is."""
+        places = self.stays(what)
+        if place is None:
+            if len(places) != 1:
+                return None
+            place = next(iter(places))
+        found = None
+        for stay in places.get(place, ()):
+            if stay.key > key:
+                break
+            found = stay.part
+        return found
+
+    def taken(self, over: str | None, names: tuple[str, ...]) -> list[Taken]:
+        """Readings of any of `names`, check by check and place by place, in order."""
+        asked = (over, names)
+        if asked not in self._taken:
+            self._taken[asked] = self._gather(over, names) if self._with_readings else []
+        return self._taken[asked]
+
+    def _gather(self, over: str | None, names: tuple[str, ...]) -> list[Taken]:
+        found = []
+        for check in sorted(self._with_readings, key=key_of):
+            by_place: dict[str | None, dict[str, Reading]] = {}
+            for reading in check.readings:
+                if reading.what in names:
+                    place = reading.place or check.place
+                    by_place.setdefault(place, {})[reading.what] = reading
+            for place, readings in by_place.items():
+                part = self.part_at(over, place, key_of(check)) if over else None
+                if over and place is None and len(self.stays(over)) == 1:
+                    place = next(iter(self.stays(over)))
+                found.append(Taken(check, place, part, readings))
+        return found
+
+    def competent(self, inspector: int | None, scope: str | None, day: dt.date) -> str | None:
+        """Why an inspector's competence does not stand on a day; None when it does."""
+        if inspector is None:
+            return "no inspector of the book is named"
+        held = self.facts.shared.competences.get(inspector, ())
+        ours = [c for c in held if c.scope == scope]
+        if not ours:
+            return f'the checker has no competence "{scope}"'
+        if not any(c.from_on <= day <= (c.through_on or FOREVER) for c in ours):
+            return f'the checker\'s competence "{scope}" was not in force that day'
+        return None
+
+    def _registered(self, inspector: int | None, scope: str | None, day: dt.date) -> bool:
+        held = self.facts.shared.competences.get(inspector or 0, ())
+        return any(
+            c.register_no and c.scope == scope and c.from_on <= day <= (c.through_on or FOREVER)
+            for c in held
+        )
+
+    def not_counted(self, rule: Rule, check: Check) -> str | None:
+        """Why a check does not count for a rule; None when it does."""
+        by: By = rule.by
+        if check.number >= SUPPOSED:
+            return None
+        if check.outcome == "seen":
+            return None if rule.stamps else "a stamp seen does not count here"
+        if by.who in ("nobody", "paper"):
+            return None
+        if by.who == "certificate":
+            return None if check.certificate else "no certificate number"
+        if by.who in ("named", "skilled") and not (check.inspector or check.by):
+            return "nobody is named"
+        if by.who == "named" or (by.who == "skilled" and not self._claims(check, by.scope)):
+            return None
+        lacking = self.competent(check.inspector, by.scope, check.on)
+        if lacking or by.who != "registered":
+            return lacking
+        if not self._registered(check.inspector, by.scope, check.on):
+            return "no register number"
+        return None if check.certificate else "no certificate number"
+
+    def _claims(self, check: Check, scope: str | None) -> bool:
+        held = self.facts.shared.competences.get(check.inspector or 0, ())
+        return any(c.scope == scope for c in held)
+
+    def passes(self, rule: Rule) -> list[Check]:
+        """The passes of a rule that count, in order."""
+        return [
+            check
+            for check in self.checks_for(rule)
+            if check.outcome in ("pass", "seen")
+            and not self.failed(check)
+            and self.not_counted(rule, check) is None
+        ]
+
+    def checks_for(self, rule: Rule) -> list[Check]:
+        """Every check of the kinds that feed a rule, in order."""
+        if len(rule.checks) == 1:
+            return self.checks.get(rule.checks[0], [])
+        found = [check for what in rule.checks for check in self.checks.get(what, ())]
+        return sorted(found, key=key_of) if len(found) > 1 else found
+
+    @staticmethod
+    def failed(check: Check) -> bool:
+        """A fail, or a pass in which an appliance was found unsafe or left untested."""
+        return check.outcome == "fail" or any(
+            r.what == "result" and r.figure in ("unsafe", "not-tested") for r in check.readings
+        )
+
+    def passed_after(self, found_by: Check) -> Check | None:
+        """The first pass of the same kind that counts and stands after a check."""
+        later = (c for c in self.checks.get(found_by.what, ()) if stands_after(c, found_by))
+        for check in later:
+            if check.outcome == "pass" and not self.failed(check):
+                for rule in self.book.fed_by.get(check.what, ()):
+                    if self.not_counted(rule, check) is None:
+                        return check
+        return None
+
+    def check_numbered(self, number: int | None) -> Check | None:
+        """A check by its number."""
+        return next((c for c in self.facts.checks if c.number == number), None) if number else None
+
+
+def stands_after(later: Check, fail: Check) -> bool:
+    """Whether a pass stands after a fail: on a later day, or at a later time of the same day.
+
+    With a time missing on either the fail stands last: doubt never hires a van out.
+    """
+    if later.on != fail.on:
+        return later.on > fail.on
+    return bool(later.at and fail.at and later.at > fail.at)
+
+
+def days_of(stays: Iterable[Stay]) -> list[dt.date]:
+    """The days on which something changes in a place."""
+    return [stay.on for stay in stays]
+
+
+def stay_on(stays: list[Stay], day: dt.date) -> Stay | None:
+    """What is in a place at the end of a day."""
+    found = None
+    for stay in stays:
+        if stay.on > day:
+            break
+        found = stay
+    return found
+
+
+NEVER: Key = (EVER, "", 0)

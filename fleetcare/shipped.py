@@ -1,0 +1,29 @@
+"""Finds what is shipped beside the code: rulebooks, migrations, the sample fleet."""
+
+from __future__ import annotations
+
+import tomllib
+from pathlib import Path
+from typing import Any
+
+_PACKAGE = Path(__file__).parent
+
+
+def folder(name: str) -> Path:
+    """A shipped folder: inside the package in a wheel, beside it in a checkout.
+
+    Raises FileNotFoundError when the installation is not whole.
+    """
+    for place in (_PACKAGE / name, _PACKAGE.parent / name):
+        if place.is_dir():
+            return place
+    raise FileNotFoundError(f'the folder "{name}" is missing: install fleetcare again')
+
+
+def rulebook_files() -> dict[str, Any]:
+    """The package's rulebook as tables, by file."""
+    root = folder("rulebook")
+    return {
+        path.relative_to(root).as_posix(): tomllib.loads(path.read_text(encoding="utf-8"))
+        for path in sorted(root.glob("*/*.toml"))
+    }

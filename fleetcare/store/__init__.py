@@ -1,0 +1,1 @@
+"""The only home of SQLAlchemy: tables, opening, appending, reading."""

@@ -1,0 +1,107 @@
+"""Adding records: numbers without a gap, moments that only rise, a leaf for each.
+
+Names and words are given as plain text and put aside under a commitment; the record keeps only
+that. Everything one command writes is one transaction.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+import secrets
+from collections.abc import Callable
+from typing import Any, TypeVar
+
+import sqlalchemy as sa
+
+from fleetcare import clock
+from fleetcare.merkle import leaf_hash
+from fleetcare.records.fields import SECRET, fields_of
+from fleetcare.records.kinds import KIND_OF, Check
+from fleetcare.records.leaf import commitment, leaf_bytes, utc_text
+from fleetcare.store import tables
+
+_TICK = dt.timedelta(microseconds=1)
+R = TypeVar("R")
+
+
+def _salt() -> str:
+    return secrets.token_hex(16)
+
+
+class Writer:
+    """One write transaction on the ledger: what it appends and by whom."""
+
+    def __init__(
+        self,
+        connection: sa.Connection,
+        by: str,
+        now: Callable[[], dt.datetime] = clock.now,
+        salt: Callable[[], str] = _salt,
+    ) -> None:
+        self._connection = connection
+        self._now = now
+        self._salt = salt
+        size, last = connection.execute(sa.select(tables.head.c.size, tables.head.c.recorded_at)).one()
+        self.size: int = size
+        self._last = dt.datetime.fromisoformat(last)
+        self._rows: dict[sa.Table, list[dict[str, Any]]] = {}
+        self._by = by
+        self._recorded_by: str | None = None
+
+    def commit_to(self, text: str) -> str:
+        """Put words aside and give what stands for them."""
+        salt = self._salt()
+        made = commitment(salt, text)
+        self._add(tables.said, {"commitment": made, "salt": salt, "text": text})
+        return made
+
+    def _add(self, table: sa.Table, row: dict[str, Any]) -> None:
+        self._rows.setdefault(table, []).append(row)
+
+    def append(self, record: R) -> R:
+        """Add a record; its number is given here, its names and words become commitments.
+
+        Returns the record as it stands in the book.
+        """
+        if self._recorded_by is None:
+            self._recorded_by = self.commit_to(self._by)
+        record_class: Any = type(record)
+        values = dict(zip(record_class._fields, record, strict=True))  # type: ignore[call-overload]
+        for field in fields_of(record_class):
+            if field.holds in SECRET and values[field.name] is not None:
+                values[field.name] = self.commit_to(values[field.name])
+        self.size += 1
+        values["number"] = self.size
+        made = record_class(**values)
+        self._last = max(self._now(), self._last + _TICK)
+        self._add(tables.record, {
+            "number": self.size, "kind": KIND_OF[record_class], "van": values.get("van"),
+            "recorded_at": utc_text(self._last), "recorded_by": self._recorded_by,
+            "leaf": leaf_hash(leaf_bytes(made, self._last, self._recorded_by)),
+        })
+        for line, reading in enumerate(values.pop("readings", ()), 1):
+            self._add(tables.readings, {
+                "van": made.van, "number": self.size, "line": line, **reading._asdict()})
+        self._add(tables.TABLES[record_class], values)
+        return made  # type: ignore[no-any-return]
+
+    def keep_rulebook(self, digest: str, text: str) -> None:
+        """Keep a rulebook's text under its digest, once."""
+        found = self._connection.execute(
+            sa.select(tables.rulebook.c.digest).where(tables.rulebook.c.digest == digest)
+        ).first()
+        if found is None:
+            self._add(tables.rulebook, {"digest": digest, "text": text})
+
+    def flush(self) -> None:
+        """Send what was appended so far, in the order in which one table rests on another."""
+        for table in tables.metadata.sorted_tables:
+            rows = self._rows.pop(table, None)
+            if rows:
+                self._connection.execute(sa.insert(table), rows)
+        self._connection.execute(
+            sa.update(tables.head).values(size=self.size, recorded_at=utc_text(self._last))
+        )
+
+
+__all__ = ["Check", "Writer"]

@@ -1,0 +1,241 @@
+"""Handing out facts: one van's, or every van's in order, read once from the front to the back.
+
+Nothing asked of the book crosses vans, so a fleet is read through one cursor a table, all in the
+order of van and number, and a van's facts are let go before the next are taken up.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Any
+
+import sqlalchemy as sa
+
+from fleetcare.records.facts import FIELD_OF, Facts, Known, Shared
+from fleetcare.records.kinds import (
+    Adoption,
+    Check,
+    Competence,
+    FleetPaper,
+    Inspector,
+    Reading,
+    VanFacts,
+    Withdrawal,
+)
+from fleetcare.store import tables
+
+_BATCH = 1000
+
+
+def size_of(connection: sa.Connection) -> int:
+    """How many records the ledger holds: what was known."""
+    return int(connection.execute(sa.select(tables.head.c.size)).scalar_one())
+
+
+def known_of(connection: sa.Connection, van: str | None = None) -> Known:
+    """Which records are taken back or corrected; for one van, only what touches it."""
+    table = tables.TABLES[Withdrawal]
+    query = sa.select(table.c.record, table.c.replaced_by).order_by(table.c.number)
+    if van is not None:
+        query = query.where((table.c.van == van) | table.c.van.is_(None))
+    withdrawn, stands_for = set(), {}
+    for number, replaced_by in connection.execute(query):
+        withdrawn.add(number)
+        if replaced_by is not None:
+            stands_for[replaced_by] = stands_for.get(number, number)
+    return Known(frozenset(withdrawn), stands_for)
+
+
+def shared_of(connection: sa.Connection, known: Known) -> Shared:
+    """People, their competence and the papers that name several vans."""
+
+    def rows(record: type) -> list[Any]:
+        table = tables.TABLES[record]
+        make = record._make  # type: ignore[attr-defined]
+        return known.standing(make(r) for r in connection.execute(
+            sa.select(table).order_by(table.c.number)))
+
+    competences: dict[int, tuple[Competence, ...]] = {}
+    for competence in rows(Competence):
+        held = competences.get(competence.inspector, ())
+        competences[competence.inspector] = (*held, competence)
+    return Shared(
+        {i.number: i for i in rows(Inspector)}, competences, tuple(rows(FleetPaper))
+    )
+
+
+class _Stream:
+    """Rows of one table in order of van; gives up those of one van at a time."""
+
+    def __init__(self, rows: Iterator[Any]) -> None:
+        self._rows = rows
+        self._row = next(rows, None)
+
+    def take(self, van: str) -> list[Any]:
+        """The rows of a van; the stream must stand at that van or past it."""
+        row, rows, found = self._row, self._rows, []
+        while row is not None and row[1] == van:
+            found.append(row)
+            row = next(rows, None)
+        self._row = row
+        return found
+
+    @property
+    def van(self) -> str | None:
+        """The van the stream stands at; None at its end."""
+        return self._row[1] if self._row is not None else None
+
+
+def _queries(van: str | None) -> list[tuple[type, sa.Select[Any]]]:
+    found: list[tuple[type, sa.Select[Any]]] = []
+    for record in (*FIELD_OF, Reading):
+        table = tables.readings if record is Reading else tables.TABLES[record]
+        columns = list(table.c)
+        if record is Reading:
+            columns = [table.c[name] for name in ("number", "van", "what", "place", "figure")]
+        query = sa.select(*columns)
+        if van is not None:
+            query = query.where(table.c.van == sa.bindparam("van"))
+        order = [table.c.van, table.c.number]
+        if record is Reading:
+            order.append(table.c.line)
+        found.append((record, query.order_by(*order)))
+    return found
+
+
+_OF_ONE = _queries("")
+_OF_ALL = _queries(None)
+
+
+def _facts(van: str, rows: dict[type, list[Any]], known: Known, shared: Shared,
+           corrected: dict[int, int]) -> Facts:
+    """A van's facts from its rows, those taken back left out."""
+    read: dict[int, list[Reading]] = {}
+    for number, _, what, place, figure in rows[Reading]:
+        read.setdefault(number, []).append(Reading(what, place, figure))
+    fields: dict[str, list[Any]] = {}
+    for record, field in FIELD_OF.items():
+        if record is Check:
+            made = [Check(*row, tuple(read.get(row[0], ()))) for row in rows[record]]
+        else:
+            made = list(map(record._make, rows[record]))  # type: ignore[attr-defined]
+        fields[field] = known.standing(made) if known.withdrawn else made
+    return Facts(van, **fields, shared=shared, corrected=corrected)
+
+
+def _corrected(known: Known) -> dict[int, int]:
+    found: dict[int, int] = {}
+    for number, root in known.stands_for.items():
+        found[root] = max(number, found.get(root, 0))
+    return found
+
+
+def facts_of(connection: sa.Connection, van: str) -> Facts | None:
+    """One van's facts; None when the fleet has no such van."""
+    rows = {
+        record: list(connection.execute(query, {"van": van})) for record, query in _OF_ONE
+    }
+    if not rows[VanFacts]:
+        return None
+    known = known_of(connection, van)
+    facts = _facts(van, rows, known, shared_of(connection, known), _corrected(known))
+    return facts if facts.stated else None
+
+
+def fleet_facts(connection: sa.Connection) -> Iterator[Facts]:
+    """Every van's facts, in order of fleet number, one van at a time."""
+    known = known_of(connection)
+    shared, corrected = shared_of(connection, known), _corrected(known)
+    streaming = connection.execution_options(yield_per=_BATCH)
+    streams = {
+        record: _Stream(iter(streaming.execute(query))) for record, query in _OF_ALL
+    }
+    vans = streams[VanFacts]
+    while (van := vans.van) is not None:
+        facts = _facts(
+            van, {record: stream.take(van) for record, stream in streams.items()},
+            known, shared, corrected,
+        )
+        if facts.stated:
+            yield facts
+
+
+def vans_of(connection: sa.Connection) -> list[str]:
+    """Every fleet number ever added, in order."""
+    table = tables.TABLES[VanFacts]
+    return list(connection.execute(sa.select(table.c.van).distinct().order_by(table.c.van)).scalars())
+
+
+def adopted(connection: sa.Connection) -> tuple[str, str, str]:
+    """Digest, origin and text of the rules in use."""
+    adoption = tables.TABLES[Adoption]
+    found = connection.execute(
+        sa.select(adoption.c.digest, adoption.c.origin, tables.rulebook.c.text)
+        .join(tables.rulebook, tables.rulebook.c.digest == adoption.c.digest)
+        .order_by(adoption.c.number.desc()).limit(1)
+    ).one()
+    return found[0], found[1], found[2]
+
+
+def words_of(connection: sa.Connection, commitments: list[str]) -> dict[str, str | None]:
+    """The names and words that commitments stand for; None for those that were erased."""
+    found: dict[str, str | None] = {}
+    for start in range(0, len(commitments), _BATCH // 2):
+        part = commitments[start : start + _BATCH // 2]
+        rows = connection.execute(
+            sa.select(tables.said.c.commitment, tables.said.c.text)
+            .where(tables.said.c.commitment.in_(part))
+        )
+        found.update((c, t) for c, t in rows)
+    return found
+
+
+def find_record(connection: sa.Connection, number: int) -> tuple[str, str | None, Any] | None:
+    """A record by its number: kind, van and the record itself; None when there is none."""
+    from fleetcare.records.kinds import KINDS
+
+    found = connection.execute(
+        sa.select(tables.record.c.kind, tables.record.c.van)
+        .where(tables.record.c.number == number)
+    ).first()
+    if found is None:
+        return None
+    kind, van = found
+    record = KINDS[kind]
+    table = tables.TABLES[record]
+    query = sa.select(table).where(table.c.number == number)
+    if van is not None and "van" in record._fields and kind != "withdrawal":  # type: ignore[attr-defined]
+        query = query.where(table.c.van == van)
+    row = connection.execute(query).one()
+    if record is Check:
+        read = connection.execute(
+            sa.select(tables.readings.c.what, tables.readings.c.place, tables.readings.c.figure)
+            .where(tables.readings.c.van == van, tables.readings.c.number == number)
+            .order_by(tables.readings.c.line))
+        return kind, van, Check(*row, tuple(Reading(*r) for r in read))
+    return kind, van, record._make(row)  # type: ignore[attr-defined]
+
+
+def stamps_of(connection: sa.Connection, numbers: list[int]) -> dict[int, tuple[str, str]]:
+    """When each record was written down and the commitment of by whom."""
+    found: dict[int, tuple[str, str]] = {}
+    for start in range(0, len(numbers), _BATCH // 2):
+        part = numbers[start : start + _BATCH // 2]
+        for number, at, by in connection.execute(
+            sa.select(tables.record.c.number, tables.record.c.recorded_at,
+                      tables.record.c.recorded_by).where(tables.record.c.number.in_(part))
+        ):
+            found[number] = (at, by)
+    return found
+
+
+def certificate_holders(connection: sa.Connection, what: str, certificate: str) -> list[
+    tuple[str, int]
+]:
+    """The vans and records that bear a certificate number for a kind of check."""
+    table = tables.TABLES[Check]
+    return [(van, number) for van, number in connection.execute(
+        sa.select(table.c.van, table.c.number)
+        .where(table.c.what == what, table.c.certificate == certificate)
+        .order_by(table.c.number)
+    )]

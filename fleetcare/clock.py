@@ -2,8 +2,12 @@
 
 from __future__ import annotations
 
+import contextlib
 import datetime as dt
 import os
+from collections.abc import Iterator
+
+_fixed: list[dt.datetime] = []
 
 
 def today() -> dt.date:
@@ -11,10 +15,22 @@ def today() -> dt.date:
 
     FLEETCARE_TODAY (YYYY-MM-DD) stands in for it when a sample or a test needs a fixed day.
     """
-    fixed = os.environ.get("FLEETCARE_TODAY")
-    return dt.date.fromisoformat(fixed) if fixed else dt.date.today()
+    if _fixed:
+        return _fixed[-1].date()
+    named = os.environ.get("FLEETCARE_TODAY")
+    return dt.date.fromisoformat(named) if named else dt.date.today()
 
 
 def now() -> dt.datetime:
     """This moment, in UTC."""
-    return dt.datetime.now(dt.UTC)
+    return _fixed[-1] if _fixed else dt.datetime.now(dt.UTC)
+
+
+@contextlib.contextmanager
+def standing_at(moment: dt.datetime) -> Iterator[None]:
+    """A clock that stands still, for building a sample; `moment` has its zone."""
+    _fixed.append(moment)
+    try:
+        yield
+    finally:
+        _fixed.pop()

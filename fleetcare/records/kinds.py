@@ -221,7 +221,7 @@ class Odometer(NamedTuple):
     number: Number
     van: Van
     on: Day
-    reading: Distance
+    shown: Distance
     at: Clock | None = None
     even_so: Said | None = None
 

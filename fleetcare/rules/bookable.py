@@ -18,7 +18,7 @@ from fleetcare.rules.book import Book
 from fleetcare.rules.explain import caution_of, day_words, reason
 from fleetcare.rules.judge import judge, judge_rule, with_party
 from fleetcare.rules.kinds.case import Party
-from fleetcare.rules.outcome import Judgement, Outcome, clashing
+from fleetcare.rules.outcome import STANDING, Judgement, Outcome, clashing
 from fleetcare.rules.remedy import Remedy, remedy_for, said_ways, supposing
 from fleetcare.rules.view import View
 from fleetcare.timeline import Step, Verdict
@@ -76,7 +76,7 @@ def answer(judgement: Judgement, ask: Ask) -> Answer:
     """Judge a hire on the records as they stand, and look for the work that would save it."""
     judged = with_party(judgement, ask.party)
     bad = list(_bad(judged, ask))
-    ruled = [_blocking(judged, outcome, step) for outcome, step in bad]
+    ruled = [_blocking(judged, outcome, step, ask.start) for outcome, step in bad]
     in_the_way = [*_service(judged, ask), *_hires(judged, ask)]
     verdict = max((step.verdict for _, step in bad), default=Verdict.GOOD)
     hireable = "no" if in_the_way or verdict is Verdict.LACKS else (
@@ -107,13 +107,11 @@ def _bad(judged: Judgement, ask: Ask) -> Iterator[tuple[Outcome, Step]]:
             yield outcome, max(steps, key=lambda step: step.verdict)
 
 
-def _blocking(judged: Judgement, outcome: Outcome, step: Step) -> Blocking:
-    from fleetcare.rules.outcome import STANDING
-
+def _blocking(judged: Judgement, outcome: Outcome, step: Step, start: dt.date) -> Blocking:
     return Blocking(
         outcome.rule.name, outcome.place, STANDING[step.code], last_good_before(outcome, step),
-        reason(judged, outcome, step), str(outcome.rule.version_at(step.start).source),
-        outcome, step,
+        reason(judged, outcome, step),
+        str(outcome.rule.version_at(max(step.start, start)).source), outcome, step,
     )
 
 
@@ -163,6 +161,8 @@ def _at_handover(outcome: Outcome, ask: Ask) -> bool:
     step = outcome.timeline.at(ask.start)
     worst = outcome.timeline.worst_over(ask.start, ask.through)
     stale = step if outcome.rule.kind == "measured" else worst
+    if stale.code == "unsaid":  # named where it blocks; a place that may not be is not asked for
+        return False
     return stale.verdict is not Verdict.GOOD and not outcome.blocks(stale, ask.party)
 
 

@@ -74,17 +74,31 @@ def _said(view: View, rule: Rule, fit_out: FitOut, party: Party | None) -> Lines
     unsaid = [name for name in rule.rests_on if fit_out.get(name) is None]
     if not unsaid:
         return _versions(view, rule, fit_out, party)
-    options = []
+    options: dict[tuple[Any, ...], Lines] = {}
     for values in itertools.product(*(values_of(view.book.facts[name]) for name in unsaid)):
         supposed = fit_out
         for name, value in zip(unsaid, values, strict=True):
             supposed = supposed.supposing(name, value)
-        options.append(_versions(view, rule, supposed, party))
-    places = list(dict.fromkeys(place for lines in options for place in lines))
-    return {
-        place: undecided([lines.get(place, NOT_APPLICABLE) for lines in options], tuple(unsaid))
-        for place in places
-    }
+        options[values] = _versions(view, rule, supposed, party)
+    places = list(dict.fromkeys(place for lines in options.values() for place in lines))
+    found = {}
+    for place in places:
+        lines = {values: one.get(place, NOT_APPLICABLE) for values, one in options.items()}
+        found[place] = undecided(list(lines.values()), _deciding(unsaid, lines))
+    return found
+
+
+def _deciding(unsaid: list[str], lines: dict[tuple[Any, ...], Timeline]) -> tuple[str, ...]:
+    """The facts that decide: where changing that one alone changes a verdict."""
+    found = []
+    for place, name in enumerate(unsaid):
+        seen: dict[tuple[Any, ...], set[tuple[Any, ...]]] = {}
+        for values, line in lines.items():
+            rest = values[:place] + values[place + 1 :]
+            seen.setdefault(rest, set()).add(tuple((s.start, s.verdict) for s in line.steps))
+        if any(len(verdicts) > 1 for verdicts in seen.values()):
+            found.append(name)
+    return tuple(found)
 
 
 def _versions(view: View, rule: Rule, fit_out: FitOut, party: Party | None) -> Lines:

@@ -7,13 +7,12 @@ that. Everything one command writes is one transaction.
 from __future__ import annotations
 
 import datetime as dt
-import secrets
 from collections.abc import Callable
 from typing import Any, TypeVar
 
 import sqlalchemy as sa
 
-from fleetcare import clock
+from fleetcare import chance, clock
 from fleetcare.merkle import leaf_hash
 from fleetcare.records.fields import SECRET, fields_of
 from fleetcare.records.kinds import KIND_OF, Check
@@ -24,10 +23,6 @@ _TICK = dt.timedelta(microseconds=1)
 R = TypeVar("R")
 
 
-def _salt() -> str:
-    return secrets.token_hex(16)
-
-
 class Writer:
     """One write transaction on the ledger: what it appends and by whom."""
 
@@ -36,7 +31,7 @@ class Writer:
         connection: sa.Connection,
         by: str,
         now: Callable[[], dt.datetime] = clock.now,
-        salt: Callable[[], str] = _salt,
+        salt: Callable[[], str] = chance.salt,
     ) -> None:
         self._connection = connection
         self._now = now
@@ -58,9 +53,10 @@ class Writer:
     def _add(self, table: sa.Table, row: dict[str, Any]) -> None:
         self._rows.setdefault(table, []).append(row)
 
-    def append(self, record: R) -> R:
+    def append(self, record: R, keep: frozenset[str] = frozenset()) -> R:
         """Add a record; its number is given here, its names and words become commitments.
 
+        The fields named by `keep` hold commitments already, taken over from another record.
         Returns the record as it stands in the book.
         """
         if self._recorded_by is None:
@@ -68,7 +64,7 @@ class Writer:
         record_class: Any = type(record)
         values = dict(zip(record_class._fields, record, strict=True))  # type: ignore[call-overload]
         for field in fields_of(record_class):
-            if field.holds in SECRET and values[field.name] is not None:
+            if field.holds in SECRET and values[field.name] and field.name not in keep:
                 values[field.name] = self.commit_to(values[field.name])
         self.size += 1
         values["number"] = self.size

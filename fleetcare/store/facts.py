@@ -17,6 +17,7 @@ from fleetcare.records.kinds import (
     Check,
     Competence,
     FleetPaper,
+    Hire,
     Inspector,
     Reading,
     VanFacts,
@@ -239,3 +240,15 @@ def certificate_holders(connection: sa.Connection, what: str, certificate: str) 
         .where(table.c.what == what, table.c.certificate == certificate)
         .order_by(table.c.number)
     )]
+
+
+def hire_refs(connection: sa.Connection) -> dict[str, str]:
+    """The van of each booking's reference; those taken back are left out."""
+    table = tables.TABLES[Hire]
+    withdrawn = known_of(connection).withdrawn
+    return {
+        ref: van
+        for number, ref, van in connection.execute(
+            sa.select(table.c.number, table.c.ref, table.c.van).order_by(table.c.number))
+        if number not in withdrawn
+    }

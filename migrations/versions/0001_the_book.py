@@ -50,7 +50,7 @@ _TABLES = {
         number number! van key! ref text! from_on day! through_on day! bikes int!
         electric_bikes int! bike_kg text"""),
     "odometers": ("van number", """
-        number number! van key! on day! reading text! at text even_so said"""),
+        number number! van key! on day! shown text! at text even_so said"""),
     "fleet_papers": ("number", """
         number number! what text! on day! from_on day! last_day day! vans text! certificate text"""),
     "inspectors": ("number", "number number! name said!"),

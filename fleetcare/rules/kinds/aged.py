@@ -38,7 +38,7 @@ def judge(case: Case) -> list[Found]:
         return _component(case, fit, start)
 
     found = [
-        Found(place, by_stay(stays, wanted, steps_of))
+        Found(place, by_stay(stays, wanted and not case.terms.get("only"), steps_of))
         for place, wanted, stays in filled_places(case)
     ]
     if case.unsaid_places:

@@ -1,0 +1,1 @@
+"""The command line: words to types, one call to the desk, print."""

@@ -1,0 +1,160 @@
+"""The `fleetcare` command: a table of commands, loaded only when one is asked for, and the one
+place where an error becomes words and an exit code."""
+
+from __future__ import annotations
+
+import importlib
+import os
+import sys
+from typing import Any, NoReturn
+
+import click
+
+from fleetcare.errors import ExitCode, FleetcareError, Refused
+
+VERSION = "0.1.0"  # a literal, so that --version reads no metadata; a test holds it to pyproject
+
+# name: (module under fleetcare.cli, one line of help)
+COMMANDS: dict[str, tuple[str, str]] = {
+    "init": ("keep", "Make a book, or bring an older one up."),
+    "demo": ("demo", "Show the main job on an invented fleet."),
+    "van": ("van", "Add a van, say more of it, list the fleet, show one."),
+    "fit": ("van", "Fit a component to a place; what was there comes off."),
+    "take-off": ("van", "Empty a place."),
+    "odometer": ("van", "Write down what the odometer showed."),
+    "inspector": ("record", "Add a person who checks vans, and what for."),
+    "record": ("record", "Record a check, service, test or paper."),
+    "defect": ("defect", "Report a defect, repair it, sign it off, recheck it."),
+    "hold": ("defect", "Take a van off hire, or lift a hold."),
+    "hire": ("hire", "Add a booking."),
+    "withdraw": ("mend", "Take a record back; it stays to be seen."),
+    "correct": ("mend", "Put a record right; the old one stays."),
+    "due": ("ask", "What falls due, as the Monday meeting reads it."),
+    "hireable": ("ask", "May a van go out from one day to another?"),
+    "why": ("ask", "Why a rule stands as it does for a van."),
+    "rules": ("rules", "List, show, check and adopt rules."),
+    "calc": ("calc", "Tyre week, load index, VIN: sums that need no book."),
+    "export": ("keep", "Write the workbook for insurers."),
+}
+
+
+class LazyGroup(click.Group):
+    """Commands by name from the table; a module is imported when its command is called."""
+
+    def list_commands(self, ctx: click.Context) -> list[str]:
+        """Every command, in the order of a working day."""
+        return list(COMMANDS)
+
+    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
+        """The command of a name, its module imported now."""
+        if cmd_name not in COMMANDS:
+            return None
+        module = importlib.import_module(f"fleetcare.cli.{COMMANDS[cmd_name][0]}")
+        found: click.Command = module.COMMANDS[cmd_name]
+        return found
+
+    def resolve_command(
+        self, ctx: click.Context, args: list[str]
+    ) -> tuple[str | None, click.Command | None, list[str]]:
+        """A command by its name; a misspelt one is answered with the nearest."""
+        if args and args[0] not in COMMANDS:
+            import difflib
+
+            close = difflib.get_close_matches(args[0], COMMANDS, n=1)
+            hint = f' Did you mean "{close[0]}"?' if close else ""
+            raise click.UsageError(f'there is no command "{args[0]}".{hint}', ctx)
+        return super().resolve_command(ctx, args)
+
+    def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        """The list in --help, from the table alone."""
+        with formatter.section("Commands"):
+            formatter.write_dl([(name, line) for name, (_, line) in COMMANDS.items()])
+
+
+class Settings:
+    """What stands before the command: which database, and who is writing."""
+
+    def __init__(self, db: str | None, by: str | None) -> None:
+        self._db = db
+        self._by = by
+
+    @property
+    def db(self) -> str:
+        """The database's address; a usage error where none was named."""
+        if not self._db:
+            raise click.UsageError("no database is named: add --db FILE before the command, "
+                                   "or set FLEETCARE_DB")
+        return self._db
+
+    @property
+    def db_if_named(self) -> str | None:
+        """The database's address, or None."""
+        return self._db
+
+    @property
+    def by(self) -> str:
+        """Who is writing: --as, FLEETCARE_AS, or the login."""
+        if self._by:
+            return self._by
+        import getpass
+
+        try:
+            return getpass.getuser()
+        except (KeyError, OSError):
+            raise click.UsageError('say who is writing: add --as "NAME" before the command, '
+                                   "or set FLEETCARE_AS") from None
+
+
+@click.group(
+    cls=LazyGroup,
+    context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100},
+)
+@click.option("--db", envvar="FLEETCARE_DB", metavar="URL",
+              help="The book: a path, or postgresql+psycopg://…  [FLEETCARE_DB]")
+@click.option("--as", "by", envvar="FLEETCARE_AS", metavar="NAME",
+              help="Who is writing.  [FLEETCARE_AS, else the login]")
+@click.version_option(VERSION, prog_name="fleetcare", message="%(prog)s %(version)s, schema 0001")
+@click.pass_context
+def cli(ctx: click.Context, db: str | None, by: str | None) -> None:
+    """May this motorhome go out on hire, and what falls due?
+
+    fleetcare records and counts days. It never judges gas, electrical, tyre or fire work: that
+    is for licensed and competent people.
+    """
+    ctx.obj = Settings(db, by)
+
+
+def _fail(code: ExitCode, message: str) -> NoReturn:
+    click.echo(message, err=True)
+    sys.exit(int(code))
+
+
+def main(args: list[str] | None = None) -> NoReturn:
+    """Run the command line; every way of ending is one of the exit codes."""
+    try:
+        code: Any = cli.main(args=args, prog_name="fleetcare", standalone_mode=False)
+        sys.stdout.flush()
+        sys.exit(code if isinstance(code, int) else int(ExitCode.DONE))
+    except click.exceptions.NoArgsIsHelpError as helping:
+        click.echo(helping.ctx.get_help() if helping.ctx else "")
+        sys.exit(int(ExitCode.DONE))
+    except click.UsageError as fault:
+        fault.show()
+        sys.exit(int(ExitCode.USAGE))
+    except (click.Abort, KeyboardInterrupt):
+        _fail(ExitCode.INTERRUPTED, "Interrupted: nothing more was written.")
+    except Refused as fault:
+        lines = [f"Error: {p}" if place == 0 else f"       {p}"
+                 for place, p in enumerate(fault.problems)]
+        _fail(fault.code, "\n".join(lines))
+    except FleetcareError as fault:
+        _fail(fault.code, f"Error: {fault}")
+    except BrokenPipeError:
+        # The reader of our output has gone; say nothing more, and not at exit either.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        sys.exit(int(ExitCode.DONE))
+    except Exception as bug:
+        if os.environ.get("FLEETCARE_DEBUG"):
+            raise
+        _fail(ExitCode.BUG, f"A bug of ours: {type(bug).__name__}: {bug}\nNothing was written. Run "
+                            "it again with FLEETCARE_DEBUG=1 and send what it prints.")

@@ -1,0 +1,101 @@
+"""due, hireable, why."""
+
+from __future__ import annotations
+
+import datetime as dt
+from typing import Any
+
+import click
+
+from fleetcare.cli.app import Settings
+from fleetcare.cli.words import DAY, asks, settings
+from fleetcare.errors import ExitCode
+
+_DUE_KEYS = ("van", "rule", "place", "standing", "last_good_day", "days_over", "do_from", "do_by",
+             "blocks", "reason", "source")
+
+
+@click.command()
+@click.option("--weeks", type=click.IntRange(min=0), help="How far ahead; each rule's own lead "
+                                                          "(8 weeks for most) if not given.")
+@asks()
+@settings
+def due(s: Settings, on: dt.date | None, weeks: int | None, form: str | None) -> tuple[str, int]:
+    """What falls due over the whole fleet.
+
+    Example: fleetcare --db fleet.db due --weeks 8
+    """
+    from fleetcare.desk import ask
+    from fleetcare.render import plain, text
+
+    report = ask.due(s.db, on, weeks)
+    items = [{key: getattr(item, key) for key in _DUE_KEYS} for item in report.items]
+    if form == "csv":
+        return plain.as_csv(items, _DUE_KEYS).rstrip("\r\n"), ExitCode.DONE
+    if form == "json":
+        return plain.as_json({"on": report.on, "known_at": report.known_at,
+                              "rulebook": report.rulebook, "items": items}), ExitCode.DONE
+    return text.due(report), ExitCode.DONE
+
+
+@click.command()
+@click.argument("van")
+@click.option("--from", "start", type=DAY, help="Collection day.")
+@click.option("--through", type=DAY, help="Return day.")
+@click.option("--bikes", type=click.IntRange(min=0), default=0, help="Ordinary bikes.")
+@click.option("--electric-bikes", type=click.IntRange(min=0), default=0, help="E-bikes.")
+@click.option("--bike-kg", multiple=True, help="Mass of a bike that was weighed, in kg.")
+@click.option("--ref", help="A booking: its days and bikes, and not in its own way.")
+@asks("The first day work can be done; today if not given.")
+@settings
+def hireable(
+    s: Settings, van: str, start: dt.date | None, through: dt.date | None, bikes: int,
+    electric_bikes: int, bike_kg: tuple[str, ...], ref: str | None, on: dt.date | None,
+    form: str | None,
+) -> tuple[str, int]:
+    """May a van go out, from collection to return, with these bikes?
+
+    Example: fleetcare --db fleet.db hireable V01 --from 2027-08-01 --through 2027-08-14
+    """
+    from fleetcare.cli.party import party_of
+    from fleetcare.desk import ask
+    from fleetcare.render import plain, text
+    from fleetcare.reports.hire import as_json
+
+    report = ask.hireable(s.db, van, start, through, party_of(bikes, electric_bikes, bike_kg),
+                          on, ref)
+    code = ExitCode.DONE if report.hireable == "yes" else ExitCode.NO
+    if form == "json":
+        return plain.as_json(as_json(report)), code
+    if form == "csv":
+        found: Any = as_json(report)
+        keys = ("rule", "place", "standing", "last_good_day", "reason", "source")
+        return plain.as_csv(found["blocking"], keys).rstrip("\r\n"), code
+    return text.hire(report), code
+
+
+@click.command()
+@click.argument("van")
+@click.argument("rule")
+@asks()
+@settings
+def why(s: Settings, van: str, rule: str, on: dt.date | None, form: str | None) -> tuple[str, int]:
+    """Why a rule, or all that a kind of check feeds, stands as it does.
+
+    Example: fleetcare --db fleet.db why V01 gas-safety-check
+    """
+    from fleetcare.desk import ask
+    from fleetcare.render import plain, text
+
+    found = ask.why_rule(s.db, van, rule, on)
+    rows = [one._asdict() | {"stretches": [st._asdict() for st in one.stretches]}
+            for one in found]
+    if form == "json":
+        return plain.as_json(rows), ExitCode.DONE
+    if form == "csv":
+        keys = ("van", "rule", "place", "standing", "last_good_day", "blocks", "reason", "source")
+        return plain.as_csv(rows, keys).rstrip("\r\n"), ExitCode.DONE
+    return text.why(found), ExitCode.DONE
+
+
+COMMANDS = {"due": due, "hireable": hireable, "why": why}

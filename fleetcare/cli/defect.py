@@ -1,0 +1,164 @@
+"""defect, hold."""
+
+from __future__ import annotations
+
+import datetime as dt
+from typing import Any
+
+import click
+
+from fleetcare.cli.app import Settings
+from fleetcare.cli.words import DAY, at_option, on_option, settings, writes
+
+
+@click.group()
+def defect() -> None:
+    """Defects: reported, rectified, signed off, rechecked."""
+
+
+@defect.command("report")
+@click.argument("van")
+@click.argument("words")
+@click.option("--grade", required=True,
+              type=click.Choice(["dangerous", "major", "minor", "advisory"]))
+@on_option("The day it was found; today if not given.")
+@at_option
+@click.option("--by", "name", metavar="NAME", help="Who found it.")
+@click.option("--recheck-by", type=DAY, help="Last day a minor one may wait; 28 days otherwise.")
+@writes
+@settings
+def report(
+    s: Settings, van: str, words: str, grade: str, on: dt.date | None, at: str | None,
+    name: str | None, recheck_by: dt.date | None, dry_run: bool,
+) -> list[str]:
+    """Report a defect. Dangerous and major ones stop hire until signed off.
+
+    Example: fleetcare --db fleet.db defect report V01 --grade major "Wiper torn"
+    """
+    from fleetcare.desk import defects
+
+    return defects.report(s.db, s.by, van, on, at, grade, words, name, recheck_by,
+                          dry_run=dry_run)
+
+
+@defect.command("repair")
+@click.argument("number", type=int)
+@click.argument("words", required=False)
+@click.option("--by", "name", required=True, metavar="NAME", help="Who rectified it.")
+@on_option("The day it was rectified; today if not given.")
+@writes
+@settings
+def repair(
+    s: Settings, number: int, words: str | None, name: str, on: dt.date | None, dry_run: bool
+) -> list[str]:
+    """Write down that a defect was rectified. A sign-off releases it.
+
+    Example: fleetcare --db fleet.db defect repair 57 --by "B. Smith" "new wiper"
+    """
+    from fleetcare.desk import defects
+
+    return defects.repair(s.db, s.by, number, on, name, words, dry_run=dry_run)
+
+
+@defect.command("sign-off")
+@click.argument("number", type=int)
+@click.argument("words", required=False)
+@click.option("--by", "name", required=True, metavar="NAME", help="Who releases it.")
+@on_option("The day it was signed off; today if not given.")
+@at_option
+@writes
+@settings
+def sign_off(
+    s: Settings, number: int, words: str | None, name: str, on: dt.date | None,
+    at: str | None, dry_run: bool,
+) -> list[str]:
+    """Release a defect; "no fault found" is a sign-off with words.
+
+    Example: fleetcare --db fleet.db defect sign-off 57 --by "C. Jones"
+    """
+    from fleetcare.desk import defects
+
+    return defects.sign_off(s.db, s.by, number, on, at, name, words, dry_run=dry_run)
+
+
+@defect.command("recheck")
+@click.argument("number", type=int)
+@click.argument("words", required=False)
+@click.option("--by", "name", required=True, metavar="NAME", help="Who looked at it.")
+@click.option("--next", "next_on", required=True, type=DAY, help="Last day it may wait now.")
+@on_option("The day it was looked at; today if not given.")
+@writes
+@settings
+def recheck(
+    s: Settings, number: int, words: str | None, name: str, next_on: dt.date,
+    on: dt.date | None, dry_run: bool,
+) -> list[str]:
+    """A minor or advisory defect looked at again; it may wait until a new day.
+
+    Example: fleetcare --db fleet.db defect recheck 57 --by "B. Smith" --next 2026-12-01
+    """
+    from fleetcare.desk import defects
+
+    return defects.recheck(s.db, s.by, number, on, next_on, name, words, dry_run=dry_run)
+
+
+class HoldGroup(click.Group):
+    """`hold VAN …` takes a van off hire; `hold lift NUMBER …` lifts a hold."""
+
+    def resolve_command(
+        self, ctx: click.Context, args: list[str]
+    ) -> tuple[str | None, click.Command | None, list[str]]:
+        """Any word but "lift" is the van to hold."""
+        if args and args[0] in self.commands:
+            return super().resolve_command(ctx, args)
+        return "set", self.commands["set"], args
+
+
+@click.group(cls=HoldGroup, invoke_without_command=False)
+def hold() -> None:
+    """Take a van off hire, or lift a hold.
+
+    Example: fleetcare --db fleet.db hold V01 --from 2026-12-01 "windscreen cracked"
+    """
+
+
+@hold.command("set", hidden=True)
+@click.argument("van")
+@click.argument("words")
+@click.option("--from", "from_on", required=True, type=DAY, help="First day held.")
+@click.option("--through", "through_on", type=DAY, help="Last day held; until lifted otherwise.")
+@writes
+@settings
+def hold_set(
+    s: Settings, van: str, words: str, from_on: dt.date, through_on: dt.date | None,
+    dry_run: bool,
+) -> list[str]:
+    """Take a van off hire from a day on.
+
+    Example: fleetcare --db fleet.db hold V01 --from 2026-12-01 "windscreen cracked"
+    """
+    from fleetcare.desk import defects
+
+    return defects.hold(s.db, s.by, van, from_on, through_on, words, dry_run=dry_run)
+
+
+@hold.command("lift")
+@click.argument("number", type=int)
+@click.argument("words", required=False)
+@click.option("--by", "name", required=True, metavar="NAME", help="Who lifts it.")
+@on_option("The day it was lifted; today if not given.")
+@writes
+@settings
+def hold_lift(
+    s: Settings, number: int, words: str | None, name: str, on: dt.date | None, dry_run: bool
+) -> list[str]:
+    """Lift a hold.
+
+    Example: fleetcare --db fleet.db hold lift 61 --by "C. Jones" "new windscreen in"
+    """
+    from fleetcare.desk import defects
+
+    return defects.lift(s.db, s.by, number, on, name, words, dry_run=dry_run)
+
+
+COMMANDS: dict[str, Any] = {"defect": defect, "hold": hold}

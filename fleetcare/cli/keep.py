@@ -1,0 +1,47 @@
+"""init, export."""
+
+from __future__ import annotations
+
+import datetime as dt
+
+import click
+
+from fleetcare.cli.app import Settings
+from fleetcare.cli.words import on_option, put_bytes, settings
+
+
+@click.command()
+@settings
+def init(s: Settings) -> None:
+    """Make a book, or bring an older one up to this program.
+
+    Example: fleetcare --db fleet.db init
+    """
+    from fleetcare.desk import keep
+
+    for line in keep.init(s.db, s.by):
+        click.echo(line)
+
+
+@click.group()
+def export() -> None:
+    """Papers for others."""
+
+
+@export.command("insurers")
+@on_option("The day the workbook speaks of; today if not given.")
+@click.option("-o", "output", metavar="FILE", help="A new file; otherwise insurers-DAY.xlsx here.")
+@settings
+def insurers(s: Settings, on: dt.date | None, output: str | None) -> None:
+    """The workbook for insurers: fleet, checks, components, defects and holds, rules.
+
+    Example: fleetcare --db fleet.db export insurers -o insurers.xlsx
+    """
+    from fleetcare.desk import papers
+
+    name, data = papers.insurers(s.db, on)
+    put_bytes(data, output or name)
+    click.echo(output or name)
+
+
+COMMANDS = {"init": init, "export": export}

@@ -1,0 +1,94 @@
+"""record, inspector."""
+
+from __future__ import annotations
+
+import datetime as dt
+from typing import Any
+
+import click
+
+from fleetcare.cli.app import Settings
+from fleetcare.cli.words import DAY, at_option, even_so, on_option, settings, writes
+
+_GRADES = ("dangerous", "major", "minor", "advisory")
+
+
+def _found(command: Any) -> Any:
+    for grade in reversed(_GRADES):
+        command = click.option(f"--{grade}", multiple=True, metavar="WORDS",
+                               help=f"A defect it found, graded {grade}.")(command)
+    return command
+
+
+@click.command()
+@click.argument("van")
+@click.argument("check")
+@on_option("The day it was done, or a paper was seen; today if not given.")
+@at_option
+@click.option("--pass", "outcome", flag_value="pass", help="It passed.")
+@click.option("--fail", "outcome", flag_value="fail", help="It failed.")
+@click.option("--seen", "outcome", flag_value="seen", help="A stamp seen in the service book.")
+@click.option("--by", "name", metavar="NAME", help="Who did it.")
+@click.option("--place", help="Which one, for a check of a component.")
+@click.option("--certificate", metavar="NUMBER", help="Number of the certificate or record.")
+@click.option("--from", "from_on", type=DAY, help="First day of a paper, as printed.")
+@click.option("--last-day", type=DAY, help="Last day, as printed.")
+@click.option("--reading", "readings", multiple=True, metavar="WHAT[:PLACE]=FIGURE",
+              help="A reading with its unit, like tread:front-left=5.2mm.")
+@click.option("--result", "results", multiple=True, metavar="APPLIANCE=RESULT",
+              help="pass, isolated, unsafe or not-tested.")
+@click.option("--odometer", metavar="READING", help="With its unit, like 42310mi.")
+@click.option("--plate", help="The plate as read off the paper, to be compared.")
+@click.option("--words", metavar="TEXT", help="The tester's own words, kept as they are.")
+@_found
+@even_so
+@writes
+@settings
+def record(
+    s: Settings, van: str, check: str, name: str | None, dry_run: bool,
+    dangerous: tuple[str, ...], major: tuple[str, ...], minor: tuple[str, ...],
+    advisory: tuple[str, ...], **said: Any,
+) -> list[str]:
+    """Record a check, service, test or paper of a van; "fleet" for a paper of all vans.
+
+    Example: fleetcare --db fleet.db record V01 gas-safety --on 2026-02-10 --pass --by "A. Fitter"
+    --certificate C1
+    """
+    from fleetcare.desk import checks
+
+    graded = {"dangerous": dangerous, "major": major, "minor": minor, "advisory": advisory}
+    found = tuple((grade, text) for grade, texts in graded.items() for text in texts)
+    done = checks.Done(what=check, by=name, found=found, **said)
+    return checks.record(s.db, s.by, van, done, dry_run=dry_run)
+
+
+@click.group()
+def inspector() -> None:
+    """People who check vans."""
+
+
+@inspector.command("add")
+@click.argument("name")
+@click.option("--scope", help="What the competence is for, like lpg-leisure-vehicle.")
+@click.option("--register-no", metavar="NUMBER", help="Register number, where the law asks one.")
+@click.option("--from", "from_on", type=DAY, help="First day the competence stands.")
+@click.option("--through", "through_on", type=DAY, help="Last day the competence stands.")
+@click.option("--another", is_flag=True, help="Another person of a name already in the book.")
+@writes
+@settings
+def inspector_add(
+    s: Settings, name: str, scope: str | None, register_no: str | None,
+    from_on: dt.date | None, through_on: dt.date | None, another: bool, dry_run: bool,
+) -> list[str]:
+    """Add an inspector, or a further competence of one in the book.
+
+    Example: fleetcare --db fleet.db inspector add "A. Fitter" --scope lpg-leisure-vehicle
+    --register-no 12345 --from 2015-01-01 --through 2030-12-31
+    """
+    from fleetcare.desk import people
+
+    return people.inspector_add(s.db, s.by, name, scope, register_no, from_on, through_on,
+                                another=another, dry_run=dry_run)
+
+
+COMMANDS = {"record": record, "inspector": inspector}

@@ -1,0 +1,85 @@
+"""rules."""
+
+from __future__ import annotations
+
+import datetime as dt
+
+import click
+
+from fleetcare.cli.app import Settings
+from fleetcare.cli.words import asks, settings, writes
+from fleetcare.errors import ExitCode
+
+
+@click.group()
+def rules() -> None:
+    """The rules a van is judged by. Without --db, those this program ships."""
+
+
+@rules.command("list")
+@asks("The day whose terms are shown; today if not given.")
+@settings
+def rules_list(s: Settings, on: dt.date | None, form: str | None) -> tuple[str, int]:
+    """Every rule, its grade, whether it blocks and its terms.
+
+    Example: fleetcare rules list
+    """
+    from fleetcare.desk import rulebook
+    from fleetcare.render import plain, text
+
+    rows = [row._asdict() for row in rulebook.listed(s.db_if_named, on)]
+    if form == "json":
+        return plain.as_json(rows), ExitCode.DONE
+    if form == "csv":
+        return plain.as_csv(rows, rows[0]).rstrip("\r\n"), ExitCode.DONE
+    return "\n".join(text.rows_table(rows)), ExitCode.DONE
+
+
+@rules.command("show")
+@click.argument("rule")
+@asks("The day whose terms are shown; today if not given.")
+@settings
+def rules_show(
+    s: Settings, rule: str, on: dt.date | None, form: str | None
+) -> tuple[str, int]:
+    """A rule with every version, its sources and what to tell a hirer.
+
+    Example: fleetcare rules show mot
+    """
+    from fleetcare.desk import rulebook
+    from fleetcare.render import plain, text
+
+    found = rulebook.shown(s.db_if_named, rule)
+    if form in ("json", "csv"):
+        return plain.as_json([one._asdict() for one in found]), ExitCode.DONE
+    return text.rules(found), ExitCode.DONE
+
+
+@rules.command("check")
+@click.argument("file", required=False)
+def rules_check(file: str | None) -> None:
+    """Read the rules, and a firm's own file with them, and report every fault.
+
+    Example: fleetcare rules check
+    """
+    from fleetcare.desk import rulebook
+
+    for line in rulebook.check(file):
+        click.echo(line)
+
+
+@rules.command("adopt")
+@click.argument("file")
+@writes
+@settings
+def rules_adopt(s: Settings, file: str, dry_run: bool) -> list[str]:
+    """Take a firm's own rules and settings in, and say what changed.
+
+    Example: fleetcare --db fleet.db rules adopt our-rules.toml
+    """
+    from fleetcare.desk import rulebook
+
+    return rulebook.take_in(s.db, s.by, file, dry_run=dry_run)
+
+
+COMMANDS = {"rules": rules}

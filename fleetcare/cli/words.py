@@ -1,0 +1,118 @@
+"""What commands share: the types of their words, and the two decorators for asking and writing."""
+
+from __future__ import annotations
+
+import datetime as dt
+import functools
+import os
+import re
+import tempfile
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any, TypeVar
+
+import click
+
+from fleetcare.cli.app import Settings
+from fleetcare.errors import Problem, Refused
+
+F = TypeVar("F", bound=Callable[..., Any])
+_ISO = re.compile(r"\d{4}-\d{2}-\d{2}")
+
+
+class DayType(click.ParamType):
+    """A day typed as YYYY-MM-DD and in no other way."""
+
+    name = "YYYY-MM-DD"
+
+    def convert(self, value: Any, param: Any, ctx: Any) -> dt.date:
+        """The day; a usage error names what was typed."""
+        if isinstance(value, dt.date):
+            return value
+        try:
+            if not _ISO.fullmatch(value):
+                raise ValueError
+            return dt.date.fromisoformat(value)
+        except ValueError:
+            self.fail(f'"{value}" is not a day: type it like 2026-03-02', param, ctx)
+
+
+DAY = DayType()
+
+settings = click.make_pass_decorator(Settings)
+
+
+def on_option(words: str) -> Callable[[F], F]:
+    """--on with what the day means for the command."""
+    return click.option("--on", type=DAY, help=words)
+
+
+def asks(words: str = "The day asked about; today if not given.") -> Callable[[F], F]:
+    """For a command that asks: --on, --json, --csv, -o; the callback gives what to print."""
+
+    def decorate(callback: F) -> F:
+        @functools.wraps(callback)
+        def printing(*args: Any, output: str | None, **kwargs: Any) -> Any:
+            text, code = callback(*args, **kwargs)
+            put(text, output)
+            if code:
+                click.get_current_context().exit(code)
+
+        made: Any = printing
+        for option in (
+            on_option(words),
+            click.option("--json", "form", flag_value="json", help="Print JSON."),
+            click.option("--csv", "form", flag_value="csv", help="Print CSV."),
+            click.option("-o", "output", metavar="FILE", help="Write to a new file instead."),
+        ):
+            made = option(made)
+        return made  # type: ignore[no-any-return]
+
+    return decorate
+
+
+def writes(callback: F) -> F:
+    """For a command that writes: --dry-run; the callback gives the lines to print."""
+
+    @functools.wraps(callback)
+    def printing(*args: Any, **kwargs: Any) -> Any:
+        for line in callback(*args, **kwargs):
+            click.echo(line)
+
+    return click.option("--dry-run", is_flag=True,  # type: ignore[return-value]
+                        help="Say what would change and write nothing.")(printing)
+
+
+even_so = click.option("--even-so", metavar="WHY",
+                       help="Record it although it looks like a slip, with why.")
+at_option = click.option("--at", metavar="HH:MM", help="Time of day; orders records of one day.")
+
+
+def put(text: str, output: str | None) -> None:
+    """Print, or write a new file whole; a file that is there is left alone."""
+    if output is None or output == "-":
+        click.echo(text)
+        return
+    put_bytes(text.encode("utf-8") + b"\n", output)
+    click.echo(f'Wrote "{output}".', err=True)
+
+
+def put_bytes(data: bytes, output: str) -> None:
+    """Write a new file under its name only when it is whole. Refused where one is there."""
+    path = Path(output)
+    if path.exists():
+        raise Refused([Problem(output, "is there already: name another file")])
+    try:
+        handle, part = tempfile.mkstemp(dir=path.parent, prefix=".fleetcare-")
+        with os.fdopen(handle, "wb") as file:
+            file.write(data)
+            file.flush()
+            os.fsync(file.fileno())
+        os.link(part, path)  # never over a file somebody made meanwhile
+        os.unlink(part)
+    except OSError as fault:
+        raise Refused([Problem(output, f"cannot be written: {fault.strerror}")]) from None
+
+
+__all__ = ["DAY", "asks", "at_option", "even_so", "on_option", "put", "put_bytes", "settings",
+           "writes"]

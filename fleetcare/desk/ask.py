@@ -1,0 +1,84 @@
+"""Questions: what is due, may a van go out, why. Nothing is written."""
+
+from __future__ import annotations
+
+import datetime as dt
+from typing import Any, NamedTuple
+
+from fleetcare import clock
+from fleetcare.desk.hires import booked
+from fleetcare.desk.session import asking
+from fleetcare.errors import Problem, Refused
+from fleetcare.reports.due import DueItem, due_items, ordered
+from fleetcare.reports.hire import HireReport, hire_report
+from fleetcare.reports.why import Why, why
+from fleetcare.rules.book import near
+from fleetcare.rules.bookable import Ask, party_of
+from fleetcare.rules.kinds.case import Party
+
+
+class DueReport(NamedTuple):
+    """The due report and what it rests on."""
+
+    on: dt.date
+    known_at: int
+    rulebook: str
+    items: list[DueItem]
+    vans: int
+    cautions: tuple[str, ...]
+
+
+def due(place: str, on: dt.date | None, weeks: int | None) -> DueReport:
+    """What falls due over the whole fleet."""
+    day = on or clock.today()
+    with asking(place) as asked:
+        items: list[DueItem] = []
+        vans = 0
+        dropped: dict[str, int] = {}
+        for judged in asked.fleet():
+            vans += 1
+            items.extend(due_items(judged, day, weeks))
+            for what, listed in judged.view.checks.items():
+                if what not in asked.book.checks:
+                    dropped[what] = dropped.get(what, 0) + len(listed)
+        items = asked.filled(ordered(items))
+        cautions = [*asked.cautions]
+        cautions += [f'{n} records of the kind "{what}" are kept, and no rule reads them any more'
+                     for what, n in sorted(dropped.items())]
+        cautions += [j.caution for j in asked.book.jurisdictions.values()]
+        return DueReport(day, asked.as_of.known_at, asked.as_of.digest, items, vans,
+                         tuple(cautions))
+
+
+def hireable(
+    place: str, van: str, start: dt.date | None, through: dt.date | None, party: Party,
+    on: dt.date | None, ref: str | None,
+) -> HireReport:
+    """May a van go out from one day to another, with these bikes?"""
+    with asking(place) as asked:
+        judged = asked.judged(van)
+        if ref is not None:
+            hire = booked(judged.hires, ref, van)
+            start, through = start or hire.from_on, through or hire.through_on
+            party = party if party.any_bikes else party_of(hire)
+        if start is None or through is None:
+            raise Refused([Problem("", "say from when to when: --from D --through D, or --ref")])
+        if through < start:
+            raise Refused([Problem("--through", f"{through} is before {start}")])
+        ask = Ask(start, through, on or clock.today(), party, ref)
+        report: HireReport = asked.filled(hire_report(judged, ask, asked.cautions))
+        return report
+
+
+def why_rule(place: str, van: str, word: str, on: dt.date | None) -> list[Why]:
+    """Why the rules a word names stand as they do."""
+    day = on or clock.today()
+    with asking(place) as asked:
+        rules = asked.book.find_rules(word)
+        if not rules:
+            hint = near(word, asked.book.words())
+            raise Refused([Problem("", f'there is no rule or kind of check "{word}".{hint} '
+                                       "List them with: fleetcare rules list")])
+        judged = asked.judged(van)
+        found: Any = [line for rule in rules for line in why(judged, rule, day)]
+        return asked.filled(found)  # type: ignore[no-any-return]

@@ -1,0 +1,223 @@
+"""Checks, services, tests and papers: written down as they were, counted as the rules say."""
+
+from __future__ import annotations
+
+import datetime as dt
+from typing import NamedTuple
+
+from fleetcare.desk.people import resolved
+from fleetcare.desk.session import Writing, recording
+from fleetcare.desk.vans import refuse_slips
+from fleetcare.errors import Problem, Refused
+from fleetcare.intake import words
+from fleetcare.intake.slips import check_slips
+from fleetcare.records.kinds import Check, Defect, FleetPaper, Reading
+from fleetcare.rules.book import CheckKind, near
+from fleetcare.rules.explain import day_words
+from fleetcare.rules.outcome import Judgement
+from fleetcare.store import facts as stored
+
+
+class Done(NamedTuple):
+    """A check as typed."""
+
+    what: str
+    on: dt.date | None = None
+    at: str | None = None
+    outcome: str | None = None
+    by: str | None = None
+    place: str | None = None
+    certificate: str | None = None
+    from_on: dt.date | None = None
+    last_day: dt.date | None = None
+    odometer: str | None = None
+    words: str | None = None
+    readings: tuple[str, ...] = ()
+    results: tuple[str, ...] = ()
+    found: tuple[tuple[str, str], ...] = ()  # grade and words of each defect it found
+    plate: str | None = None
+    even_so: str | None = None
+
+
+def kind_of(book: Writing, word: str) -> CheckKind:
+    """The kind of check a word means; Refused with the nearest, or with the kinds to choose from."""
+    kind = book.book.find_check(word)
+    if kind:
+        return kind
+    rules = book.book.find_rules(word)
+    fed = sorted({kind for rule in rules for kind in rule.checks})
+    if fed:
+        raise Refused([Problem("check", f'"{word}" is fed by several kinds of check: '
+                                        f"record one of {', '.join(fed)}")])
+    if rules:
+        raise Refused([Problem("check", f'"{word}" reads no kind of check: it is judged from what '
+                                        "is fitted or stated")])
+    known = [*book.book.checks, *(a for c in book.book.checks.values() for a in c.aliases),
+             *(r.name for r in book.book.rules.values() if len(r.checks) == 1),
+             *(a for r in book.book.rules.values() if len(r.checks) == 1 for a in r.aliases)]
+    raise Refused([Problem("check", f'there is no kind of check "{word}".{near(word, known)}')])
+
+
+def record(place: str, by: str, van: str, done: Done, *, dry_run: bool = False) -> list[str]:
+    """Record a check of a van, or a paper of the whole fleet. Returns what to print."""
+    with recording(place, by, dry_run=dry_run) as book:
+        kind = kind_of(book, done.what)
+        if van == "fleet":
+            _fleet_paper(book, kind, done)
+        else:
+            _check(book, kind, van, done)
+    return book.said
+
+
+def _check(book: Writing, kind: CheckKind, van: str, done: Done) -> None:
+    facts = book.facts(van)
+    inspector, name = resolved(book, done.by)
+    readings, faults = _readings(book, kind, done)
+    check = Check(
+        0, van, kind.name, done.on or book.today, done.at, done.outcome, inspector, name,
+        done.place, done.certificate, done.from_on, done.last_day, done.odometer, done.words,
+        done.even_so, readings,
+    )
+    faults += [*words.day_after(check.on, book.today), *words.time_of_day(done.at),
+               *words.measures(check)]
+    if kind.paper:
+        check = check._replace(outcome=check.outcome or "pass")
+        faults += _paper_faults(check)
+    elif check.outcome is None and not readings:
+        faults.append(Problem("", f"say how the {kind.title} ended: --pass or --fail"))
+    elif check.last_day and check.last_day < check.on:
+        faults.append(Problem("--last-day", f"{check.last_day} is before the check ({check.on})"))
+    if check.place and kind.of is None:
+        faults.append(Problem("--place", f"a {kind.title} is done to the van, not to a place"))
+    book.refuse(faults)
+    if not done.even_so:
+        holders = (stored.certificate_holders(book.connection, kind.name, done.certificate)
+                   if done.certificate else [])
+        refuse_slips(check_slips(facts, check, book.book, holders, done.plate))
+    made = book.add(check)
+    _tell(book, kind, made, done)
+    after = book.after(van)
+    _open_defects(book, after, made, done, kind)
+    _tell_standing(book, after, made)
+
+
+def _readings(
+    book: Writing, kind: CheckKind, done: Done
+) -> tuple[tuple[Reading, ...], list[Problem]]:
+    found: list[Reading] = []
+    faults = []
+    read = [words.reading(word, kind, book.book) for word in done.readings]
+    if done.results and kind.results is None:
+        faults.append(Problem("--result", f"a {kind.title} has no result for each appliance"))
+        read_results: list[Reading | Problem] = []
+    else:
+        read_results = [words.result(word, book.book) for word in done.results]
+    for one in [*read, *read_results]:
+        if isinstance(one, Problem):
+            faults.append(one)
+        elif any(one[:2] == other[:2] for other in found):
+            faults.append(Problem("--reading", f"{one.what} {one.place or ''} is given twice"))
+        else:
+            found.append(one)
+    return tuple(found), faults
+
+
+def _paper_faults(check: Check) -> list[Problem]:
+    faults = []
+    if check.from_on is None:
+        faults.append(Problem("--from", "say the first day it is in force, as printed"))
+    if check.last_day is None:
+        faults.append(Problem("--last-day", "say the last day it is in force, as printed"))
+    if check.from_on and check.last_day and check.last_day < check.from_on:
+        faults.append(Problem("--last-day", f"{check.last_day} is before its first day "
+                                            f"({check.from_on})"))
+    return faults
+
+
+def _fleet_paper(book: Writing, kind: CheckKind, done: Done) -> None:
+    """A paper that names every van in service the day it is recorded."""
+    if not kind.paper:
+        raise Refused([Problem("", f"a {kind.title} is done to one van: name it")])
+    day = done.on or book.today
+    dated = Check(0, "fleet", kind.name, day, from_on=done.from_on, last_day=done.last_day)
+    book.refuse([*words.day_after(day, book.today), *_paper_faults(dated)])
+    vans = []
+    for judged in book.asked.fleet():
+        if judged.service is not None and book.today in judged.service:
+            vans.append(judged.van)
+    if not vans or done.from_on is None or done.last_day is None:
+        raise Refused([Problem("", "no van is on fleet today: add vans first")])
+    made = book.add(FleetPaper(0, kind.name, day, done.from_on, done.last_day, tuple(vans),
+                               done.certificate))
+    book.tell(f"#{made.number} {kind.title} from {day_words(done.from_on)} through "
+              f"{day_words(done.last_day)} for the {len(vans)} vans on fleet: {', '.join(vans)}. "
+              "A van added later needs a paper of its own.")
+
+
+def _tell(book: Writing, kind: CheckKind, made: Check, done: Done) -> None:
+    ended = {"pass": "passed", "fail": "failed", "seen": "seen by its stamp", None: "read"}
+    certificate = f", certificate {made.certificate}" if made.certificate else ""
+    verb = "in force" if kind.paper else ended[made.outcome]
+    days = (f" from {day_words(made.from_on)} through {day_words(made.last_day)}"
+            if made.from_on and made.last_day else f" {day_words(made.on)}")
+    book.tell(f"#{made.number} {made.van}: {kind.title} {verb}{days}{certificate}.")
+    if made.even_so:
+        book.tell(f'Recorded even so: "{done.even_so}".')
+
+
+def counted_last(judged: Judgement, check: Check) -> dt.date | None:
+    """The last day a check counts to, as the rules have it; as printed where none reads it."""
+    for outcome in judged.outcomes:
+        if check.what in outcome.rule.checks:
+            for step in outcome.timeline.steps:
+                if step.record == check.number and step.code == "in date" and step.detail:
+                    last: dt.date = step.detail[0]
+                    return last
+    return check.last_day
+
+
+def _open_defects(
+    book: Writing, judged: Judgement, made: Check, done: Done, kind: CheckKind
+) -> None:
+    """What a check found becomes defects tied to it; an isolated appliance is out of use."""
+    last = counted_last(judged, made)
+    found = list(done.found)
+    found += [("advisory", f"{r.place} isolated: out of use") for r in made.readings
+              if r.what == "result" and r.figure == "isolated"]
+    for grade, text in found:
+        recheck = last if grade == "advisory" else None
+        defect = book.add(Defect(0, made.van, made.on, grade, text, check=made.number,
+                                 recheck_by=recheck))
+        until = f", to be looked at again by {day_words(recheck)}" if recheck else ""
+        book.tell(f'#{defect.number} {grade}: "{text}"{until}.')
+
+
+def _tell_standing(book: Writing, judged: Judgement, made: Check) -> None:
+    """Whether the record counts, and for how long."""
+    from fleetcare.rules.view import View
+
+    if View.failed(made) and made.outcome == "pass":
+        book.tell("An appliance was unsafe or not tested: this counts as a fail.")
+    for outcome in judged.outcomes:
+        rule = outcome.rule
+        if made.what not in rule.checks:
+            continue
+        why = dict(outcome.uncounted).get(made.number)
+        if why:
+            book.tell(f"Kept, and does not count for {rule.title}: {why}.")
+        elif View.failed(made):
+            if not made.at and any(c.on == made.on and c.outcome == "pass"
+                                   for c in judged.view.checks_for(rule)):
+                book.tell("A pass of the same day stands too; the fail stands last. "
+                          "Settle it with --at HH:MM on both.")
+        else:
+            last = counted_last(judged, made)
+            if last and rule.kind == "recurring":
+                printed = (f"; the paper says {day_words(made.last_day)}"
+                           if made.last_day and made.last_day != last else "")
+                book.tell(f"Counts for {rule.title} to {day_words(last)}{printed}.")
+    if made.outcome == "pass" and not made.at and any(
+        c.on == made.on and View.failed(c) for c in judged.view.checks.get(made.what, ())
+    ):
+        book.tell("A fail of the same day stands last and stays open. "
+                  "Settle it with --at HH:MM on both.")

@@ -1,0 +1,28 @@
+"""Keeping the book: making it, or bringing an older one up."""
+
+from __future__ import annotations
+
+from fleetcare import clock
+from fleetcare.desk.session import adopt, package_text
+from fleetcare.rules.explain import day_words
+from fleetcare.rules.read import digest_of
+from fleetcare.store import facts as stored
+from fleetcare.store.append import Writer
+from fleetcare.store.engine import shown, writing
+
+
+def init(place: str, by: str) -> list[str]:
+    """Make the book, or bring an older one up, and adopt the program's rules for a new one."""
+    from fleetcare.store import migrate
+
+    changed = migrate.upgrade(place)
+    with writing(place) as connection:
+        if stored.size_of(connection):
+            return [f'"{shown(place)}" was brought up to this program.' if changed
+                    else f'"{shown(place)}" is a fleetcare book already: nothing to do.']
+        writer = Writer(connection, by)
+        text = package_text()
+        adopt(writer, text, "package")
+        writer.flush()
+    return [f'Made "{shown(place)}". Rules in use: {digest_of(text)[:8]}, adopted '
+            f"{day_words(clock.today())}."]

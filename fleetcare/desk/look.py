@@ -1,0 +1,24 @@
+"""Looking at the book: the fleet at a glance, one van whole."""
+
+from __future__ import annotations
+
+import datetime as dt
+
+from fleetcare import clock
+from fleetcare.desk.session import asking
+from fleetcare.reports.fleet import FleetRow, VanShown, fleet_row, van_shown
+
+
+def fleet(place: str, on: dt.date | None) -> list[FleetRow]:
+    """Every van at a glance."""
+    with asking(place) as asked:
+        rows: list[FleetRow] = asked.filled(
+            [fleet_row(judged, on or clock.today()) for judged in asked.fleet()])
+        return rows
+
+
+def van(place: str, name: str, on: dt.date | None) -> VanShown:
+    """One van whole."""
+    with asking(place) as asked:
+        shown: VanShown = asked.filled(van_shown(asked.judged(name), on or clock.today()))
+        return shown

@@ -1,0 +1,158 @@
+"""Taking a record back, or correcting it. The old one stays; the new one stands beside it."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from fleetcare.desk.people import resolved
+from fleetcare.desk.session import Writing, recording
+from fleetcare.desk.vans import component_kind
+from fleetcare.errors import Problem, Refused, UsageFault
+from fleetcare.intake import words
+from fleetcare.records.fields import SECRET, Field, Is, fields_of
+from fleetcare.records.kinds import KINDS, Adoption, Check, Fit, Withdrawal
+from fleetcare.store import facts as stored
+
+_FIXED = frozenset({"number", "van"})
+
+
+def option_of(name: str) -> str:
+    """How a field is typed as an option: from_on is --from, last_day is --last-day."""
+    plain = name if name == "on" else name.removesuffix("_on")
+    return f"--{plain.replace('_', '-')}"
+
+
+def correctable() -> dict[str, Field]:
+    """Every field that some kind of record has and that may be corrected, by its name."""
+    found: dict[str, Field] = {}
+    for record in KINDS.values():
+        if record in (Withdrawal, Adoption):
+            continue
+        for field in fields_of(record):
+            if field.name not in _FIXED:
+                found.setdefault(field.name, field)
+    return found
+
+
+def _standing(book: Writing, number: int) -> tuple[str, str | None, Any]:
+    """The record a number means now, corrections followed; Refused when there is none."""
+    known = stored.known_of(book.connection)
+    root = known.stands_for.get(number, number)
+    latest = max((n for n, r in known.stands_for.items() if r == root), default=root)
+    found = stored.find_record(book.connection, latest)
+    if found is None:
+        raise Refused([Problem("", f"there is no record #{number}")])
+    if latest in known.withdrawn:
+        raise Refused([Problem("", f"#{number} was withdrawn already")])
+    if found[0] in ("withdrawal", "adoption"):
+        raise Refused([Problem("", f"#{number} is a {found[0]}: it is not taken back. "
+                                   "Record what is true instead")])
+    return found
+
+
+def withdraw(place: str, by: str, number: int, why: str, *, dry_run: bool = False) -> list[str]:
+    """Take a record back."""
+    with recording(place, by, dry_run=dry_run) as book:
+        kind, van, record = _standing(book, number)
+        if van:
+            facts = book.facts(van)
+            if kind == "van" and len(facts.stated) == 1:
+                raise Refused([Problem("", f"#{number} is all that is said of {van}: correct it "
+                                           "instead")])
+        made = book.add(Withdrawal(0, record.number, why, van))
+        of = f" of {van}" if van else ""
+        book.tell(f'#{made.number} withdrew #{record.number} ({kind}{of}): "{why}".')
+        if van and kind == "fit":
+            book.tell(f"What was taken off {record.what} {record.place} stays off: fit it again, "
+                      "or withdraw that record too.")
+    return book.said
+
+
+def correct(
+    place: str, by: str, number: int, why: str, changes: dict[str, Any],
+    readings: tuple[str, ...] = (), cleared: tuple[str, ...] = (), *, dry_run: bool = False,
+) -> list[str]:
+    """Put a record right: a new record with the changes stands in its stead."""
+    with recording(place, by, dry_run=dry_run) as book:
+        kind, van, old = _standing(book, number)
+        if van:
+            book.facts(van)
+        fields = {f.name: f for f in fields_of(type(old)) if f.name not in _FIXED}
+        changes = _changes(book, kind, fields, changes, readings, cleared)
+        new = old._replace(**changes)
+        if new == old:
+            raise Refused([Problem("", f"#{number} says that already: nothing to correct")])
+        kept = frozenset(
+            name for name, field in fields.items() if field.holds in SECRET and name not in changes
+        )
+        book.refuse(_faults(book, new))
+        made = book.add(new, kept)
+        link = book.add(Withdrawal(0, old.number, why, van, made.number))
+        named = ", ".join(name.replace("_", " ") for name in changes)
+        book.tell(f'#{made.number} corrects #{old.number} ({kind}): {named}. #{link.number} says '
+                  f'why: "{why}".')
+    return book.said
+
+
+def _changes(
+    book: Writing, kind: str, fields: dict[str, Field], changes: dict[str, Any],
+    readings: tuple[str, ...], cleared: tuple[str, ...],
+) -> dict[str, Any]:
+    found = dict(changes)
+    if "by" in found and "inspector" in fields:
+        found["inspector"], found["by"] = resolved(book, found["by"])
+    by_option = {option_of(name).removeprefix("--"): name for name in fields}
+    for name in cleared:
+        key = by_option.get(name, name)
+        if key not in fields or not fields[key].optional:
+            raise UsageFault(f'a {kind} has no "{name}" that may be left empty')
+        found[key] = None
+    strange = sorted(set(found) - set(fields))
+    if strange:
+        names = ", ".join(map(option_of, strange))
+        raise UsageFault(f"a {kind} has no {names}; it has: {', '.join(map(option_of, fields))}")
+    if readings:
+        found["readings"] = _readings(book, kind, readings, found)
+    if not found:
+        raise UsageFault("say what to correct, like --on 2026-03-02")
+    return found
+
+
+def _readings(
+    book: Writing, kind: str, readings: tuple[str, ...], found: dict[str, Any]
+) -> tuple[Any, ...]:
+    if kind != "check":
+        raise UsageFault(f"a {kind} has no readings")
+    made = []
+    faults = []
+    for word in readings:
+        one = words.result(word.removeprefix("result:"), book.book) if word.startswith("result:") \
+            else words.reading(word, _any_kind(book), book.book)
+        (faults if isinstance(one, Problem) else made).append(one)
+    book.refuse([f for f in faults if isinstance(f, Problem)])
+    return tuple(made)
+
+
+def _any_kind(book: Writing) -> Any:
+    from fleetcare.rules.book import CheckKind
+
+    return CheckKind("check", "check", readings=tuple(book.book.readings))
+
+
+def _faults(book: Writing, new: Any) -> list[Problem]:
+    """What a correction is held to: days not to come, figures with units, marks that can be read."""
+    faults = words.measures(new)
+    if hasattr(new, "on") and new.on:
+        faults += words.day_after(new.on, book.today)
+    if isinstance(new, Fit):
+        faults += words.marks(new, component_kind(book.book, new.what).week_code)
+    if isinstance(new, Check) and new.what not in book.book.checks:
+        faults.append(Problem("--what", f'there is no kind of check "{new.what}"'))
+    for first, last in (("from_on", "through_on"), ("from_on", "last_day")):
+        a, b = getattr(new, first, None), getattr(new, last, None)
+        if a and b and b < a:
+            faults.append(Problem(option_of(last), f"{b} is before {a}"))
+    return faults
+
+
+__all__ = ["Is", "correct", "correctable", "withdraw"]

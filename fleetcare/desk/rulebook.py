@@ -1,0 +1,149 @@
+"""The rules a book is judged by: listed, shown, checked, and a firm's own taken in."""
+
+from __future__ import annotations
+
+import datetime as dt
+import tomllib
+from pathlib import Path
+from typing import Any, NamedTuple
+
+from fleetcare import clock
+from fleetcare.desk.session import adopt, asking, package_text, recording
+from fleetcare.errors import Problem, Refused
+from fleetcare.reports.why import terms_words
+from fleetcare.rules.book import Book, near
+from fleetcare.rules.read import FIRM, digest_of, files_of, read_book, try_book
+from fleetcare.rules.rule import Rule
+
+
+class RuleRow(NamedTuple):
+    """A rule as listed."""
+
+    rule: str
+    title: str
+    grade: str
+    blocks: str
+    terms: str
+
+
+class RuleShown(NamedTuple):
+    """A rule with everything it says."""
+
+    rule: str
+    title: str
+    kind: str
+    aliases: tuple[str, ...]
+    checks: tuple[str, ...]
+    over: str | None
+    blocks: str
+    starts: str
+    needs_van: bool
+    by: str
+    due_soon_weeks: int
+    versions: tuple[tuple[str, str, str], ...]  # terms, source, old checks
+    if_out: str
+    caution: str
+
+
+def in_use(place: str | None) -> Book:
+    """The rules of a database, or those the program ships where no database is named."""
+    if place is None:
+        text = package_text()
+        return read_book(files_of(text), digest_of(text))
+    with asking(place) as asked:
+        return asked.book
+
+
+def listed(place: str | None, on: dt.date | None) -> list[RuleRow]:
+    """Every rule with its terms on a day."""
+    day = on or clock.today()
+    return [
+        RuleRow(r.name, r.title, r.version_at(day).source.grade, r.blocks, terms_words(r, day))
+        for r in in_use(place).rules.values()
+    ]
+
+
+def shown(place: str | None, word: str) -> list[RuleShown]:
+    """The rules a word names, whole; Refused with the nearest."""
+    book = in_use(place)
+    found = book.find_rules(word)
+    if not found:
+        raise Refused([Problem("", f'there is no rule or kind of check "{word}".'
+                                   f"{near(word, book.words())}")])
+    return [_whole(rule) for rule in found]
+
+
+def _whole(rule: Rule) -> RuleShown:
+    scope = f", scope {rule.by.scope}" if rule.by.scope else ""
+    return RuleShown(
+        rule.name, rule.title, rule.kind, rule.aliases, rule.checks, rule.over, rule.blocks,
+        rule.starts, rule.needs_van, f"{rule.by.who}{scope}", rule.due_soon_weeks,
+        tuple(
+            ("repealed" if v.repealed else terms_words(rule._replace(versions=(v,)), v.from_on),
+             str(v.source),
+             "every record judged anew" if v.cut else "a record keeps the terms of its day")
+            for v in rule.versions
+        ),
+        rule.if_out, rule.caution,
+    )
+
+
+def _firm(file: str) -> Any:
+    """A firm's own file as tables; Refused with the place of the first fault in it."""
+    path = Path(file)
+    try:
+        return tomllib.loads(path.read_text(encoding="utf-8"))
+    except OSError as fault:
+        raise Refused([Problem(file, f"cannot be read: {fault.strerror}")]) from None
+    except UnicodeDecodeError:
+        raise Refused([Problem(file, "is not UTF-8 text")]) from None
+    except tomllib.TOMLDecodeError as fault:
+        raise Refused([Problem(file, str(fault))]) from None
+
+
+def check(file: str | None) -> list[str]:
+    """Read the program's rules, with a firm's file if one is named, and report every fault."""
+    text = package_text(_firm(file) if file else None)
+    book, problems = try_book(files_of(text), digest_of(text))
+    if problems:
+        raise Refused([
+            p._replace(where=p.where.replace(f"{FIRM}:", f"{file}:", 1))
+            if p.where.startswith(f"{FIRM}:") else p for p in problems
+        ])
+    named = f' with "{file}"' if file else ""
+    return [f"{len(book.rules)} rules read{named}, no faults. Digest {book.digest[:8]}."]
+
+
+def take_in(place: str, by: str, file: str, *, dry_run: bool = False) -> list[str]:
+    """Take a firm's own rules and settings in, and say what changed."""
+    check(file)
+    text = package_text(_firm(file))
+    newer = read_book(files_of(text), digest_of(text))
+    with recording(place, by, dry_run=dry_run) as book:
+        if newer.digest == book.book.digest:
+            raise Refused([Problem(file, "is in use already: nothing to adopt")])
+        adopt(book.writer, text, "firm")
+        book.tell(f"Adopted {file}: rules {newer.digest[:8]} (were {book.book.digest[:8]}).")
+        for line in differences(book.book, newer):
+            book.tell(line)
+        book.book = newer
+    return book.said
+
+
+def differences(old: Book, new: Book) -> list[str]:
+    """What a new book changes, a line each."""
+    found = []
+    sections: tuple[tuple[str, Any, Any], ...] = (
+        ("rule", old.rules, new.rules), ("kind of check", old.checks, new.checks),
+        ("kind of component", old.components, new.components),
+        ("reading", old.readings, new.readings), ("fact", old.facts, new.facts),
+    )
+    for section, before, after in sections:
+        found += [f"New {section}: {name}." for name in after if name not in before]
+        found += [f"Dropped {section}: {name}; its records are kept." for name in before
+                  if name not in after]
+        found += [f"Changed {section}: {name}." for name in after
+                  if name in before and before[name] != after[name]]
+    if (old.closed_weekdays, old.closed_days) != (new.closed_weekdays, new.closed_days):
+        found.append("Changed: closed days.")
+    return found

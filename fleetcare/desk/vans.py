@@ -1,0 +1,248 @@
+"""Vans, and what is fitted to them."""
+
+from __future__ import annotations
+
+import datetime as dt
+from typing import Any
+
+from fleetcare.desk.session import Writing, recording
+from fleetcare.errors import Problem, Refused
+from fleetcare.intake import words
+from fleetcare.intake.slips import ANYWAY, fit_slips, odometer_slips
+from fleetcare.records.facts import Facts
+from fleetcare.records.kinds import Fit, Odometer, TakeOff, VanFacts
+from fleetcare.rules.book import Book, ComponentKind, near
+from fleetcare.rules.explain import day_words
+from fleetcare.rules.fitout import fit_outs
+from fleetcare.rules.view import View, stay_on
+from fleetcare.store import facts as stored
+from fleetcare.trade.vin import read_vin
+
+
+def van_add(
+    place: str, by: str, van: str, said: dict[str, Any], places: list[tuple[str, str]],
+    has: dict[str, bool], *, dry_run: bool = False,
+) -> list[str]:
+    """Add a van with what is said of it. Returns what to print."""
+    with recording(place, by, dry_run=dry_run) as book:
+        problems = words.fleet_number(van)
+        if van in stored.vans_of(book.connection):
+            problems.append(Problem("fleet number", f'"{van}" is in the fleet already. Say more '
+                                                    f"of it with: fleetcare van change {van}"))
+        record, faults = _facts_record(book.book, van, None, said, places, has)
+        book.refuse([*problems, *faults])
+        made = book.add(record)
+        book.tell(f"#{made.number} added {van}{_bears(made.plate)}.")
+        _tell_vin(book, made.vin)
+        after = book.after(van)
+        open_facts = _unsaid(book.book, after.view)
+        if open_facts:
+            book.tell(f"Not said yet: {', '.join(open_facts)}. What rests on these cannot be "
+                      f"judged. Say them with: fleetcare van change {van}")
+        book._before[van] = None
+    return book.said
+
+
+def van_change(
+    place: str, by: str, van: str, on: dt.date | None, said: dict[str, Any],
+    places: list[tuple[str, str]], has: dict[str, bool], *, dry_run: bool = False,
+) -> list[str]:
+    """State facts of a van from a day on; without a day, from the van's beginning."""
+    with recording(place, by, dry_run=dry_run) as book:
+        book.facts(van)
+        record, faults = _facts_record(book.book, van, on, said, places, has)
+        if not any(value is not None for value in record[3:]):
+            faults.append(Problem("", "nothing was stated: name what changed, like --lpg"))
+        if on:
+            faults += words.day_after(on, book.today)
+        book.refuse(faults)
+        made = book.add(record)
+        since = f"from {day_words(on)}" if on else "from the beginning"
+        names = [n.replace("_", " ") for n in VanFacts._fields[3:] if getattr(made, n) is not None]
+        book.tell(f"#{made.number} {van}: {', '.join(names)} said {since}.")
+        _tell_vin(book, made.vin)
+    return book.said
+
+
+def _facts_record(
+    book: Book, van: str, on: dt.date | None, said: dict[str, Any],
+    places: list[tuple[str, str]], has: dict[str, bool],
+) -> tuple[VanFacts, list[Problem]]:
+    problems = []
+    for name, value in said.items():
+        fact = book.facts.get(name)
+        if fact and fact.values and value is not None and value not in fact.values:
+            problems.append(Problem(f"--{name.replace('_', '-')}",
+                                    f'"{value}" is not one of {", ".join(fact.values)}'
+                                    f"{near(value, fact.values)}"))
+    if said.get("jurisdiction") and said["jurisdiction"] not in book.jurisdictions:
+        known = ", ".join(book.jurisdictions)
+        problems.append(Problem("--jurisdiction", f'there are no rules for '
+                                                  f'"{said["jurisdiction"]}"; there are: {known}'))
+    for name in has:
+        if name not in book.facts or not book.facts[name].firm:
+            problems.append(Problem("--has", f'the firm\'s rules know no fact "{name}"'))
+    stated = words.stated_places(book, places) if places else None
+    if isinstance(stated, Problem):
+        problems.append(stated)
+        stated = None
+    own = tuple(f"{name}:{'yes' if yes else 'no'}" for name, yes in has.items()) or None
+    record = VanFacts(0, van, on, **said, places=stated, has=own)
+    return record, [*problems, *words.measures(record)]
+
+
+def _bears(plate: str | None) -> str:
+    return f" ({plate})" if plate else ""
+
+
+def _tell_vin(book: Writing, vin: str | None) -> None:
+    if vin:
+        for caution in read_vin(vin).cautions:
+            book.tell(f"Caution: VIN {vin}: {caution}.")
+
+
+def _unsaid(book: Book, view: View) -> list[str]:
+    """The facts that some rule rests on and nobody stated, by their titles."""
+    fit_out = view.fit_outs[-1][1]
+    wanted = dict.fromkeys(
+        name for rule in book.of(fit_out.facts.jurisdiction) for name in rule.rests_on
+        if fit_out.get(name) is None
+    )
+    return [book.facts[name].title for name in wanted]
+
+
+def component_kind(book: Book, what: str) -> ComponentKind:
+    """A kind of component by its name; Refused with the nearest one."""
+    if what not in book.components:
+        raise Refused([Problem("component", f'there is no kind of component "{what}".'
+                                            f"{near(what, book.components)}")])
+    return book.components[what]
+
+
+def _vocabulary(kind: ComponentKind) -> list[str]:
+    named = list(kind.fixed)
+    named += [p for by in kind.by_fact.values() for listed in by.values() for p in listed]
+    return list(dict.fromkeys(named))
+
+
+def settled_place(book: Book, view: View, kind: ComponentKind, where: str | None) -> str:
+    """The place meant: as typed, or the only one there is. Refused where neither is clear."""
+    known = [*_vocabulary(kind), *view.fit_outs[-1][1].places.get(kind.name, ()),
+             *view.stays(kind.name)]
+    known = list(dict.fromkeys(known))
+    if where is None:
+        if len(known) == 1:
+            return known[0]
+        raise Refused([Problem("place", f"say which {kind.title}: "
+                                        f"{', '.join(known) or 'type a place'}")])
+    if where not in known and not kind.other_places:
+        raise Refused([Problem("place", f'a {kind.title} has no place "{where}"; places are: '
+                                        f"{', '.join(known)}.{near(where, known)}")])
+    if words.place_name(where):
+        raise Refused(words.place_name(where))
+    return where
+
+
+def fit(
+    place: str, by: str, van: str, what: str, where: str | None, on: dt.date | None,
+    said: dict[str, Any], *, part: int | None = None, even_so: str | None = None,
+    dry_run: bool = False,
+) -> list[str]:
+    """Fit a component; one that was in the place comes off that day."""
+    with recording(place, by, dry_run=dry_run) as book:
+        facts = book.facts(van)
+        view = View(facts, book.book)
+        kind = component_kind(book.book, what)
+        spot = settled_place(book.book, view, kind, where)
+        record = Fit(0, van, what, spot, on or book.today, **said, even_so=even_so)
+        if part is not None:
+            record = _again(book, facts, record, part, said)
+        faults = [*words.day_after(record.on, book.today), *words.time_of_day(record.at),
+                  *words.measures(record), *words.marks(record, kind.week_code)]
+        if record.variety and what == "extinguisher" and record.variety not in words.VARIETIES:
+            faults.append(Problem("--type", f'"{record.variety}" is not one of '
+                                            f"{', '.join(words.VARIETIES)}"
+                                            f"{near(record.variety, words.VARIETIES)}"))
+        book.refuse(faults)
+        if not even_so:
+            refuse_slips(fit_slips(facts, record, kind.week_code))
+        old = _occupant(view, what, spot, record.on)
+        if old:
+            off = book.add(TakeOff(0, van, what, spot, record.on, record.at))
+            book.tell(f"#{off.number} took off the {kind.title} (#{old.number}) that was at "
+                      f"{spot}, {day_words(record.on)}.")
+        made = book.add(record)
+        marked = f", made {made.made}" if made.made else ""
+        marked += f", marked {made.replace_by}" if made.replace_by else ""
+        book.tell(f"#{made.number} fitted {kind.title} at {spot}, {day_words(made.on)}{marked}.")
+    return book.said
+
+
+def refuse_slips(slips: list[Problem]) -> None:
+    """Refuse likely slips, with the words that record them anyway."""
+    if slips:
+        raise Refused([*slips, Problem("", ANYWAY)])
+
+
+def _occupant(view: View, what: str, spot: str, on: dt.date) -> Fit | None:
+    stay = stay_on(view.stays(what).get(spot, []), on)
+    return stay.fit if stay else None
+
+
+def _again(book: Writing, facts: Facts, record: Fit, part: int, said: dict[str, Any]) -> Fit:
+    """A component of the book fitted again: as itself on its own van, copied on to another."""
+    found = stored.find_record(book.connection, part)
+    if found is None or found[0] != "fit":
+        raise Refused([Problem("--part", f"#{part} is not a component of the book")])
+    if any(value is not None for name, value in said.items() if name != "at"):
+        raise Refused([Problem("--part", f"#{part} keeps its own marks: correct that record if "
+                                         "they are wrong")])
+    origin: Fit = found[2]
+    if origin.what != record.what:
+        raise Refused([Problem("--part", f"#{part} is a {origin.what}, not a {record.what}")])
+    if origin.van == record.van:
+        return record._replace(part=origin.part or origin.number)
+    book.tell(f"#{part} was fitted to {origin.van}: its marks are copied, its readings stay there.")
+    return origin._replace(number=0, van=record.van, place=record.place, on=record.on,
+                           at=record.at, part=None, even_so=record.even_so)
+
+
+def take_off(
+    place: str, by: str, van: str, what: str, where: str | None, on: dt.date | None,
+    at: str | None, *, dry_run: bool = False,
+) -> list[str]:
+    """Empty a place."""
+    with recording(place, by, dry_run=dry_run) as book:
+        view = View(book.facts(van), book.book)
+        kind = component_kind(book.book, what)
+        spot = settled_place(book.book, view, kind, where)
+        day = on or book.today
+        book.refuse([*words.day_after(day, book.today), *words.time_of_day(at)])
+        old = _occupant(view, what, spot, day)
+        if old is None:
+            raise Refused([Problem("place", f"nothing is recorded at {what} {spot} on {day}")])
+        made = book.add(TakeOff(0, van, what, spot, day, at))
+        book.tell(f"#{made.number} took off the {kind.title} (#{old.part or old.number}) at "
+                  f"{spot}, {day_words(day)}. Fit it again with: fleetcare fit VAN {what} PLACE "
+                  f"--part {old.part or old.number}")
+    return book.said
+
+
+def odometer(
+    place: str, by: str, van: str, reading: str, on: dt.date | None, at: str | None,
+    *, even_so: str | None = None, dry_run: bool = False,
+) -> list[str]:
+    """Write down what the odometer showed."""
+    with recording(place, by, dry_run=dry_run) as book:
+        facts = book.facts(van)
+        record = Odometer(0, van, on or book.today, reading, at, even_so)
+        book.refuse([*words.day_after(record.on, book.today), *words.time_of_day(at),
+                     *words.measures(record)])
+        if not even_so:
+            refuse_slips(odometer_slips(facts, record.on, reading))
+        made = book.add(record)
+        book.tell(f"#{made.number} odometer {reading}, {day_words(record.on)}.")
+    return book.said
+
+
+__all__ = ["component_kind", "fit", "fit_outs", "odometer", "take_off", "van_add", "van_change"]

@@ -1,0 +1,1 @@
+"""Words in: what was typed, read strictly against the rulebook's kinds."""

@@ -1,0 +1,95 @@
+"""Likely slips: what may be true and probably is a slip of the pen.
+
+Each is refused with the words that record it anyway: a book that refuses the truth gets kept on
+the wall instead.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Iterator
+from decimal import Decimal
+
+from fleetcare.errors import Problem
+from fleetcare.intake.words import made_after_fitting
+from fleetcare.records.facts import Facts
+from fleetcare.records.kinds import Check, Fit
+from fleetcare.rules.book import Book
+from fleetcare.rules.fitout import fit_outs
+from fleetcare.trade.measures import read_measure
+from fleetcare.windows import add_months, eve_of_months
+
+ANYWAY = 'If it is true, add: --even-so "why"'
+
+
+def check_slips(
+    facts: Facts, check: Check, book: Book, holders: list[tuple[str, int]], plate: str | None
+) -> list[Problem]:
+    """The likely slips in a check: its day, its plate, its certificate, its print, its odometer."""
+    found = [*_too_early(facts, check.on), *_plate(facts, check.on, plate)]
+    for van, number in holders:
+        if van != check.van:
+            found.append(Problem("--certificate", f'"{check.certificate}" is already the '
+                                                  f"certificate of {van} (#{number})"))
+    kind = book.checks.get(check.what)
+    months = kind.print_limit_months if kind else None
+    if months and check.last_day and check.outcome == "pass":
+        most = eve_of_months(check.on, months)
+        if check.last_day > most:
+            found.append(Problem("--last-day", f"{check.last_day} is more than a test of "
+                                               f"{check.on} can give: {months} months less a day "
+                                               f"is {most}"))
+    if check.odometer:
+        found += odometer_slips(facts, check.on, check.odometer)
+    return found
+
+
+def fit_slips(facts: Facts, fit: Fit, week_code: bool) -> list[Problem]:
+    """A component fitted before it was made, or before there was a van."""
+    found = _too_early(facts, fit.on)
+    if made_after_fitting(fit, week_code):
+        found.append(Problem("--made", f"{fit.made} is after the day it was fitted ({fit.on})"))
+    return found
+
+
+def odometer_slips(facts: Facts, on: dt.date, reading: str) -> list[Problem]:
+    """An odometer that shows less than it did on an earlier day."""
+    new = read_measure(reading, "distance").value
+    before = [(day, typed, value) for day, typed, value in _odometers(facts)
+              if day < on and value > new]
+    if not before:
+        return []
+    day, typed, _ = max(before, key=lambda one: one[2])
+    return [Problem("--odometer", f"{reading} is less than {typed} on {day}")]
+
+
+def _odometers(facts: Facts) -> Iterator[tuple[dt.date, str, Decimal]]:
+    for odometer in facts.odometers:
+        yield odometer.on, odometer.shown, read_measure(odometer.shown, "distance").value
+    for check in facts.checks:
+        if check.odometer:
+            yield check.on, check.odometer, read_measure(check.odometer, "distance").value
+
+
+def _too_early(facts: Facts, on: dt.date) -> list[Problem]:
+    registered = fit_outs(facts.stated)[-1][1].facts.first_registered_on
+    if registered and on < add_months(registered, -12):
+        return [Problem("--on", f"{on} is over a year before the van was first registered "
+                                f"({registered})")]
+    return []
+
+
+def _plate(facts: Facts, on: dt.date, plate: str | None) -> list[Problem]:
+    if plate is None:
+        return []
+    ours = None
+    for start, fit_out in fit_outs(facts.stated):
+        if start <= on or ours is None:
+            ours = fit_out.facts.plate
+    if ours is not None and _squeezed(ours) == _squeezed(plate):
+        return []
+    return [Problem("--plate", f'the paper says "{plate}", the van bore "{ours}" on {on}')]
+
+
+def _squeezed(plate: str) -> str:
+    return plate.replace(" ", "").upper()

@@ -1,0 +1,167 @@
+"""Reading what was typed for readings, places, facts and marks. A fault is a value, never a guess."""
+
+from __future__ import annotations
+
+import datetime as dt
+import re
+from collections.abc import Iterable
+from typing import Any
+
+from fleetcare.errors import Problem
+from fleetcare.records.fields import Is, fields_of
+from fleetcare.records.kinds import Fit, Reading
+from fleetcare.rules.book import Book, CheckKind, ReadingKind, near
+from fleetcare.rules.marks import read_mark
+from fleetcare.trade.load_index import read_load_index, speed_kmh
+from fleetcare.trade.measures import read_measure
+
+_NAME = re.compile(r"[a-z0-9][a-z0-9-]*")
+_VAN = re.compile(r"[A-Za-z0-9][A-Za-z0-9._-]{0,23}")
+_TIME = re.compile(r"([01]\d|2[0-3]):[0-5]\d")
+
+VARIETIES = ("powder", "foam", "water", "wet-chemical", "co2", "sealed")
+
+
+def fleet_number(word: str) -> list[Problem]:
+    """A fleet number is letters, digits, dots and dashes; "fleet" means all vans."""
+    if word == "fleet":
+        return [Problem("fleet number", '"fleet" stands for all vans: choose another')]
+    if not _VAN.fullmatch(word):
+        return [Problem("fleet number", f'"{word}" is not a fleet number: use up to 24 letters, '
+                                        "digits, dots and dashes, like V01")]
+    return []
+
+
+def time_of_day(word: str | None) -> list[Problem]:
+    """HH:MM, or nothing."""
+    if word is None or _TIME.fullmatch(word):
+        return []
+    return [Problem("--at", f'"{word}" is not a time of day: type it like 14:30')]
+
+
+def measures(record: Any) -> list[Problem]:
+    """Every figure of a record that has a unit is one, and is not negative or absurd."""
+    found = []
+    for field, value in zip(fields_of(type(record)), record, strict=True):
+        if field.holds is Is.MEASURE and value is not None:
+            try:
+                read_measure(value, field.dimension or "")
+            except ValueError as fault:
+                found.append(Problem(f"--{field.name.replace('_', '-')}", str(fault)))
+    return found
+
+
+def place_name(word: str) -> list[Problem]:
+    """Places are short words in small letters."""
+    if _NAME.fullmatch(word):
+        return []
+    return [Problem("place", f'"{word}" is not a place: use small letters, digits and dashes, '
+                             "like rear-left")]
+
+
+def reading(word: str, kind: CheckKind, book: Book) -> Reading | Problem:
+    """One `what[:place]=figure` as typed; the unit must be there unless the reading has none."""
+    name, equals, figure = word.partition("=")
+    what, _, place = name.partition(":")
+    where = f'--reading "{word}"'
+    if not equals or not figure or not what:
+        return Problem(where, "type it as what=figure or what:place=figure, "
+                              "like tread:front-left=5.2mm")
+    found = book.readings.get(what)
+    if found is None:
+        return Problem(where, f'there is no reading "{what}".{near(what, book.readings)}')
+    if what not in kind.readings:
+        return Problem(where, f'a {kind.title} has no reading "{what}"; it has: '
+                              f"{', '.join(kind.readings) or 'none'}")
+    if place and place_name(place):
+        return Problem(where, place_name(place)[0].message)
+    problem = figure_fault(found, figure)
+    if problem:
+        return Problem(where, problem)
+    return Reading(what, place or None, figure)
+
+
+def figure_fault(kind: ReadingKind, figure: str) -> str | None:
+    """What is wrong with a figure of a reading; None when nothing is."""
+    if kind.words:
+        if figure in kind.words:
+            return None
+        return f'"{figure}" is not one of {", ".join(kind.words)}{near(figure, kind.words)}'
+    try:
+        value = read_measure(figure, kind.dimension or "", bare=kind.bare).value
+    except ValueError as fault:
+        return str(fault)
+    if kind.dimension == "percent" and value > 100:
+        return f'"{figure}" is more than 100 %'
+    return None
+
+
+def result(word: str, book: Book) -> Reading | Problem:
+    """One `appliance=result` of a gas check."""
+    place, equals, figure = word.partition("=")
+    where = f'--result "{word}"'
+    if not equals or place_name(place):
+        return Problem(where, "type it as appliance=result, like hob=pass")
+    problem = figure_fault(book.readings["result"], figure)
+    return Problem(where, problem) if problem else Reading("result", place, figure)
+
+
+def marks(fit: Fit, week_code: bool) -> list[Problem]:
+    """The marks of a component can be read, and are not after the day it was fitted."""
+    found = []
+    for name in ("made", "commissioned", "replace_by"):
+        value = getattr(fit, name)
+        if value is None:
+            continue
+        where = f"--{name.replace('_', '-')}"
+        try:
+            day = read_mark(value, week_code and name == "made", fit.on)
+        except ValueError as fault:
+            found.append(Problem(where, str(fault)))
+            continue
+        if name == "commissioned" and day and day > fit.on:
+            found.append(Problem(where, f"{value} is after the day it was fitted ({fit.on})"))
+    for name, read in (("load_index", read_load_index), ("speed_symbol", speed_kmh)):
+        value = getattr(fit, name)
+        if value is not None:
+            try:
+                read(value)
+            except ValueError as fault:
+                found.append(Problem(f"--{name.replace('_', '-')}", str(fault)))
+    return found
+
+
+def made_after_fitting(fit: Fit, week_code: bool) -> bool:
+    """Whether the earliest day a component can be made lies after the day it was fitted."""
+    if fit.made is None:
+        return False
+    try:
+        made = read_mark(fit.made, week_code, fit.on)
+    except ValueError:
+        return False
+    return made is not None and made > fit.on
+
+
+def stated_places(book: Book, given: Iterable[tuple[str, str]]) -> tuple[str, ...] | Problem:
+    """Places as stated, `kind:place`; "none" says there is no such place."""
+    found: list[str] = []
+    for kind, listed in given:
+        if kind not in book.components:
+            return Problem("--places", f'there is no kind of component "{kind}".'
+                                       f"{near(kind, book.components)}")
+        for place in listed.split(","):
+            place = place.strip()
+            if place == "none":
+                found.append(f"{kind}:")
+            elif place_name(place):
+                return Problem("--places", place_name(place)[0].message)
+            else:
+                found.append(f"{kind}:{place}")
+    return tuple(found)
+
+
+def day_after(day: dt.date, today: dt.date, where: str = "--on") -> list[Problem]:
+    """A day after today is always refused: it has not happened."""
+    if day <= today:
+        return []
+    return [Problem(where, f"{day} is after today ({today}). Record it on the day it is done")]

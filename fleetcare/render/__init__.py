@@ -1,0 +1,1 @@
+"""Rows in, text, JSON, CSV or workbook out. No decision is taken here."""

@@ -1,0 +1,1 @@
+"""Reports: judgements in, frozen rows out. Nothing is printed here."""

@@ -1,0 +1,181 @@
+"""What the book holds, as rows: the fleet at a glance, one van whole, and the sheets for insurers."""
+
+from __future__ import annotations
+
+import datetime as dt
+from typing import Any, NamedTuple
+
+from fleetcare.records.kinds import Check, Fit
+from fleetcare.rules.bookable import hireable_through
+from fleetcare.rules.explain import facts_words, said, standing, titled, who
+from fleetcare.rules.kinds.case import Party
+from fleetcare.rules.marks import read_mark
+from fleetcare.rules.outcome import Judgement, Outcome
+from fleetcare.rules.view import stay_on
+from fleetcare.timeline import Verdict
+from fleetcare.windows import FOREVER
+
+
+class FleetRow(NamedTuple):
+    """A van at a glance."""
+
+    van: str
+    reg: str | None
+    hireable: str
+    hireable_through: dt.date | None
+    first_to_lapse: str
+    open_defects: int
+    out_as: str | None
+
+
+class VanShown(NamedTuple):
+    """One van whole."""
+
+    van: str
+    plate: str | None
+    on: dt.date
+    facts: list[dict[str, Any]]
+    fitted: list[dict[str, Any]]
+    standings: list[dict[str, Any]]
+    records: list[dict[str, Any]]
+
+
+def fleet_row(judged: Judgement, on: dt.date) -> FleetRow:
+    """A van's line in the fleet list."""
+    last = hireable_through(judged, on)
+    worst = max((o.timeline.at(on).verdict for o in judged.outcomes
+                 if o.blocks(o.timeline.at(on), Party())), default=Verdict.GOOD)
+    in_service = judged.service is not None and on in judged.service
+    answer = "yes" if last else ("cannot say" if worst is Verdict.DOUBT and in_service else "no")
+    out = next((h.ref for h in judged.hires if h.from_on <= on <= h.through_on), None)
+    return FleetRow(
+        judged.van, judged.plate_on(on), answer, None if last == FOREVER else last,
+        _first_to_lapse(judged, on), len(open_defects(judged, on)), out,
+    )
+
+
+def _first_to_lapse(judged: Judgement, on: dt.date) -> str:
+    best: tuple[dt.date, str] | None = None
+    for outcome in judged.outcomes:
+        if outcome.rule.blocks in ("at handover", "when bikes go", "no"):
+            continue
+        last = outcome.timeline.last_good(on)
+        step = outcome.timeline.at(on)
+        if step.verdict is not Verdict.GOOD:
+            return f"{titled(outcome)}: {standing(step)}"
+        if last and last < FOREVER and (best is None or last < best[0]):
+            best = (last, titled(outcome))
+    return best[1] if best else ""
+
+
+def open_defects(judged: Judgement, on: dt.date) -> list[Outcome]:
+    """The defects that stand open on a day."""
+    return [o for o in judged.outcomes if o.rule.kind == "defect" and o.place
+            and o.timeline.at(on).code != "not applicable"]
+
+
+def van_shown(judged: Judgement, on: dt.date) -> VanShown:
+    """A van with its facts, what is fitted, how every rule stands, and its records."""
+    fit_out = judged.view.fit_outs[0][1]
+    for start, one in judged.view.fit_outs:
+        if start <= on:
+            fit_out = one
+    facts = [
+        {"fact": facts_words(judged, (name,)).replace("_", " "), "value": value}
+        for name in type(fit_out.facts)._fields[3:-1]
+        if (value := getattr(fit_out.facts, name)) is not None
+    ]
+    return VanShown(
+        judged.van, judged.plate_on(on), on, facts,
+        [_fitted(judged, what, place, fit) for what, place, fit in fitted_on(judged, on)],
+        [
+            {"rule": titled(o), "standing": standing(o.timeline.at(on)),
+             "last_good_day": _shown_last(o, on)}
+            for o in judged.outcomes if standing(o.timeline.at(on)) != "not applicable"
+        ],
+        record_rows(judged),
+    )
+
+
+def _shown_last(outcome: Outcome, on: dt.date) -> dt.date | None:
+    last = outcome.timeline.last_good(on)
+    return None if last == FOREVER else last
+
+
+def fitted_on(judged: Judgement, on: dt.date) -> list[tuple[str, str, Fit]]:
+    """What is in every place at the end of a day: kind, place, component."""
+    found = []
+    for what in judged.view.book.components:
+        for place, stays in judged.view.stays(what).items():
+            stay = stay_on(stays, on)
+            if stay and stay.fit:
+                found.append((what, place, stay.fit))
+    return found
+
+
+def _fitted(judged: Judgement, what: str, place: str, fit: Fit) -> dict[str, Any]:
+    return {
+        "component": judged.view.book.components[what].title, "place": place,
+        "record": fit.part or fit.number, "fitted": fit.on, "made": fit.made,
+        "marked": fit.replace_by,
+    }
+
+
+def record_rows(judged: Judgement) -> list[dict[str, Any]]:
+    """A van's records in the order of their days, with numbers to correct them by."""
+    facts = judged.view.facts
+    rows: list[dict[str, Any]] = []
+
+    def add(number: int, on: dt.date | None, what: str, words: str) -> None:
+        rows.append({"record": number, "on": on, "what": what, "words": words,
+                     "corrected_by": facts.corrected.get(number)})
+
+    for one in facts.stated:
+        add(one.number, one.on, "facts", "what is said of the van")
+    for fit in facts.fits:
+        add(fit.number, fit.on, f"fitted {fit.what}", fit.place)
+    for off in facts.take_offs:
+        add(off.number, off.on, f"took off {off.what}", off.place)
+    for check in facts.checks:
+        add(check.number, check.on, _check_title(judged, check), check_words(judged, check))
+    for defect in facts.defects:
+        add(defect.number, defect.on, f"{defect.grade} defect", said(defect.words))
+    for repair in facts.repairs:
+        add(repair.number, repair.on, f"repair of #{repair.defect}", said(repair.by))
+    for signed in facts.sign_offs:
+        add(signed.number, signed.on, f"sign-off of #{signed.defect}",
+            who(judged, signed.inspector, signed.by))
+    for again in facts.rechecks:
+        add(again.number, again.on, f"recheck of #{again.defect}", said(again.by))
+    for hold in facts.holds:
+        add(hold.number, hold.from_on, "hold", said(hold.words))
+    for lift in facts.lifts:
+        add(lift.number, lift.on, f"lift of #{lift.hold}", said(lift.by))
+    for hire in facts.hires:
+        add(hire.number, hire.from_on, f"hire {hire.ref}", f"through {hire.through_on}")
+    for odometer in facts.odometers:
+        add(odometer.number, odometer.on, "odometer", odometer.shown)
+    return sorted(rows, key=lambda row: (row["on"] or dt.date.min, row["record"]))
+
+
+def _check_title(judged: Judgement, check: Check) -> str:
+    kind = judged.view.book.checks.get(check.what)
+    return kind.title if kind else f"{check.what} (no rule reads it)"
+
+
+def check_words(judged: Judgement, check: Check) -> str:
+    """A check in a few words: how it ended, by whom, certificate, readings."""
+    words = [check.outcome or "read"]
+    name = who(judged, check.inspector, check.by)
+    words += [f"by {name}"] if name else []
+    words += [f"certificate {check.certificate}"] if check.certificate else []
+    words += [f"last day {check.last_day}"] if check.last_day else []
+    words += [f"{r.what}{':' + r.place if r.place else ''}={r.figure}" for r in check.readings]
+    return ", ".join(words)
+
+
+def earliest_made(judged: Judgement, fit: Fit) -> dt.date | None:
+    """The earliest day a component can have been made, where its mark says."""
+    if not fit.made:
+        return None
+    return read_mark(fit.made, judged.view.book.components[fit.what].week_code, fit.on)

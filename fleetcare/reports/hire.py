@@ -1,0 +1,178 @@
+"""The clerk's answer as rows: may the van go out, can the hire be booked, and what to do first."""
+
+from __future__ import annotations
+
+import datetime as dt
+from typing import Any, NamedTuple
+
+from fleetcare.records.kinds import Fit
+from fleetcare.rules.bookable import Answer, Ask, Blocking, ToDo, answer
+from fleetcare.rules.explain import day_words, facts_words, titled
+from fleetcare.rules.kinds.case import Party
+from fleetcare.rules.kinds.rated import party_kg
+from fleetcare.rules.outcome import Judgement
+from fleetcare.trade.axles import moments
+from fleetcare.trade.measures import read_measure
+from fleetcare.rules.view import stay_on
+
+
+class Line(NamedTuple):
+    """One thing in the way, or to be recorded at handover."""
+
+    rule: str
+    title: str
+    place: str | None
+    standing: str
+    last_good_day: dt.date | None
+    reason: str
+    source: str
+    unsaid: tuple[str, ...] = ()  # the facts nobody said, by their titles
+
+
+class Work(NamedTuple):
+    """One record to make before collection."""
+
+    rule: str
+    place: str | None
+    do: str
+    do_from: dt.date
+    do_by: dt.date
+    needs_van: bool
+
+
+class HireReport(NamedTuple):
+    """Everything the clerk's screen shows."""
+
+    van: str
+    plate: str | None
+    start: dt.date
+    through: dt.date
+    on: dt.date
+    hireable: str
+    hireable_through: dt.date | None
+    bookable: str
+    to_do: tuple[Work, ...]
+    at_handover: tuple[Line, ...]
+    blocking: tuple[Line, ...]
+    cautions: tuple[str, ...]
+    could: tuple[tuple[dt.date, dt.date], ...]
+
+
+def hire_report(judged: Judgement, ask: Ask, extra: tuple[str, ...] = ()) -> HireReport:
+    """The answer for one van and one party."""
+    found = answer(judged, ask)
+    cautions = [*extra, *found.cautions, *_rack_cautions(judged, ask)]
+    return HireReport(
+        judged.van, judged.plate_on(ask.start), ask.start, ask.through, ask.on,
+        found.hireable, found.hireable_through, found.bookable,
+        tuple(_work(judged, todo) for todo in found.to_do),
+        tuple(Line(o.rule.name, titled(o), o.place, "no record", None,
+                   "to be recorded at this handover", str(o.rule.version_at(ask.start).source))
+              for o in found.at_handover),
+        tuple(_line(judged, blocking) for blocking in _merged(found)),
+        tuple(cautions), found.could,
+    )
+
+
+def _merged(found: Answer) -> list[Blocking]:
+    """Each thing in the way; what rests on a fact nobody said, once a rule and not once a place."""
+    kept: list[Blocking] = []
+    seen: set[tuple[str, tuple[str, ...]]] = set()
+    for blocking in found.blocking:
+        step = blocking.step
+        if step is not None and step.code == "unsaid":
+            if (blocking.rule, step.detail) in seen:
+                continue
+            seen.add((blocking.rule, step.detail))
+            blocking = blocking._replace(place=None)
+        kept.append(blocking)
+    return kept
+
+
+def _line(judged: Judgement, blocking: Blocking) -> Line:
+    outcome = blocking.outcome
+    title = {"hire": "another hire", "service": "on fleet"}.get(blocking.rule, blocking.rule)
+    if outcome:
+        title = outcome.rule.title + (f" {blocking.place}" if blocking.place else "")
+    words = blocking.reason
+    unsaid: tuple[str, ...] = ()
+    if blocking.step is not None and blocking.step.code == "unsaid" and outcome:
+        words = f"{words}: {outcome.rule.title} cannot be judged"
+        unsaid = tuple(facts_words(judged, (name,)) for name in blocking.step.detail)
+    return Line(blocking.rule, title, blocking.place, blocking.standing, blocking.last_good_day,
+                words, blocking.source, unsaid)
+
+
+def _work(judged: Judgement, todo: ToDo) -> Work:
+    remedy, book = todo.remedy, judged.view.book
+    if remedy.sort == "check":
+        words = book.checks[remedy.what].title
+    elif remedy.sort == "component":
+        words = f"new {book.components[remedy.what].title}"
+    elif remedy.sort == "sign-off":
+        words = f"defect {remedy.place} rectified and signed off"
+    else:
+        words = f"say {facts_words(judged, remedy.detail)}"
+    place = remedy.place
+    if place and remedy.sort in ("check", "component"):
+        words = f"{words} at {place}"
+    return Work(remedy.rule.name, place, words, todo.do_from, todo.do_by, remedy.needs_van)
+
+
+def _rack_cautions(judged: Judgement, ask: Ask) -> list[str]:
+    """What the rack and its bikes do to the axles, where the book knows enough to work it out."""
+    if not ask.party.any_bikes:
+        return []
+    facts = judged.view.fit_outs[-1][1].facts
+    found = []
+    for stays in judged.view.stays("bike-rack").values():
+        stay = stay_on(stays, ask.start)
+        if stay and stay.fit and stay.fit.behind_rear_axle and facts.wheelbase:
+            found.append(_axle_words(judged, ask.party, stay.fit, facts.wheelbase))
+    return found
+
+
+def _axle_words(judged: Judgement, party: Party, rack: Fit, wheelbase: str) -> str:
+    terms = next(r for r in judged.view.book.rules.values()
+                 if r.blocks == "when bikes go" and r.kind == "rated").versions[-1].terms
+    load = party_kg(party, terms)
+    if rack.own_mass:
+        load += read_measure(rack.own_mass, "mass").value
+    behind = read_measure(str(rack.behind_rear_axle), "length").value
+    moved = moments(load * 0, load * 0, load, behind, read_measure(wheelbase, "length").value)
+    return (f"rack and bikes weigh {load.normalize():f} kg: they add "
+            f"{round(moved.rear_kg)} kg to the rear axle and take "
+            f"{round(-moved.front_kg)} kg off the front; weigh the van loaded")
+
+
+def as_json(report: HireReport) -> dict[str, Any]:
+    """The keys programs rely on."""
+    return {
+        "van": report.van,
+        "from": report.start,
+        "through": report.through,
+        "hireable": report.hireable,
+        "hireable_through": report.hireable_through,
+        "bookable": report.bookable,
+        "to_do": [
+            {"rule": w.rule, "place": w.place, "do": w.do, "do_from": w.do_from,
+             "do_by": w.do_by, "needs_van": w.needs_van}
+            for w in report.to_do
+        ],
+        "at_handover": [{"rule": line.rule, "place": line.place} for line in report.at_handover],
+        "blocking": [
+            {"rule": line.rule, "place": line.place, "standing": line.standing,
+             "last_good_day": line.last_good_day, "reason": line.reason, "source": line.source}
+            for line in report.blocking
+        ],
+        "cautions": list(report.cautions),
+        "could": [[start, through] for start, through in report.could],
+    }
+
+
+def bare_yes(report: HireReport) -> bool:
+    """Whether the screen may say yes without more words."""
+    return report.hireable == "yes" and not report.at_handover
+
+
+__all__ = ["Ask", "HireReport", "Line", "Work", "as_json", "bare_yes", "day_words", "hire_report"]

@@ -1,0 +1,94 @@
+"""Why a rule stands as it does on a day: its terms and source, the record, what does not count."""
+
+from __future__ import annotations
+
+import datetime as dt
+from typing import NamedTuple
+
+from fleetcare.rules.bookable import last_good_before
+from fleetcare.rules.explain import day_words, reason, standing, titled
+from fleetcare.rules.outcome import Judgement
+from fleetcare.rules.rule import Rule
+from fleetcare.timeline import Verdict
+from fleetcare.windows import EVER, FOREVER
+
+
+class Stretch(NamedTuple):
+    """From one day through another: how the rule stands, and why."""
+
+    start: dt.date | None
+    through: dt.date | None
+    standing: str
+    reason: str
+
+
+class Why(NamedTuple):
+    """One rule at one place on a day."""
+
+    van: str
+    plate: str | None
+    on: dt.date
+    rule: str
+    title: str
+    place: str | None
+    standing: str
+    last_good_day: dt.date | None
+    blocks: str
+    reason: str
+    source: str
+    terms: str
+    uncounted: tuple[tuple[int, str], ...]
+    even_so: tuple[tuple[int, str], ...]
+    stretches: tuple[Stretch, ...]
+    caution: str
+
+
+def why(judged: Judgement, rule: Rule, on: dt.date) -> list[Why]:
+    """A rule at every place it has, on a day."""
+    from fleetcare.rules.explain import said
+
+    found = []
+    for outcome in judged.outcomes:
+        if outcome.rule.name != rule.name:
+            continue
+        step = outcome.timeline.at(on)
+        good = step.verdict is Verdict.GOOD
+        last = outcome.timeline.last_good(on) if good else last_good_before(outcome, step)
+        version = rule.version_at(on)
+        starts = [*(s.start for s in outcome.timeline.steps[1:]), None]
+        found.append(Why(
+            judged.van, judged.plate_on(on), on, rule.name, titled(outcome), outcome.place,
+            standing(step), None if last == FOREVER else last, rule.blocks,
+            reason(judged, outcome, step), str(version.source), terms_words(rule, on),
+            outcome.uncounted,
+            tuple((c.number, said(c.even_so)) for c in judged.view.checks_for(rule) if c.even_so),
+            tuple(
+                Stretch(None if s.start == EVER else s.start, _before(until), standing(s),
+                        reason(judged, outcome, s))
+                for s, until in zip(outcome.timeline.steps, starts, strict=True)
+            ),
+            rule.caution,
+        ))
+    return found
+
+
+def _before(until: dt.date | None) -> dt.date | None:
+    from fleetcare.windows import eve
+
+    return eve(until) if until else None
+
+
+def terms_words(rule: Rule, on: dt.date) -> str:
+    """The terms in force on a day in a few words."""
+    version = rule.version_at(on)
+    plain = {
+        name: value for name, value in version.terms.items()
+        if isinstance(value, (int, str)) and not isinstance(value, bool)
+    }
+    words = [f"{name.replace('_', ' ')} {value}" for name, value in plain.items()]
+    for limit in version.terms.get("limits", ()):
+        bound = limit.at_least or limit.at_most or limit.under or limit.equals
+        how = "at least" if limit.at_least else "at most" if limit.at_most else "under" \
+            if limit.under else "must be"
+        words.append(f"{limit.reading} {how} {bound}")
+    return f"from {day_words(version.from_on)}: {', '.join(words) or 'as the paper says'}"

@@ -87,3 +87,23 @@ def empty_place(tmp_path: Path, sqlite_template: bytes) -> str:
     file = tmp_path / "book.db"
     file.write_bytes(sqlite_template)
     return str(file)
+
+
+@pytest.fixture(scope="session")
+def ready_template(tmp_path_factory: pytest.TempPathFactory) -> bytes:
+    """The bytes of an SQLite book with the program's rules adopted."""
+    from fleetcare.desk import keep
+
+    place = tmp_path_factory.mktemp("ready") / "ready.db"
+    keep.init(str(place), "Test")
+    with sa.create_engine(f"sqlite:///{place}", poolclass=NullPool).connect() as connection:
+        connection.exec_driver_sql("PRAGMA wal_checkpoint(TRUNCATE)")
+    return place.read_bytes()
+
+
+@pytest.fixture
+def ready(tmp_path: Path, ready_template: bytes) -> str:
+    """The path of an SQLite book ready to be written to."""
+    file = tmp_path / "fleet.db"
+    file.write_bytes(ready_template)
+    return str(file)

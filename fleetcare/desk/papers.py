@@ -1,0 +1,38 @@
+"""Papers for others: the workbook for insurers."""
+
+from __future__ import annotations
+
+import datetime as dt
+from typing import Any
+
+from fleetcare import __version__, clock
+from fleetcare.desk.session import asking
+from fleetcare.reports.insurers import Sheets
+from fleetcare.store.engine import shown
+
+
+def insurers(place: str, on: dt.date | None) -> tuple[str, bytes]:
+    """The name and the bytes of the workbook for insurers."""
+    from fleetcare.render.xlsx import workbook_bytes
+
+    day = on or clock.today()
+    with asking(place) as asked:
+        sheets = Sheets(day)
+        for judged in asked.fleet():
+            sheets.add(judged)
+        about: list[tuple[str, Any]] = [
+            ("What this is", "The evidence a self-drive hire firm keeps that its motorhomes are "
+                             "fit to go out, and how each stood on the day below."),
+            ("Firm", asked.book.firm or "not stated"),
+            ("As of", day),
+            ("Records in the book", asked.as_of.known_at),
+            ("Rules", asked.as_of.digest),
+            ("Program", f"fleetcare {__version__}"),
+            ("Database", shown(place).rpartition("/")[2]),
+            ("Days", "Local calendar days; a last day is itself still good."),
+            ("Empty cells", "Nothing was recorded or stated; nothing is assumed."),
+            *[(f"Caution ({j.title})", f"{j.caution} Reviewed {j.reviewed_on}.")
+              for j in asked.book.jurisdictions.values()],
+        ]
+        workbook = asked.filled(sheets.workbook(asked.book, about))
+    return f"insurers-{day}.xlsx", workbook_bytes(workbook)

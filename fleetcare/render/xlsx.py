@@ -1,0 +1,146 @@
+"""Sheets as a workbook: real dates, no live formula, set up to be printed.
+
+Text is written as text whatever it begins with, since a spreadsheet would run a cell beginning
+with "=" (CWE-1236). The same sheets give the same bytes: the times inside the file are those of
+the day the workbook speaks of.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+import io
+import re
+import zipfile
+from typing import Any
+
+from openpyxl import Workbook as Book
+from openpyxl.cell import Cell
+from openpyxl.formatting.rule import FormulaRule
+from openpyxl.styles import Alignment, Font, PatternFill
+from openpyxl.utils import get_column_letter
+from openpyxl.workbook.defined_name import DefinedName
+from openpyxl.worksheet.worksheet import Worksheet
+
+from fleetcare.reports.insurers import Sheet, Workbook
+
+_MOST = 32_767  # characters a cell can hold; past it a spreadsheet cuts without a word
+_BAD = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f]")
+_DAY = "yyyy-mm-dd"
+_NARROW, _WIDE = 8, 60
+_COLOURS = {"overdue": "F8CBAD", "failed": "F8CBAD", "no record": "F8CBAD",
+            "cannot say": "FFE699", "due soon": "FFF2CC", "no": "F8CBAD"}
+
+
+def workbook_bytes(workbook: Workbook) -> bytes:
+    """The file, whole."""
+    book = Book()
+    about = book.active
+    assert isinstance(about, Worksheet)
+    about.title = "About"
+    _about(book, about, workbook)
+    for sheet in workbook.sheets:
+        _sheet(book.create_sheet(sheet.name), sheet)
+    stamp = dt.datetime.combine(workbook.on, dt.time())
+    book.properties.title = "Fleet evidence for insurers"
+    book.properties.creator = "fleetcare"
+    book.properties.created = book.properties.modified = stamp
+    out = io.BytesIO()
+    book.save(out)
+    return _same_times(out.getvalue(), workbook.on)
+
+
+def _put(cell: Cell, value: Any) -> int:
+    """Write one value and return how many characters wide it shows."""
+    if value is None or value == "":
+        return 0
+    if isinstance(value, dt.date):
+        cell.value = value
+        cell.number_format = _DAY
+        return 10
+    if isinstance(value, int):
+        cell.value = value
+        cell.number_format = "#,##0"
+        return len(f"{value:,}")
+    text = _BAD.sub("�", str(value))
+    if len(text) > _MOST:
+        text = text[: _MOST - 24] + " … cut, see the book"
+    cell.value = text
+    cell.data_type = "s"  # never a formula
+    if text[0] in "=+-@\t\r":
+        cell.number_format = "@"
+        cell._style.quotePrefix = 1  # openpyxl writes this mark and has no setter for it
+    return max(len(line) for line in text.splitlines() or [""])
+
+
+def _sheet(page: Worksheet, sheet: Sheet) -> None:
+    widths = [len(heading) for heading in sheet.headings]
+    for column, heading in enumerate(sheet.headings, 1):
+        cell = page.cell(1, column)
+        _put(cell, heading)
+        cell.font = Font(bold=True)
+        cell.alignment = Alignment(wrap_text=True, vertical="top")
+    for number, row in enumerate(sheet.rows, 2):
+        for column, value in enumerate(row, 1):
+            if value is not None and value != "":
+                widths[column - 1] = max(widths[column - 1], _put(page.cell(number, column), value))
+    for column, width in enumerate(widths, 1):
+        page.column_dimensions[get_column_letter(column)].width = min(max(width + 2, _NARROW), _WIDE)
+    last = get_column_letter(len(sheet.headings))
+    page.freeze_panes = "A2"
+    page.auto_filter.ref = f"A1:{last}{len(sheet.rows) + 1}"
+    _colours(page, sheet)
+    _printed(page, f"A1:{last}{len(sheet.rows) + 1}")
+    page.print_title_rows = "1:1"
+
+
+def _colours(page: Worksheet, sheet: Sheet) -> None:
+    """The word stands in the cell; the colour only points at it."""
+    for heading in ("Standing", "Hireable"):
+        if heading in sheet.headings and sheet.rows:
+            letter = get_column_letter(sheet.headings.index(heading) + 1)
+            area = f"{letter}2:{letter}{len(sheet.rows) + 1}"
+            for word, colour in _COLOURS.items():
+                page.conditional_formatting.add(area, FormulaRule(
+                    formula=[f'{letter}2="{word}"'],
+                    fill=PatternFill(start_color=colour, end_color=colour, fill_type="solid"),
+                ))
+
+
+def _printed(page: Worksheet, area: str) -> None:
+    page.page_setup.orientation = "landscape"
+    page.page_setup.paperSize = page.PAPERSIZE_A4
+    page.page_setup.fitToWidth = 1
+    page.page_setup.fitToHeight = 0
+    page.sheet_properties.pageSetUpPr.fitToPage = True
+    page.print_area = area
+    page.oddFooter.center.text = "&A, page &P of &N"
+
+
+def _about(book: Book, page: Worksheet, workbook: Workbook) -> None:
+    page.column_dimensions["A"].width = 28
+    page.column_dimensions["B"].width = 90
+    for row, (name, value) in enumerate(workbook.about, 1):
+        _put(page.cell(row, 1), name)
+        page.cell(row, 1).font = Font(bold=True)
+        _put(page.cell(row, 2), value)
+        page.cell(row, 2).alignment = Alignment(wrap_text=True, vertical="top",
+                                                horizontal="left")
+        if name == "As of":
+            book.defined_names["AsOf"] = DefinedName("AsOf", attr_text=f"About!$B${row}")
+    _printed(page, f"A1:B{len(workbook.about)}")
+
+
+def _same_times(data: bytes, on: dt.date) -> bytes:
+    """The same archive with every member's time set to the day, so that bytes repeat."""
+    out = io.BytesIO()
+    stamp = (max(on.year, 1980), on.month, on.day, 0, 0, 0)
+    with zipfile.ZipFile(io.BytesIO(data)) as old, zipfile.ZipFile(out, "w") as new:
+        for name in old.namelist():
+            content = old.read(name)
+            if name == "docProps/core.xml":
+                content = re.sub(rb"(<dcterms:modified[^>]*>)[^<]*", rb"\g<1>"
+                                 + on.isoformat().encode() + b"T00:00:00Z", content)
+            info = zipfile.ZipInfo(name, stamp)
+            info.compress_type = zipfile.ZIP_DEFLATED
+            new.writestr(info, content)
+    return out.getvalue()

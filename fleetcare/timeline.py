@@ -43,24 +43,24 @@ class Timeline(NamedTuple):
 
     def at(self, day: dt.date) -> Step:
         """The step that holds `day`."""
-        steps = self.steps
-        if len(steps) == 1:
-            return steps[0]
-        return steps[bisect_right(steps, day, key=_start) - 1]
+        # From the end: what is asked is nearly always about today, and few steps lie ahead.
+        for step in reversed(self.steps):
+            if step[0] <= day:
+                return step
+        return self.steps[0]
 
     def last_good(self, day: dt.date, worst: Verdict = Verdict.GOOD) -> dt.date | None:
         """Last day of the stretch no worse than `worst` that holds `day`; None if it does not.
 
         FOREVER when nothing known ends it.
         """
-        steps = self.steps
-        place = bisect_right(steps, day, key=_start) - 1
-        if steps[place].verdict > worst:
-            return None
-        for step in steps[place + 1 :]:
-            if step.verdict > worst:
-                return eve(step.start)
-        return FOREVER
+        last = FOREVER
+        for step in reversed(self.steps):
+            if step[0] <= day:
+                return None if step[1] > worst else last
+            if step[1] > worst:
+                last = eve(step[0])
+        return None
 
     def days(self, worst: Verdict = Verdict.GOOD) -> Windows:
         """The days no worse than `worst`."""

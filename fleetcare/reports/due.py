@@ -5,6 +5,7 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Iterable, Iterator
+from functools import lru_cache
 from typing import NamedTuple
 
 from fleetcare.records.kinds import Hire
@@ -13,6 +14,7 @@ from fleetcare.rules.explain import day_words, facts_words, reason, standing
 from fleetcare.rules.kinds.case import Party
 from fleetcare.rules.outcome import KNOWN_BROKEN, Judgement, Outcome
 from fleetcare.rules.remedy import remedy_for
+from fleetcare.rules.rule import Rule
 from fleetcare.timeline import Step, Verdict
 from fleetcare.windows import FOREVER, add_months, early_from, next_day
 
@@ -46,12 +48,20 @@ def due_items(judged: Judgement, on: dt.date, weeks: int | None) -> Iterator[Due
     if judged.service is not None and not _wanted(judged, on):
         return
     unsaid: dict[tuple[str, tuple[str, ...]], list[Outcome]] = {}
+    out = out_now(judged, on)
+    back = out.through_on if out else on
     for outcome in judged.outcomes:
-        step = outcome.timeline.at(on)
+        line = outcome.timeline
+        if len(line.steps) == 1 and line.steps[0].verdict is Verdict.GOOD:
+            continue
+        step = line.at(on)
         if step.code == "unsaid":
             unsaid.setdefault((outcome.rule.name, step.detail), []).append(outcome)
             continue
-        item = _item(judged, outcome, step, on, weeks)
+        last = line.last_good(on) if step.verdict is Verdict.GOOD else None
+        if last is not None and last >= back and last > _horizon(on, weeks, outcome.rule):
+            continue
+        item = _item(judged, outcome, step, on, last)
         if item:
             yield item
     for (_, detail), outcomes in unsaid.items():
@@ -64,24 +74,29 @@ def _wanted(judged: Judgement, on: dt.date) -> bool:
     return any(on <= last for _, last in judged.service.runs())
 
 
+@lru_cache(maxsize=256)
+def _ahead(on: dt.date, weeks: int) -> dt.date:
+    return on + dt.timedelta(weeks=weeks)
+
+
+def _horizon(on: dt.date, weeks: int | None, rule: Rule) -> dt.date:
+    """The last day looked ahead to: as asked, or the rule's own lead."""
+    return _ahead(on, rule.due_soon_weeks if weeks is None else weeks)
+
+
 def _item(
-    judged: Judgement, outcome: Outcome, step: Step, on: dt.date, weeks: int | None
+    judged: Judgement, outcome: Outcome, step: Step, on: dt.date, last: dt.date | None
 ) -> DueItem | None:
     rule = outcome.rule
     if step.code == "not read" or (rule.blocks == "when bikes go" and not _bikes_go(judged, on)):
         return None
+    if last == FOREVER:
+        return None
     out = _out_with_lapse(judged, outcome, on)
-    last = outcome.timeline.last_good(on)
-    if step.verdict is Verdict.GOOD:
-        limit = (weeks if weeks is not None else rule.due_soon_weeks) * 7
-        if last is None or last == FOREVER:
-            return None
-        if not out and (last - on).days > limit:
-            return None
     if rule.blocks == "at handover" and rule.kind == "measured" and step.code not in KNOWN_BROKEN:
         return None
     named = standing(step)
-    if named == "in date" and last and (last - on).days <= rule.due_soon_weeks * 7:
+    if named == "in date" and last and last <= _horizon(on, None, rule):
         named = "due soon"
     return _made(judged, outcome, step, on, named, out)
 

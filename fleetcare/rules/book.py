@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime as dt
 import difflib
 from collections.abc import Iterable, Mapping
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 from fleetcare.rules.rule import Condition, Rule
 
@@ -79,6 +79,7 @@ class Book(NamedTuple):
     closed_weekdays: frozenset[int] = frozenset({5, 6})
     closed_days: frozenset[dt.date] = frozenset()
     firm: str = ""
+    memo: dict[Any, Any] = {}  # sums done once a book; never part of what the book says
 
     def of(self, jurisdiction: str | None) -> tuple[Rule, ...]:
         """The rules that hold in a jurisdiction."""

@@ -10,6 +10,7 @@ import datetime as dt
 from collections.abc import Mapping
 from decimal import Decimal
 from functools import lru_cache
+from operator import itemgetter
 from typing import Any, NamedTuple
 
 from fleetcare.records.kinds import VanFacts
@@ -31,12 +32,26 @@ def _pairs(words: tuple[str, ...] | None) -> dict[str, tuple[str, ...]]:
     return found
 
 
+# What decides which rules and places concern a van; vans alike in these are judged alike.
+_SCOPE = itemgetter(*(_FIELDS.index(name) for name in (
+    "jurisdiction", "test_class", "first_registered_on", "max_mass", "height", "axles", "spare",
+    "lpg", "mains", "rack", "gas_alarm", "electrical_certificate",
+)))
+
+
 class FitOut(NamedTuple):
     """The facts of a van on a day; places and the firm's own facts by name."""
 
     facts: VanFacts = _NOTHING
     places: Mapping[str, tuple[str, ...]] = {}
     own: Mapping[str, bool] = {}
+
+    def scope(self) -> tuple[Any, ...]:
+        """All that conditions and places may ask, as one value."""
+        scope: tuple[Any, ...] = _SCOPE(self.facts)
+        own = tuple(self.own.items()) if self.own else ()
+        # Only whether a first registration was said decides a scope, never its day.
+        return (*scope[:2], scope[2] is None, *scope[3:], tuple(self.places.items()), own)
 
     def get(self, name: str) -> Any:
         """The value of a fact, or None when nobody said."""

@@ -10,13 +10,14 @@ from __future__ import annotations
 import datetime as dt
 import itertools
 from collections.abc import Callable
-from typing import Any
+from functools import lru_cache
+from typing import Any, NamedTuple
 
 from fleetcare.records.facts import Facts
 from fleetcare.rules.book import Book
 from fleetcare.rules.fitout import FitOut, all_hold, required_places, values_of
 from fleetcare.rules.kinds import KINDS
-from fleetcare.rules.kinds.case import NOT_APPLICABLE, Case, Party
+from fleetcare.rules.kinds.case import NOT_APPLICABLE, Case, Found, Party
 from fleetcare.rules.outcome import AsOf, Judgement, Outcome, service_days
 from fleetcare.rules.rule import Rule, Terms
 from fleetcare.rules.view import View
@@ -31,10 +32,81 @@ def judge(facts: Facts, book: Book, as_of: AsOf) -> Judgement:
     """Every rule of the van's jurisdiction, judged on the facts as given."""
     view = View(facts, book)
     outcomes: list[Outcome] = []
-    for rule in book.of(view.fit_outs[-1][1].facts.jurisdiction):
-        if rule.blocks != "when bikes go" or rule.kind != "rated":
-            outcomes += judge_rule(view, rule)
+    for duty in _duties(view):
+        if duty.outcome is not None:
+            outcomes.append(duty.outcome)
+        elif duty.versions:
+            outcomes += _plain(view, duty)
+        else:
+            outcomes += judge_rule(view, duty.rule)
     return Judgement(view, tuple(outcomes), service_days(view), as_of)
+
+
+class _Duty(NamedTuple):
+    """One rule as it concerns a fit-out, worked out once for all vans fitted out alike."""
+
+    rule: Rule
+    outcome: Outcome | None = None  # it does not apply: the same for every such van
+    versions: tuple[_InForce, ...] = ()  # every fact said: judged straight away
+    places: tuple[str, ...] = ()
+    unsaid: tuple[str, ...] = ()
+    week_code: bool = False
+
+
+class _InForce(NamedTuple):
+    """A version with the terms each record is judged by while it is in force."""
+
+    start: dt.date
+    terms: Terms
+    terms_of: Callable[[Any], Terms]
+
+
+def _duties(view: View) -> list[_Duty]:
+    """The rules of a van's jurisdiction sorted by what its facts make of them."""
+    memo, fit_outs = view.book.memo, view.fit_outs
+    if len(fit_outs) > 1:
+        rules = view.book.of(fit_outs[-1][1].facts.jurisdiction)
+        return [_Duty(rule) for rule in rules if not _of_a_party(rule)]
+    scope = ("duties", fit_outs[0][1].scope())
+    if scope not in memo:
+        fit_out = fit_outs[0][1]
+        rules = view.book.of(fit_out.facts.jurisdiction)
+        memo[scope] = [_duty(view.book, rule, fit_out) for rule in rules if not _of_a_party(rule)]
+    found: list[_Duty] = memo[scope]
+    return found
+
+
+def _of_a_party(rule: Rule) -> bool:
+    return rule.blocks == "when bikes go" and rule.kind == "rated"
+
+
+def _duty(book: Book, rule: Rule, fit_out: FitOut) -> _Duty:
+    unsaid_facts = any(fit_out.get(name) is None for name in rule.rests_on)
+    if unsaid_facts or any(version.repealed for version in rule.versions):
+        return _Duty(rule)
+    if all_hold(rule.when, fit_out) is False:
+        return _Duty(rule, Outcome(rule, None, NOT_APPLICABLE))
+    versions = tuple(
+        _InForce(version.from_on, version.terms, terms_for(rule, place))
+        for place, version in enumerate(rule.versions)
+    )
+    return _Duty(rule, None, versions, *_places(book, rule, fit_out))
+
+
+def _plain(view: View, duty: _Duty) -> list[Outcome]:
+    rule, kind = duty.rule, KINDS[duty.rule.kind].judge
+    fit_out = view.fit_outs[0][1]
+    parts: list[tuple[dt.date, list[Found]]] = [
+        (version.start, kind(Case(rule, version.terms, version.terms_of, fit_out, view,
+                                  duty.places, duty.unsaid, duty.week_code)))
+        for version in duty.versions
+    ]
+    uncounted = view.counted(rule)[1] if rule.checks else ()
+    if len(parts) == 1:
+        start, found = parts[0]
+        return [Outcome(rule, place, _since(start, line), uncounted) for place, line in found]
+    lines = _by_place([(EVER, {}), *((start, dict(found)) for start, found in parts)])
+    return [Outcome(rule, place, line, uncounted) for place, line in lines.items()]
 
 
 def with_party(judgement: Judgement, party: Party) -> Judgement:
@@ -53,12 +125,14 @@ def judge_rule(view: View, rule: Rule, party: Party | None = None) -> list[Outco
     """One rule for one van: an outcome a place."""
     parts = [(start, _said(view, rule, fit_out, party)) for start, fit_out in view.fit_outs]
     lines = parts[0][1] if len(parts) == 1 else _by_place(parts)
-    uncounted = _uncounted(view, rule) if rule.checks else ()
+    uncounted = view.counted(rule)[1] if rule.checks else ()
     return [Outcome(rule, place, line, uncounted) for place, line in lines.items()]
 
 
 def _by_place(parts: list[tuple[dt.date, Lines]]) -> Lines:
     """Each place's line through the stretches; a place one stretch does not know is no concern."""
+    if len(parts) == 3 and parts[1][1] == parts[2][1] and not parts[0][1]:
+        return {place: _since(parts[1][0], line) for place, line in parts[1][1].items()}
     places = list(dict.fromkeys(place for _, lines in parts for place in lines))
     if len(places) > 1 and None in places:
         emptied = all(lines.get(None, NOT_APPLICABLE) == NOT_APPLICABLE for _, lines in parts)
@@ -105,13 +179,7 @@ def _versions(view: View, rule: Rule, fit_out: FitOut, party: Party | None) -> L
     """The rule version by version, spliced at each `from`; before the first it obliges nobody."""
     if all_hold(rule.when, fit_out) is False:
         return {None: NOT_APPLICABLE}
-    places: list[str] = []
-    unsaid: list[str] = []
-    week_code = False
-    if rule.over:
-        component = view.book.components[rule.over]
-        places, unsaid = required_places(component, fit_out)
-        week_code = component.week_code
+    places, unsaid, week_code = _places(view.book, rule, fit_out)
     kind = KINDS[rule.kind]
     parts: list[tuple[dt.date, Lines]] = []
     for place, version in enumerate(rule.versions):
@@ -119,14 +187,26 @@ def _versions(view: View, rule: Rule, fit_out: FitOut, party: Party | None) -> L
             parts.append((version.from_on, {}))
             continue
         case = Case(
-            rule, version.terms, terms_for(rule, place), fit_out, view, tuple(places),
-            tuple(unsaid), week_code, party,
+            rule, version.terms, terms_for(rule, place), fit_out, view, places, unsaid,
+            week_code, party,
         )
         parts.append((version.from_on, {f.place: f.timeline for f in kind.judge(case)}))
     if len(parts) == 1:
         start, lines = parts[0]
         return {place: _since(start, line) for place, line in lines.items()}
     return _by_place([(EVER, {}), *parts])
+
+
+def _places(
+    book: Book, rule: Rule, fit_out: FitOut
+) -> tuple[tuple[str, ...], tuple[str, ...], bool]:
+    """The places a rule must find filled, the facts unsaid that would name more, and whether
+    four digits are a week code there."""
+    if rule.over is None:
+        return (), (), False
+    component = book.components[rule.over]
+    places, unsaid = required_places(component, fit_out)
+    return tuple(places), tuple(unsaid), component.week_code
 
 
 def terms_for(rule: Rule, index: int) -> Callable[[Any], Terms]:
@@ -153,20 +233,19 @@ def terms_for(rule: Rule, index: int) -> Callable[[Any], Terms]:
 def _since(start: dt.date, line: Timeline) -> Timeline:
     """A timeline that counts from a day on; before it nobody is obliged."""
     steps = line.steps
+    first = steps[0]
     if len(steps) == 1:
-        if steps[0].code == "not applicable" or start == EVER:
+        if first[2] == "not applicable":
             return line
-        return Timeline((_NOBODY, steps[0]._replace(start=start)))
-    later = [step for step in steps if step.start > start]
-    return Timeline((_NOBODY, line.at(start)._replace(start=start), *later))
+        return _since_one(start, first)
+    if steps[1][0] > start:
+        if first[2] == "not applicable":
+            return line
+        return Timeline((_NOBODY, Step(start, *first[1:]), *steps[1:]))
+    later = [step for step in steps if step[0] > start]
+    return Timeline((_NOBODY, Step(start, *line.at(start)[1:]), *later))
 
 
-def _uncounted(view: View, rule: Rule) -> tuple[tuple[int, str], ...]:
-    """The records of a rule that are kept and do not count, each with why."""
-    found = []
-    for check in view.checks_for(rule):
-        if check.outcome in ("pass", "seen"):
-            why = view.not_counted(rule, check)
-            if why:
-                found.append((check.number, why))
-    return tuple(found)
+@lru_cache(maxsize=1024)
+def _since_one(start: dt.date, step: Step) -> Timeline:
+    return Timeline((_NOBODY, Step(start, *step[1:])))

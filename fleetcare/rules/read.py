@@ -95,7 +95,7 @@ def try_book(files: Files, digest: str = "") -> tuple[Book, list[Problem]]:
     }
     book = Book(
         digest, things["jurisdiction"], rules, things["check"], things["component"],
-        things["reading"], things["fact"], fed_by, **settings,
+        things["reading"], things["fact"], fed_by, **settings, memo={},
     )
     return book, faults.problems
 

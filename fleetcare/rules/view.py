@@ -68,6 +68,10 @@ class View:
         self._stays: dict[str, dict[str, list[Stay]]] = self._arrange()
         self._taken: dict[tuple[str | None, tuple[str, ...]], list[Taken]] = {}
         self._with_readings = [c for c in facts.checks if c.readings]
+        self.any_fail = any(
+            c.outcome == "fail" or (c.readings and self.failed(c)) for c in facts.checks
+        )
+        self._counted: dict[str, tuple[list[Check], tuple[tuple[int, str], ...]]] = {}
 
     def _arrange(self) -> dict[str, dict[str, list[Stay]]]:
         found: dict[str, dict[str, list[Stay]]] = {}
@@ -158,6 +162,8 @@ class View:
     def not_counted(self, rule: Rule, check: Check) -> str | None:
         """Why a check does not count for a rule; None when it does."""
         by: By = rule.by
+        if by.who == "named" and check.outcome == "pass" and (check.inspector or check.by):
+            return None
         if check.number >= SUPPOSED:
             return None
         if check.outcome == "seen":
@@ -183,13 +189,23 @@ class View:
 
     def passes(self, rule: Rule) -> list[Check]:
         """The passes of a rule that count, in order."""
-        return [
-            check
-            for check in self.checks_for(rule)
-            if check.outcome in ("pass", "seen")
-            and not self.failed(check)
-            and self.not_counted(rule, check) is None
-        ]
+        return self.counted(rule)[0]
+
+    def counted(self, rule: Rule) -> tuple[list[Check], tuple[tuple[int, str], ...]]:
+        """The passes of a rule that count, and those that do not with why; asked once a rule."""
+        found = self._counted.get(rule.name)
+        if found is None:
+            passes, others = [], []
+            for check in self.checks_for(rule):
+                if check.outcome not in ("pass", "seen"):
+                    continue
+                why = self.not_counted(rule, check)
+                if why is not None:
+                    others.append((check.number, why))
+                elif not check.readings or not self.failed(check):
+                    passes.append(check)
+            found = self._counted[rule.name] = passes, tuple(others)
+        return found
 
     def checks_for(self, rule: Rule) -> list[Check]:
         """Every check of the kinds that feed a rule, in order."""

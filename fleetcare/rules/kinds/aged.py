@@ -30,12 +30,25 @@ from fleetcare.rules.marks import read_mark
 from fleetcare.timeline import always
 from fleetcare.windows import EVER, FOREVER, eve_of_months, next_day
 
+_MOST = 100_000  # marks remembered before they are forgotten and worked out again
+
 
 def judge(case: Case) -> list[Found]:
     """One timeline a place."""
 
+    memo = case.view.book.memo
+
     def steps_of(fit: Fit, start: dt.date) -> list[Step]:
-        return _component(case, fit, start)
+        # Parts alike in their marks and their day stand alike: only the record differs.
+        key = (id(case.terms_of(fit)), fit.made, fit.replace_by, fit.variety, fit.cold_pressure,
+               fit.on, start)
+        steps = memo.get(key)
+        if steps is None:
+            if len(memo) > _MOST:
+                memo.clear()
+            steps = memo[key] = _component(case, fit, start)
+        number = fit.number
+        return [Step(s[0], s[1], s[2], number, s[4]) for s in steps]
 
     found = [
         Found(place, by_stay(stays, wanted and not case.terms.get("only"), steps_of))

@@ -84,9 +84,14 @@ class Kind(NamedTuple):
 
 def filled_places(case: Case) -> list[tuple[str, bool, list[Stay]]]:
     """Each place of the rule's kind of component: its name, whether it must be filled, its stays."""
-    stays = case.view.stays(case.rule.over or "")
-    names = list(dict.fromkeys([*case.places, *stays]))
-    return [(name, name in case.places, stays.get(name, [])) for name in names]
+    stays, places = case.view.stays(case.rule.over or ""), case.places
+    found = [(name, True, stays.get(name, [])) for name in places]
+    if len(stays) > len(places) or any(name not in places for name in stays):
+        found += [(name, False, listed) for name, listed in stays.items() if name not in places]
+    return found
+
+
+_EMPTY = (Step(EVER, GOOD, "not applicable"), Step(EVER, LACKS, "no record"))
 
 
 def by_stay(
@@ -96,17 +101,20 @@ def by_stay(
 
     An empty place that must be filled is "no record"; one that need not be is not applicable.
     """
+    empty = _EMPTY[wanted]
+    if len(stays) == 1 and stays[0].fit is not None:
+        stay = stays[0]
+        return Timeline((empty, *steps_of(stay.fit, stay.key[0])))  # type: ignore[arg-type]
     steps: list[Step] = []
-    empty = (LACKS, "no record") if wanted else (GOOD, "not applicable")
     if not stays or stays[0].key[0] > EVER:
-        steps.append(Step(EVER, *empty))
+        steps.append(empty)
     for place, stay in enumerate(stays):
         until = stays[place + 1].key[0] if place + 1 < len(stays) else None
         start = stay.key[0]
         if until == start:
             continue
         if stay.fit is None:
-            found = [Step(start, *empty)]
+            found = [empty._replace(start=start)]
         else:
             found = [s for s in steps_of(stay.fit, start) if until is None or s.start < until]
         steps.extend(found)

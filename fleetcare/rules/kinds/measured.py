@@ -49,6 +49,8 @@ def judge(case: Case) -> list[Found]:
     """One timeline a place read, or a place of the component looked at."""
     names = tuple(dict.fromkeys(limit.reading for limit in case.terms["limits"]))
     taken = case.view.taken(case.rule.over, names)
+    if not taken:
+        return _unread(case)
     if case.rule.over:
         found = [
             Found(place, _part_line(case, stays, taken, wanted))
@@ -60,6 +62,20 @@ def judge(case: Case) -> list[Found]:
             Found(place, _line(case, [t for t in taken if t.place == place])) for place in places
         ]
     return found or [Found(None, NOT_APPLICABLE)]
+
+
+_UNREAD = always(LACKS, "not read")
+
+
+def _unread(case: Case) -> list[Found]:
+    """No reading at all: it does not apply, or is to be read at each handover."""
+    if not case.rule.over:
+        return [Found(None, NOT_APPLICABLE)]
+    demanded = case.terms.get("within_days") is not None
+    return [
+        Found(place, _UNREAD if demanded and wanted else NOT_APPLICABLE)
+        for place, wanted, _ in filled_places(case)
+    ] or [Found(None, NOT_APPLICABLE)]
 
 
 def _part_line(case: Case, stays: list[Stay], taken: list[Taken], wanted: bool) -> Timeline:

@@ -25,8 +25,8 @@ from fleetcare.rules.kinds.case import (
     filled_places,
 )
 from fleetcare.rules.rule import Terms
-from fleetcare.rules.view import stay_on
-from fleetcare.timeline import always, sampled
+from fleetcare.rules.view import Stay, stay_on
+from fleetcare.timeline import Timeline, always, sampled
 from fleetcare.trade.load_index import load_kg, read_load_index
 from fleetcare.trade.measures import read_measure
 from fleetcare.windows import EVER
@@ -50,6 +50,10 @@ def _tyres(case: Case) -> list[Found]:
             found.append(Found(name, always(DOUBT, "unsaid", None, (axle,))))
             continue
         ours = [stays.get(place, []) for place in places]
+        together = _together(case, ours, rated, places)
+        if together is not None:
+            found.append(Found(name, together))
+            continue
 
         def look(day: dt.date, ours: list = ours, rated: str = rated,  # type: ignore[type-arg]
                  places: tuple[str, ...] = places) -> Step:
@@ -58,6 +62,29 @@ def _tyres(case: Case) -> list[Found]:
 
         found.append(Found(name, sampled([s.on for o in ours for s in o], look)))
     return found
+
+
+def _together(
+    case: Case, stays: list[list[Stay]], rated: str, places: tuple[str, ...]
+) -> Timeline | None:
+    """An axle whose tyres were all fitted on one day and never changed since: the usual case,
+    its sum done once for all axles alike; None for any other."""
+    if any(len(listed) != 1 or listed[0].fit is None for listed in stays):
+        return None
+    on = stays[0][0].key[0]
+    if any(listed[0].key[0] != on for listed in stays):
+        return None
+    fits = [listed[0].fit for listed in stays]
+    memo = case.view.book.memo
+    key = (id(case.terms), rated, places, *((f.load_index, f.tyre_mark) for f in fits if f))
+    step = memo.get(key)
+    if step is None:
+        step = memo[key] = _axle(case, on, dict(zip(places, fits, strict=True)), rated)
+    if step.verdict is DOUBT:  # names the tyre whose mark is not said
+        return None
+    newest = max(fit.number for fit in fits if fit)
+    return Timeline((Step(EVER, LACKS, "no record", None, places),
+                     Step(on, step[1], step[2], newest, step[4])))
 
 
 def _axle(case: Case, day: dt.date, fits: dict[str, Fit | None], rated: str) -> Step:

@@ -74,14 +74,16 @@ def judge(case: Case) -> list[Found]:
     """One timeline for the van, or one a place where the rule looks at a component."""
     if case.rule.over:
         return _over_components(case)
-    passes = case.view.passes(case.rule)
+    view = case.view
+    passes = view.passes(case.rule)
     due = first_due(case, case.fit_out.facts.first_registered_on)
     found = papers(case, passes, due)
-    lines = [tidy(_standing(due, found))]
+    lines = [Timeline(tuple(_standing(due, found)))]
     each = case.terms.get("each")
     if each and found:
         lines += _each(case, found, each)
-    lines += fails(case, passes, case.view.checks_for(case.rule))
+    if view.any_fail:
+        lines += fails(case, passes, view.checks_for(case.rule))
     return [Found(None, worst(lines) if len(lines) > 1 else lines[0])]
 
 
@@ -140,31 +142,46 @@ def _paper(
 def _standing(due: Due | None, found: list[Paper]) -> list[Step]:
     """Steps from the start, then from each paper that lasts longer than what stood before."""
     if due is None:
-        steps, until = [Step(EVER, LACKS, "no record")], EVER
-    else:
-        steps, until = [Step(EVER, GOOD, "not yet due", None, (due.last,))], due.last
-        _expire(steps, due, "no record", None)
-    return _extended(steps, until, found)
+        return _extended([_NO_RECORD], None, found)
+    return _extended([Step(EVER, GOOD, "not yet due", None, (due.last,))], due, found)
 
 
-def _extended(steps: list[Step], until: dt.date, found: Iterable[Paper]) -> list[Step]:
+_NO_RECORD = Step(EVER, LACKS, "no record")
+
+
+def _extended(
+    steps: list[Step], stands: Due | Paper | None, found: Iterable[Paper]
+) -> list[Step]:
+    """Steps for each paper that lasts longer than what stands; what stands ends where it does
+    unless the next paper came in time."""
     for paper in found:
-        if paper.last <= until or paper.last < paper.check.on:
+        check = paper.check
+        on, last = check.on, paper.last
+        if last < on or (stands is not None and last <= stands.last):
             continue
-        number, detail = paper.check.number, (paper.last, paper.counts_on)
-        steps.append(Step(paper.check.on, GOOD, "in date", number, detail))
-        _expire(steps, paper, "overdue", number)
-        until = paper.last
+        if stands is not None:
+            _expire(steps, stands, on)
+        if steps[-1][0] == on:
+            steps.pop()
+        steps.append(Step(on, GOOD, "in date", check.number, (last, paper.counts_on)))
+        stands = paper
+    if stands is not None:
+        _expire(steps, stands, FOREVER)
     return steps
 
 
-def _expire(steps: list[Step], due: Due | Paper, code: str, number: int | None) -> None:
-    if due.last >= FOREVER:
+def _expire(steps: list[Step], ends: Due | Paper, before: dt.date) -> None:
+    """Late from the day after the last good day, lacking from the day after the stop day: as far
+    as that is before something else begins."""
+    last, stop = ends.last, ends.stop
+    if last >= FOREVER:
         return
-    if due.stop > due.last:
-        steps.append(Step(next_day(due.last), LATE, "late", number, (due.last, due.stop)))
-    if due.stop < FOREVER:
-        steps.append(Step(next_day(due.stop), LACKS, code, number, (due.last,)))
+    paper = isinstance(ends, Paper)
+    number = ends.check.number if paper else None  # type: ignore[union-attr]
+    if stop > last and (late := next_day(last)) < before:
+        steps.append(Step(late, LATE, "late", number, (last, stop)))
+    if (over := next_day(stop)) < before:
+        steps.append(Step(over, LACKS, "overdue" if paper else "no record", number, (last,)))
 
 
 def _each(case: Case, found: list[Paper], each: str) -> list[Timeline]:
@@ -180,7 +197,7 @@ def _each(case: Case, found: list[Paper], each: str) -> list[Timeline]:
         def steps_of(fit: Fit, start: dt.date, place: str = place) -> list[Step]:
             covering = [p for p in found if _covers(p.check, fit, place)]
             steps = [Step(start, LACKS, "untested", fit.number, (place,))]
-            return _extended(steps, EVER, covering)
+            return _extended(steps, None, covering)
 
         lines.append(by_stay(stays, False, steps_of))
     return lines
@@ -211,14 +228,18 @@ def _over_components(case: Case) -> list[Found]:
         if not demanded and mark:
             base = read_mark(mark, case.week_code, fit.on)
         due = first_due(case, base)
-        steps = _standing(due, papers(case, [c for c in passes if part_of[c.number] == part], due))
+        ours = [c for c in passes if part_of[c.number] == part]
+        steps = _standing(due, papers(case, ours, due))
         if due is None and not demanded:
             steps[0] = Step(EVER, DOUBT, "not said", fit.number, ("made",))
-        ours = [c for c in listed if part_of[c.number] == part]
-        line = worst([tidy(steps), *fails(case, [c for c in passes if c in ours], ours)])
+        line = Timeline(tuple(steps))
+        if view.any_fail:
+            broken = [c for c in listed if part_of[c.number] == part]
+            line = worst([line, *fails(case, ours, broken)])
         if applies is None:
             line = doubted(line, ("variety",))
-        return [line.at(start)._replace(start=start), *(s for s in line.steps if s.start > start)]
+        first = line.at(start)
+        return [Step(start, *first[1:]), *(s for s in line.steps if s[0] > start)]
 
     def place_of(stays: list[Stay], wanted: bool) -> Timeline:
         return by_stay(stays, wanted and demanded, steps_of)

@@ -7,8 +7,6 @@ import datetime as dt
 from collections.abc import Iterator
 from typing import Any, NamedTuple
 
-import sqlalchemy as sa
-
 from fleetcare import clock, shipped
 from fleetcare.errors import Problem, Refused
 from fleetcare.records.facts import Facts
@@ -22,7 +20,7 @@ from fleetcare.rules.outcome import AsOf, Judgement
 from fleetcare.rules.read import FIRM, digest_of, files_of, read_book, text_of
 from fleetcare.store import facts as stored
 from fleetcare.store.append import Writer
-from fleetcare.store.engine import reading, writing
+from fleetcare.store.engine import Connection, reading, writing
 from fleetcare.windows import FOREVER, eve
 
 _NOBODY = Party()
@@ -31,7 +29,7 @@ _NOBODY = Party()
 class Asked(NamedTuple):
     """The book opened to ask: its rules, how much it knows, and cautions about the rules in use."""
 
-    connection: sa.Connection
+    connection: Connection
     book: Book
     as_of: AsOf
     cautions: tuple[str, ...]
@@ -91,7 +89,7 @@ def _fill(value: Any, words: dict[str, str | None]) -> Any:
     return value
 
 
-def rules_in_use(connection: sa.Connection) -> tuple[Book, str]:
+def rules_in_use(connection: Connection) -> tuple[Book, str]:
     """The book adopted, read from the text kept, and that text."""
     digest, _, text = stored.adopted(connection)
     return read_book(files_of(text), digest), text
@@ -125,7 +123,7 @@ def package_text(firm: Any = None) -> str:
 class Writing:
     """The book opened to write: checks what is to be written, appends, and says what changed."""
 
-    def __init__(self, connection: sa.Connection, by: str, dry_run: bool) -> None:
+    def __init__(self, connection: Connection, by: str, dry_run: bool) -> None:
         self.connection = connection
         self.writer = Writer(connection, by)
         self.said: list[str] = []

@@ -43,7 +43,7 @@ def text_of(files: Files) -> str:
             return {"day": value.isoformat()}
         raise TypeError(f"{value!r} has no place in a rulebook")
 
-    return json.dumps(files, sort_keys=True, ensure_ascii=False, default=plain)
+    return json.dumps(files, ensure_ascii=False, default=plain)
 
 
 def files_of(text: str) -> Files:
@@ -128,7 +128,7 @@ def _things(files: Files, faults: Faults) -> dict[str, dict[str, Any]]:
         name: {} for name in ("jurisdiction", "fact", "component", "reading", "check")
     }
     read = {"fact": _fact, "component": _component, "reading": _reading, "check": _check}
-    for file, section, where, name, raw in _each(files, faults):
+    for file, section, where, name, raw in _each(files, Faults()):
         if section == "jurisdiction":
             place = file.partition("/")[0]
             things[section][place] = Jurisdiction(place, **faults.table(where, raw, {

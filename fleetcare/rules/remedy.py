@@ -96,7 +96,10 @@ def _check(van: str, view: View, remedy: Remedy, day: dt.date, number: int) -> C
         }
         readings = tuple(Reading(name, remedy.place, figure) for name, figure in figures.items())
     place = remedy.place if kind.of else None
-    return Check(number, van, remedy.what, day, outcome="pass", place=place, readings=readings)
+    check = Check(number, van, remedy.what, day, outcome="pass", place=place, readings=readings)
+    if kind.paper:
+        return check._replace(from_on=day, last_day=dt.date.fromisoformat(_NEVER_SPOILS))
+    return check
 
 
 def _part(view: View, remedy: Remedy, place: str, day: dt.date, number: int) -> Fit:

@@ -20,6 +20,7 @@ from sqlalchemy.pool import NullPool
 from fleetcare.errors import DatabaseFault
 from fleetcare.store.tables import APPLICATION_ID, SCHEMA
 
+Connection = sa.Connection  # what the desk holds without knowing SQLAlchemy
 WAIT_SECONDS = 10
 _SNAPSHOT = "REPEATABLE READ"
 

@@ -45,8 +45,9 @@ class Timeline(NamedTuple):
         """The step that holds `day`."""
         # From the end: what is asked is nearly always about today, and few steps lie ahead.
         for step in reversed(self.steps):
-            if step[0] <= day:
-                return step
+            if step.start <= day:
+                found: Step = step
+                return found
         return self.steps[0]
 
     def last_good(self, day: dt.date, worst: Verdict = Verdict.GOOD) -> dt.date | None:
@@ -104,9 +105,9 @@ def timeline(steps: Iterable[Step]) -> Timeline:
     return Timeline(tuple(kept))
 
 
-def always(verdict: Verdict, code: str, record: int | None = None, detail: tuple[Any, ...] = ()) -> (
-    Timeline
-):
+def always(
+    verdict: Verdict, code: str, record: int | None = None, detail: tuple[Any, ...] = ()
+) -> Timeline:
     """The same on every day."""
     return Timeline((Step(EVER, verdict, code, record, detail),))
 

@@ -147,9 +147,7 @@ class Windows:
         return Windows(self.spans + other.spans)
 
     def __and__(self, other: Windows) -> Windows:
-        return Windows(
-            (max(a, c), min(b, d)) for a, b in self.spans for c, d in other.spans
-        )
+        return Windows((max(a, c), min(b, d)) for a, b in self.spans for c, d in other.spans)
 
     def __invert__(self) -> Windows:
         edge, gaps = EVER, []

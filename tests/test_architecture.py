@@ -11,10 +11,34 @@ ROOT = Path(__file__).parent.parent / "fleetcare"
 
 # Left may import right. What is not named may import nothing of ours.
 ARROWS: dict[str, set[str]] = {
-    "cli": {"cli", "desk", "reports", "render", "trade", "clock", "errors", "records.kinds",
-            "records.fields", "rules.kinds.case"},
-    "desk": {"desk", "store", "intake", "rules", "reports", "render", "trade", "records", "clock",
-             "errors", "chance", "shipped", "windows", "fleetcare"},
+    "cli": {
+        "cli",
+        "desk",
+        "reports",
+        "render",
+        "trade",
+        "clock",
+        "errors",
+        "records.kinds",
+        "records.fields",
+        "rules.kinds.case",
+    },
+    "desk": {
+        "desk",
+        "store",
+        "intake",
+        "rules",
+        "reports",
+        "render",
+        "trade",
+        "records",
+        "clock",
+        "errors",
+        "chance",
+        "shipped",
+        "windows",
+        "fleetcare",
+    },
     "reports": {"reports", "rules", "records", "windows", "timeline", "trade"},
     "render": {"render", "reports"},
     "intake": {"intake", "records", "rules", "trade", "windows", "errors"},
@@ -23,24 +47,42 @@ ARROWS: dict[str, set[str]] = {
     "records": {"records"},
     "trade": {"trade"},
     "timeline": {"windows"},
-    "clock": set(), "errors": set(), "windows": set(), "merkle": set(), "chance": set(),
-    "shipped": set(), "__init__": set(), "__main__": {"cli"},
+    "clock": set(),
+    "errors": set(),
+    "windows": set(),
+    "merkle": set(),
+    "chance": set(),
+    "shipped": set(),
+    "__init__": set(),
+    "__main__": {"cli"},
 }
 # A narrower rule inside a folder: a kind sees neither the book, the judge nor the reader.
 INSIDE: dict[str, set[str]] = {
-    "rules.kinds": {"rules.book", "rules.judge", "rules.read", "rules.read_rule", "rules.outcome",
-                    "rules.explain", "rules.remedy", "rules.bookable"},
+    "rules.kinds": {
+        "rules.book",
+        "rules.judge",
+        "rules.read",
+        "rules.read_rule",
+        "rules.outcome",
+        "rules.explain",
+        "rules.remedy",
+        "rules.bookable",
+    },
 }
 ONLY_IN = {
-    "sqlalchemy": {"store"}, "alembic": {"store"}, "click": {"cli"},
-    "openpyxl": {"render"}, "tomllib": {"shipped", "desk"},
+    "sqlalchemy": {"store"},
+    "alembic": {"store"},
+    "click": {"cli"},
+    "openpyxl": {"render"},
+    "tomllib": {"shipped", "desk"},
 }
 
 
 def _modules(root: Path) -> dict[str, str]:
     return {
         ".".join(path.relative_to(root).with_suffix("").parts): path.read_text("utf-8")
-        for path in sorted(root.rglob("*.py")) if "migrations" not in path.parts
+        for path in sorted(root.rglob("*.py"))
+        if "migrations" not in path.parts
     }
 
 
@@ -88,15 +130,21 @@ def test_imports_flow_one_way() -> None:
     assert len(modules) > 60
 
 
-@pytest.mark.parametrize(("name", "source", "fault"), [
-    ("rules.kinds.aged", "from fleetcare.rules.book import Book",
-     "rules.kinds.aged imports rules.book"),
-    ("rules.judge", "import fleetcare.store.facts", "rules.judge imports store.facts"),
-    ("reports.due", "import click", "reports.due imports click"),
-    ("windows", "from fleetcare import clock", "windows imports clock"),
-    ("cli.ask", "def f():\n    from fleetcare.store import facts", "cli.ask imports store"),
-    ("desk.ask", "import sqlalchemy.orm", "desk.ask imports sqlalchemy.orm"),
-])
+@pytest.mark.parametrize(
+    ("name", "source", "fault"),
+    [
+        (
+            "rules.kinds.aged",
+            "from fleetcare.rules.book import Book",
+            "rules.kinds.aged imports rules.book",
+        ),
+        ("rules.judge", "import fleetcare.store.facts", "rules.judge imports store.facts"),
+        ("reports.due", "import click", "reports.due imports click"),
+        ("windows", "from fleetcare import clock", "windows imports clock"),
+        ("cli.ask", "def f():\n    from fleetcare.store import facts", "cli.ask imports store"),
+        ("desk.ask", "import sqlalchemy.orm", "desk.ask imports sqlalchemy.orm"),
+    ],
+)
 def test_the_arrows_can_be_broken(name: str, source: str, fault: str) -> None:
     """Each bad specimen is found, an import inside a function too."""
     assert faults({name: source}) == [fault]
@@ -104,5 +152,6 @@ def test_the_arrows_can_be_broken(name: str, source: str, fault: str) -> None:
 
 def test_the_rulebook_holds_no_code() -> None:
     """Rules are data: a lawyer may edit the folder."""
-    assert [p.name for p in (ROOT / "rulebook").rglob("*") if p.is_file()
-            and p.suffix != ".toml"] == []
+    assert [
+        p.name for p in (ROOT / "rulebook").rglob("*") if p.is_file() and p.suffix != ".toml"
+    ] == []

@@ -17,8 +17,13 @@ MODULE_LINES, FUNCTION_LINES, PARAMETERS = 420, 52, 8
 
 
 def _files(*suffixes: str) -> list[Path]:
-    listed = subprocess.run(["git", "ls-files", "-co", "--exclude-standard"], cwd=ROOT,
-                            capture_output=True, text=True, check=True).stdout.splitlines()
+    listed = subprocess.run(
+        ["git", "ls-files", "-co", "--exclude-standard"],
+        cwd=ROOT,
+        capture_output=True,
+        text=True,
+        check=True,
+    ).stdout.splitlines()
     return [ROOT / name for name in listed if name.endswith(suffixes) and (ROOT / name).is_file()]
 
 

@@ -19,8 +19,9 @@ _verdict = st.sampled_from(list(Verdict))
 def lines(draw) -> Timeline:
     """A timeline of a few steps."""
     days = sorted(draw(st.sets(_day, max_size=4)))
-    return timeline(Step(day, draw(_verdict), "in date", draw(st.integers(1, 3)))
-                    for day in [EVER, *days])
+    return timeline(
+        Step(day, draw(_verdict), "in date", draw(st.integers(1, 3))) for day in [EVER, *days]
+    )
 
 
 def _days() -> list[dt.date]:
@@ -70,6 +71,5 @@ def test_days_last_good_and_worst_over_agree_with_looking_at_each_day(line, day,
     else:
         assert all(line.at(d).verdict <= limit for d in each_day(day, last))
         assert line.at(last + dt.timedelta(days=1)).verdict > limit
-    assert line.worst_over(day, end).verdict == max(
-        line.at(d).verdict for d in each_day(day, end))
+    assert line.worst_over(day, end).verdict == max(line.at(d).verdict for d in each_day(day, end))
     assert eve(BASE) not in Timeline(line.steps).days(limit) or line.steps[0].verdict <= limit

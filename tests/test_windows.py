@@ -70,6 +70,7 @@ def test_covers_and_last_good_agree_with_the_days(spans, start, through) -> None
 @given(_spans, _spans)
 def test_windows_agree_with_an_independent_library(one, two) -> None:
     """The same algebra by portion's half-open intervals gives the same stretches."""
+
     def theirs(spans):
         found = portion.empty()
         for a, b in spans:
@@ -87,18 +88,26 @@ def test_a_set_of_days_has_no_truth_of_its_own() -> None:
         bool(Windows())
 
 
-@pytest.mark.parametrize(("day", "months", "end"), [
-    # Published and computed cases, identical in dateutil 2.9 and 4.0.
-    ("2026-01-31", 1, "2026-02-28"), ("2024-01-31", 1, "2024-02-29"),
-    ("2026-01-31", 2, "2026-03-31"), ("2024-02-29", 12, "2025-02-28"),
-    ("2024-02-29", 48, "2028-02-29"), ("2023-02-28", 12, "2024-02-28"),
-    ("2026-08-30", 6, "2027-02-28"), ("2026-08-31", 6, "2027-02-28"),
-    ("2026-03-31", -1, "2026-02-28"),
-    # Dodds v Walker [1981] 1 WLR 1027: four months from 30 September end on 30 January.
-    ("1978-09-30", 4, "1979-01-30"),
-    ("2018-02-10", 12, "2019-02-10"), ("2025-02-28", 12, "2026-02-28"),
-    ("2027-02-28", 12, "2028-02-28"),
-])
+@pytest.mark.parametrize(
+    ("day", "months", "end"),
+    [
+        # Published and computed cases, identical in dateutil 2.9 and 4.0.
+        ("2026-01-31", 1, "2026-02-28"),
+        ("2024-01-31", 1, "2024-02-29"),
+        ("2026-01-31", 2, "2026-03-31"),
+        ("2024-02-29", 12, "2025-02-28"),
+        ("2024-02-29", 48, "2028-02-29"),
+        ("2023-02-28", 12, "2024-02-28"),
+        ("2026-08-30", 6, "2027-02-28"),
+        ("2026-08-31", 6, "2027-02-28"),
+        ("2026-03-31", -1, "2026-02-28"),
+        # Dodds v Walker [1981] 1 WLR 1027: four months from 30 September end on 30 January.
+        ("1978-09-30", 4, "1979-01-30"),
+        ("2018-02-10", 12, "2019-02-10"),
+        ("2025-02-28", 12, "2026-02-28"),
+        ("2027-02-28", 12, "2028-02-28"),
+    ],
+)
 def test_months_are_added_in_one_step(day: str, months: int, end: str) -> None:
     """The corresponding day, or the last day of a month that has none."""
     assert add_months(D(day), months) == D(end)
@@ -126,17 +135,25 @@ def test_the_eve_of_months_is_the_day_before_or_the_months_end(day, months) -> N
 @given(_any_day, st.integers(0, 60))
 def test_month_end_agrees_with_pandas(day, months) -> None:
     """The last day of the month so many months on."""
-    assert month_end(day, months) == (
-        pd.Timestamp(day.replace(day=1)) + pd.DateOffset(months=months) + pd.offsets.MonthEnd(0)
-    ).date()
+    assert (
+        month_end(day, months)
+        == (
+            pd.Timestamp(day.replace(day=1)) + pd.DateOffset(months=months) + pd.offsets.MonthEnd(0)
+        ).date()
+    )
 
 
-@pytest.mark.parametrize(("deadline", "months", "opens"), [
-    ("2023-08-10", 2, "2023-06-11"),  # derived from GSIUR 36A(1) and UKSI 2018/1082 art 1.4
-    ("2025-04-30", 2, "2025-03-01"), ("2023-12-31", 2, "2023-11-01"),
-    ("2024-05-15", 1, "2024-04-16"),  # the agency's own example of the one-month rule
-    ("2023-03-31", 1, "2023-03-01"), ("2007-04-01", 1, "2007-03-02"),
-])
+@pytest.mark.parametrize(
+    ("deadline", "months", "opens"),
+    [
+        ("2023-08-10", 2, "2023-06-11"),  # derived from GSIUR 36A(1) and UKSI 2018/1082 art 1.4
+        ("2025-04-30", 2, "2025-03-01"),
+        ("2023-12-31", 2, "2023-11-01"),
+        ("2024-05-15", 1, "2024-04-16"),  # the agency's own example of the one-month rule
+        ("2023-03-31", 1, "2023-03-01"),
+        ("2007-04-01", 1, "2007-03-02"),
+    ],
+)
 def test_an_early_window_opens_the_day_after_the_clamped_day(deadline, months, opens) -> None:
     """Opening on the clamped day itself would let two checks stand too far apart."""
     assert early_from(D(deadline), months) == D(opens)
@@ -146,7 +163,8 @@ def test_an_early_window_opens_the_day_after_the_clamped_day(deadline, months, o
 def test_the_latest_deadline_holds_the_day_and_no_later_one_does(day, months) -> None:
     """Found by trying every deadline of the next hundred days."""
     holding = [
-        d for d in each_day(day, day + dt.timedelta(days=31 * months + 9))
+        d
+        for d in each_day(day, day + dt.timedelta(days=31 * months + 9))
         if early_from(d, months) <= day <= d
     ]
 

@@ -19,8 +19,11 @@ def typed(place: str, line: str, today: dt.date = dt.date(2026, 11, 23)) -> str:
     out = io.StringIO()
     moment = dt.datetime.combine(today, NOON, dt.UTC)
     with clock.standing_at(moment), contextlib.redirect_stdout(out), unsynced():
-        cli.main(args=["--db", place, "--as", "Test", *shlex.split(line)],
-                 prog_name="fleetcare", standalone_mode=False)
+        cli.main(
+            args=["--db", place, "--as", "Test", *shlex.split(line)],
+            prog_name="fleetcare",
+            standalone_mode=False,
+        )
     return out.getvalue()
 
 

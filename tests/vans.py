@@ -31,5 +31,7 @@ record V01 brake-fluid --on 2026-04-01 --pass --by "B. Smith"
 record V01 insurance --on 2026-04-01 --from 2026-04-01 --last-day 2028-03-31
 record V01 tax --on 2026-04-01 --from 2026-04-01 --last-day 2028-03-31
 """
-TREAD = " ".join(f"--reading tread:{place}=6.1mm"
-                 for place in ("front-left", "front-right", "rear-left", "rear-right"))
+TREAD = " ".join(
+    f"--reading tread:{place}=6.1mm"
+    for place in ("front-left", "front-right", "rear-left", "rear-right")
+)

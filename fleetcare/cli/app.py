@@ -82,8 +82,9 @@ class Settings:
     def db(self) -> str:
         """The database's address; a usage error where none was named."""
         if not self._db:
-            raise click.UsageError("no database is named: add --db FILE before the command, "
-                                   "or set FLEETCARE_DB")
+            raise click.UsageError(
+                "no database is named: add --db FILE before the command, or set FLEETCARE_DB"
+            )
         return self._db
 
     @property
@@ -101,18 +102,28 @@ class Settings:
         try:
             return getpass.getuser()
         except (KeyError, OSError):
-            raise click.UsageError('say who is writing: add --as "NAME" before the command, '
-                                   "or set FLEETCARE_AS") from None
+            raise click.UsageError(
+                'say who is writing: add --as "NAME" before the command, or set FLEETCARE_AS'
+            ) from None
 
 
 @click.group(
     cls=LazyGroup,
     context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100},
 )
-@click.option("--db", envvar="FLEETCARE_DB", metavar="URL",
-              help="The book: a path, or postgresql+psycopg://…  [FLEETCARE_DB]")
-@click.option("--as", "by", envvar="FLEETCARE_AS", metavar="NAME",
-              help="Who is writing.  [FLEETCARE_AS, else the login]")
+@click.option(
+    "--db",
+    envvar="FLEETCARE_DB",
+    metavar="URL",
+    help="The book: a path, or postgresql+psycopg://…  [FLEETCARE_DB]",
+)
+@click.option(
+    "--as",
+    "by",
+    envvar="FLEETCARE_AS",
+    metavar="NAME",
+    help="Who is writing.  [FLEETCARE_AS, else the login]",
+)
 @click.version_option(VERSION, prog_name="fleetcare", message="%(prog)s %(version)s, schema 0001")
 @click.pass_context
 def cli(ctx: click.Context, db: str | None, by: str | None) -> None:
@@ -144,8 +155,9 @@ def main(args: list[str] | None = None) -> NoReturn:
     except (click.Abort, KeyboardInterrupt):
         _fail(ExitCode.INTERRUPTED, "Interrupted: nothing more was written.")
     except Refused as fault:
-        lines = [f"Error: {p}" if place == 0 else f"       {p}"
-                 for place, p in enumerate(fault.problems)]
+        lines = [
+            f"Error: {p}" if place == 0 else f"       {p}" for place, p in enumerate(fault.problems)
+        ]
         _fail(fault.code, "\n".join(lines))
     except FleetcareError as fault:
         _fail(fault.code, f"Error: {fault}")
@@ -156,5 +168,8 @@ def main(args: list[str] | None = None) -> NoReturn:
     except Exception as bug:
         if os.environ.get("FLEETCARE_DEBUG"):
             raise
-        _fail(ExitCode.BUG, f"A bug of ours: {type(bug).__name__}: {bug}\nNothing was written. Run "
-                            "it again with FLEETCARE_DEBUG=1 and send what it prints.")
+        _fail(
+            ExitCode.BUG,
+            f"A bug of ours: {type(bug).__name__}: {bug}\nNothing was written. Run "
+            "it again with FLEETCARE_DEBUG=1 and send what it prints.",
+        )

@@ -11,16 +11,30 @@ from fleetcare.cli.app import Settings
 from fleetcare.cli.words import DAY, asks, settings
 from fleetcare.errors import ExitCode
 
-_DUE_KEYS = ("van", "rule", "place", "standing", "last_good_day", "days_over", "do_from", "do_by",
-             "blocks", "reason", "source")
+_DUE_KEYS = (
+    "van",
+    "rule",
+    "place",
+    "standing",
+    "last_good_day",
+    "days_over",
+    "do_from",
+    "do_by",
+    "blocks",
+    "reason",
+    "source",
+)
 
 
 @click.command()
-@click.option("--weeks", type=click.IntRange(min=0), help="How far ahead; each rule's own lead "
-                                                          "(8 weeks for most) if not given.")
+@click.option(
+    "--weeks",
+    type=click.IntRange(min=0),
+    help="How far ahead; each rule's own lead (8 weeks for most) if not given.",
+)
 @asks()
 @settings
-def due(s: Settings, on: dt.date | None, weeks: int | None, form: str | None) -> tuple[str, int]:
+def due(s: Settings, /, on: dt.date | None, weeks: int | None, form: str | None) -> tuple[str, int]:
     """What falls due over the whole fleet.
 
     Example: fleetcare --db fleet.db due --weeks 8
@@ -33,8 +47,14 @@ def due(s: Settings, on: dt.date | None, weeks: int | None, form: str | None) ->
     if form == "csv":
         return plain.as_csv(items, _DUE_KEYS).rstrip("\r\n"), ExitCode.DONE
     if form == "json":
-        return plain.as_json({"on": report.on, "known_at": report.known_at,
-                              "rulebook": report.rulebook, "items": items}), ExitCode.DONE
+        return plain.as_json(
+            {
+                "on": report.on,
+                "known_at": report.known_at,
+                "rulebook": report.rulebook,
+                "items": items,
+            }
+        ), ExitCode.DONE
     return text.due(report), ExitCode.DONE
 
 
@@ -49,8 +69,16 @@ def due(s: Settings, on: dt.date | None, weeks: int | None, form: str | None) ->
 @asks("The first day work can be done; today if not given.")
 @settings
 def hireable(
-    s: Settings, van: str, start: dt.date | None, through: dt.date | None, bikes: int,
-    electric_bikes: int, bike_kg: tuple[str, ...], ref: str | None, on: dt.date | None,
+    s: Settings,
+    /,
+    van: str,
+    start: dt.date | None,
+    through: dt.date | None,
+    bikes: int,
+    electric_bikes: int,
+    bike_kg: tuple[str, ...],
+    ref: str | None,
+    on: dt.date | None,
     form: str | None,
 ) -> tuple[str, int]:
     """May a van go out, from collection to return, with these bikes?
@@ -62,8 +90,9 @@ def hireable(
     from fleetcare.render import plain, text
     from fleetcare.reports.hire import as_json
 
-    report = ask.hireable(s.db, van, start, through, party_of(bikes, electric_bikes, bike_kg),
-                          on, ref)
+    report = ask.hireable(
+        s.db, van, start, through, party_of(bikes, electric_bikes, bike_kg), on, ref
+    )
     code = ExitCode.DONE if report.hireable == "yes" else ExitCode.NO
     if form == "json":
         return plain.as_json(as_json(report)), code
@@ -79,7 +108,9 @@ def hireable(
 @click.argument("rule")
 @asks()
 @settings
-def why(s: Settings, van: str, rule: str, on: dt.date | None, form: str | None) -> tuple[str, int]:
+def why(
+    s: Settings, /, van: str, rule: str, on: dt.date | None, form: str | None
+) -> tuple[str, int]:
     """Why a rule, or all that a kind of check feeds, stands as it does.
 
     Example: fleetcare --db fleet.db why V01 gas-safety-check
@@ -88,8 +119,7 @@ def why(s: Settings, van: str, rule: str, on: dt.date | None, form: str | None) 
     from fleetcare.render import plain, text
 
     found = ask.why_rule(s.db, van, rule, on)
-    rows = [one._asdict() | {"stretches": [st._asdict() for st in one.stretches]}
-            for one in found]
+    rows = [one._asdict() | {"stretches": [st._asdict() for st in one.stretches]} for one in found]
     if form == "json":
         return plain.as_json(rows), ExitCode.DONE
     if form == "csv":

@@ -40,14 +40,17 @@ def tyre_date(code: str, as_json: bool) -> None:
     except ValueError as fault:
         raise Refused([Problem("", str(fault))]) from None
     rows = {
-        "from": week.from_on, "through": week.through_on,
+        "from": week.from_on,
+        "through": week.through_on,
         "readings": [
             {"name": r.name, "from": r.from_on, "through": r.through_on} for r in week.readings
         ],
         "cautions": list(week.cautions),
     }
-    lines = [f"{code}: made {day(week.from_on)} at the earliest, {day(week.through_on)} at the "
-             "latest; age counts from the earliest day"]
+    lines = [
+        f"{code}: made {day(week.from_on)} at the earliest, {day(week.through_on)} at the "
+        "latest; age counts from the earliest day"
+    ]
     lines += [f"  {r.name}: {day(r.from_on)} to {day(r.through_on)}" for r in week.readings]
     lines += [f"  caution: {caution}" for caution in week.cautions]
     _print(rows, as_json, "\n".join(lines))
@@ -69,8 +72,12 @@ def load_index(index: str, as_json: bool) -> None:
         raise Refused([Problem("", str(fault))]) from None
     single = load_kg(read.single)
     dual = load_kg(read.dual) if read.dual is not None else None
-    rows = {"index": index, "single_kg": str(single), "dual_kg": str(dual) if dual else None,
-            "seen": grade(read.single)}
+    rows = {
+        "index": index,
+        "single_kg": str(single),
+        "dual_kg": str(dual) if dual else None,
+        "seen": grade(read.single),
+    }
     text = f"{index}: {single} kg a tyre" + (f", {dual} kg in a twin pair" if dual else "")
     _print(rows, as_json, f"{text} (UNECE R54 Annex 4; {grade(read.single)})")
 
@@ -87,8 +94,11 @@ def vin(vin: str, as_json: bool) -> None:
 
     read = read_vin(vin)
     form = "well formed" if read.format_ok else "not well formed"
-    digit = {True: "check digit agrees", False: "check digit does not agree",
-             None: "check digit not looked at"}[read.check_digit_ok]
+    digit = {
+        True: "check digit agrees",
+        False: "check digit does not agree",
+        None: "check digit not looked at",
+    }[read.check_digit_ok]
     lines = [f"{read.vin}: {form}, {digit}"]
     lines += [f"  caution: {caution}" for caution in read.cautions]
     _print(read._asdict() | {"cautions": list(read.cautions)}, as_json, "\n".join(lines))

@@ -19,8 +19,9 @@ def defect() -> None:
 @defect.command("report")
 @click.argument("van")
 @click.argument("words")
-@click.option("--grade", required=True,
-              type=click.Choice(["dangerous", "major", "minor", "advisory"]))
+@click.option(
+    "--grade", required=True, type=click.Choice(["dangerous", "major", "minor", "advisory"])
+)
 @on_option("The day it was found; today if not given.")
 @at_option
 @click.option("--by", "name", metavar="NAME", help="Who found it.")
@@ -28,8 +29,16 @@ def defect() -> None:
 @writes
 @settings
 def report(
-    s: Settings, van: str, words: str, grade: str, on: dt.date | None, at: str | None,
-    name: str | None, recheck_by: dt.date | None, dry_run: bool,
+    s: Settings,
+    /,
+    van: str,
+    words: str,
+    grade: str,
+    on: dt.date | None,
+    at: str | None,
+    name: str | None,
+    recheck_by: dt.date | None,
+    dry_run: bool,
 ) -> list[str]:
     """Report a defect. Dangerous and major ones stop hire until signed off.
 
@@ -37,8 +46,7 @@ def report(
     """
     from fleetcare.desk import defects
 
-    return defects.report(s.db, s.by, van, on, at, grade, words, name, recheck_by,
-                          dry_run=dry_run)
+    return defects.report(s.db, s.by, van, on, at, grade, words, name, recheck_by, dry_run=dry_run)
 
 
 @defect.command("repair")
@@ -49,7 +57,7 @@ def report(
 @writes
 @settings
 def repair(
-    s: Settings, number: int, words: str | None, name: str, on: dt.date | None, dry_run: bool
+    s: Settings, /, number: int, words: str | None, name: str, on: dt.date | None, dry_run: bool
 ) -> list[str]:
     """Write down that a defect was rectified. A sign-off releases it.
 
@@ -69,8 +77,14 @@ def repair(
 @writes
 @settings
 def sign_off(
-    s: Settings, number: int, words: str | None, name: str, on: dt.date | None,
-    at: str | None, dry_run: bool,
+    s: Settings,
+    /,
+    number: int,
+    words: str | None,
+    name: str,
+    on: dt.date | None,
+    at: str | None,
+    dry_run: bool,
 ) -> list[str]:
     """Release a defect; "no fault found" is a sign-off with words.
 
@@ -90,8 +104,14 @@ def sign_off(
 @writes
 @settings
 def recheck(
-    s: Settings, number: int, words: str | None, name: str, next_on: dt.date,
-    on: dt.date | None, dry_run: bool,
+    s: Settings,
+    /,
+    number: int,
+    words: str | None,
+    name: str,
+    next_on: dt.date,
+    on: dt.date | None,
+    dry_run: bool,
 ) -> list[str]:
     """A minor or advisory defect looked at again; it may wait until a new day.
 
@@ -130,7 +150,12 @@ def hold() -> None:
 @writes
 @settings
 def hold_set(
-    s: Settings, van: str, words: str, from_on: dt.date, through_on: dt.date | None,
+    s: Settings,
+    /,
+    van: str,
+    words: str,
+    from_on: dt.date,
+    through_on: dt.date | None,
     dry_run: bool,
 ) -> list[str]:
     """Take a van off hire from a day on.
@@ -150,7 +175,7 @@ def hold_set(
 @writes
 @settings
 def hold_lift(
-    s: Settings, number: int, words: str | None, name: str, on: dt.date | None, dry_run: bool
+    s: Settings, /, number: int, words: str | None, name: str, on: dt.date | None, dry_run: bool
 ) -> list[str]:
     """Lift a hold.
 

@@ -37,8 +37,10 @@ def demo() -> None:
     sample.build(place, run)
     today = sample.today()
     days = {
-        "soon": today, "later": today + dt.timedelta(days=6),
-        "summer": today + dt.timedelta(weeks=30), "after": today + dt.timedelta(weeks=32),
+        "soon": today,
+        "later": today + dt.timedelta(days=6),
+        "summer": today + dt.timedelta(weeks=30),
+        "after": today + dt.timedelta(weeks=32),
     }
     with clock.standing_at(dt.datetime.combine(today, dt.time(12), dt.UTC)):
         for heading, command in _SHOWN:
@@ -48,8 +50,10 @@ def demo() -> None:
         workbook = folder / "insurers.xlsx"
         click.echo("\n== The workbook for insurers\n")
         run(["--db", str(place), "export", "insurers", "-o", str(workbook)])
-    click.echo(f'The sample is an invented firm. Look further with: fleetcare --db "{place}" '
-               f"due --on {today}")
+    click.echo(
+        f'The sample is an invented firm. Look further with: fleetcare --db "{place}" '
+        f"due --on {today}"
+    )
 
 
 COMMANDS = {"demo": demo}

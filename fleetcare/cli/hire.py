@@ -26,8 +26,16 @@ def hire() -> None:
 @click.option("--dry-run", is_flag=True, help="Say what would change and write nothing.")
 @settings
 def hire_add(
-    s: Settings, van: str, start: dt.date, through: dt.date, ref: str, bikes: int,
-    electric_bikes: int, bike_kg: tuple[str, ...], dry_run: bool,
+    s: Settings,
+    /,
+    van: str,
+    start: dt.date,
+    through: dt.date,
+    ref: str,
+    bikes: int,
+    electric_bikes: int,
+    bike_kg: tuple[str, ...],
+    dry_run: bool,
 ) -> None:
     """Add a booking and hear what must be done first. A clash is refused.
 

@@ -12,7 +12,7 @@ from fleetcare.cli.words import on_option, put_bytes, settings
 
 @click.command()
 @settings
-def init(s: Settings) -> None:
+def init(s: Settings, /) -> None:
     """Make a book, or bring an older one up to this program.
 
     Example: fleetcare --db fleet.db init
@@ -32,7 +32,7 @@ def export() -> None:
 @on_option("The day the workbook speaks of; today if not given.")
 @click.option("-o", "output", metavar="FILE", help="A new file; otherwise insurers-DAY.xlsx here.")
 @settings
-def insurers(s: Settings, on: dt.date | None, output: str | None) -> None:
+def insurers(s: Settings, /, on: dt.date | None, output: str | None) -> None:
     """The workbook for insurers: fleet, checks, components, defects and holds, rules.
 
     Example: fleetcare --db fleet.db export insurers -o insurers.xlsx

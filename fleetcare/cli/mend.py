@@ -17,7 +17,7 @@ from fleetcare.records.fields import Is
 @click.argument("why")
 @writes
 @settings
-def withdraw(s: Settings, number: int, why: str, dry_run: bool) -> list[str]:
+def withdraw(s: Settings, /, number: int, why: str, dry_run: bool) -> list[str]:
     """Take a record back. It stays in the book, and is no longer counted.
 
     Example: fleetcare --db fleet.db withdraw 57 "typed on the wrong van"
@@ -35,8 +35,12 @@ def _options(command: Any) -> Any:
             continue
         multiple = field.holds is Is.NAMES
         command = click.option(
-            option_of(name), f"field_{name}", type=types.get(field.holds, str),
-            multiple=multiple, default=None, help=f"{field.holds.value}.",
+            option_of(name),
+            f"field_{name}",
+            type=types.get(field.holds, str),
+            multiple=multiple,
+            default=None,
+            help=f"{field.holds.value}.",
         )(command)
     return command
 
@@ -44,15 +48,26 @@ def _options(command: Any) -> Any:
 @click.command()
 @click.argument("number", type=int)
 @click.argument("why")
-@click.option("--reading", "readings", multiple=True, metavar="WHAT[:PLACE]=FIGURE",
-              help="All readings of the check anew.")
+@click.option(
+    "--reading",
+    "readings",
+    multiple=True,
+    metavar="WHAT[:PLACE]=FIGURE",
+    help="All readings of the check anew.",
+)
 @click.option("--clear", "cleared", multiple=True, metavar="FIELD", help="Leave a field empty.")
 @_options
 @writes
 @settings
 def correct(
-    s: Settings, number: int, why: str, readings: tuple[str, ...], cleared: tuple[str, ...],
-    dry_run: bool, **fields: Any,
+    s: Settings,
+    /,
+    number: int,
+    why: str,
+    readings: tuple[str, ...],
+    cleared: tuple[str, ...],
+    dry_run: bool,
+    **fields: Any,
 ) -> list[str]:
     """Put a record right: a new one stands in its stead, the old one stays to be seen.
 
@@ -61,7 +76,8 @@ def correct(
     from fleetcare.desk import mend
 
     changes = {
-        name.removeprefix("field_"): value for name, value in fields.items()
+        name.removeprefix("field_"): value
+        for name, value in fields.items()
         if value is not None and value != ()
     }
     return mend.correct(s.db, s.by, number, why, changes, readings, cleared, dry_run=dry_run)

@@ -18,10 +18,12 @@ def party_of(bikes: int, electric_bikes: int, bike_kg: tuple[str, ...]) -> Party
             if not 0 < Decimal(kg) < 1000:
                 raise InvalidOperation
         except InvalidOperation:
-            raise click.BadParameter(f'"{typed}" is not a mass in kg: type it like 24',
-                                     param_hint="--bike-kg") from None
+            raise click.BadParameter(
+                f'"{typed}" is not a mass in kg: type it like 24', param_hint="--bike-kg"
+            ) from None
         weighed.append(kg)
     if len(weighed) > bikes + electric_bikes:
-        raise click.BadParameter(f"{len(weighed)} masses for {bikes + electric_bikes} bikes",
-                                 param_hint="--bike-kg")
+        raise click.BadParameter(
+            f"{len(weighed)} masses for {bikes + electric_bikes} bikes", param_hint="--bike-kg"
+        )
     return Party(bikes, electric_bikes, tuple(weighed))

@@ -15,8 +15,9 @@ _GRADES = ("dangerous", "major", "minor", "advisory")
 
 def _found(command: Any) -> Any:
     for grade in reversed(_GRADES):
-        command = click.option(f"--{grade}", multiple=True, metavar="WORDS",
-                               help=f"A defect it found, graded {grade}.")(command)
+        command = click.option(
+            f"--{grade}", multiple=True, metavar="WORDS", help=f"A defect it found, graded {grade}."
+        )(command)
     return command
 
 
@@ -33,10 +34,20 @@ def _found(command: Any) -> Any:
 @click.option("--certificate", metavar="NUMBER", help="Number of the certificate or record.")
 @click.option("--from", "from_on", type=DAY, help="First day of a paper, as printed.")
 @click.option("--last-day", type=DAY, help="Last day, as printed.")
-@click.option("--reading", "readings", multiple=True, metavar="WHAT[:PLACE]=FIGURE",
-              help="A reading with its unit, like tread:front-left=5.2mm.")
-@click.option("--result", "results", multiple=True, metavar="APPLIANCE=RESULT",
-              help="pass, isolated, unsafe or not-tested.")
+@click.option(
+    "--reading",
+    "readings",
+    multiple=True,
+    metavar="WHAT[:PLACE]=FIGURE",
+    help="A reading with its unit, like tread:front-left=5.2mm.",
+)
+@click.option(
+    "--result",
+    "results",
+    multiple=True,
+    metavar="APPLIANCE=RESULT",
+    help="pass, isolated, unsafe or not-tested.",
+)
 @click.option("--odometer", metavar="READING", help="With its unit, like 42310mi.")
 @click.option("--plate", help="The plate as read off the paper, to be compared.")
 @click.option("--words", metavar="TEXT", help="The tester's own words, kept as they are.")
@@ -45,9 +56,17 @@ def _found(command: Any) -> Any:
 @writes
 @settings
 def record(
-    s: Settings, van: str, check: str, name: str | None, dry_run: bool,
-    dangerous: tuple[str, ...], major: tuple[str, ...], minor: tuple[str, ...],
-    advisory: tuple[str, ...], **said: Any,
+    s: Settings,
+    /,
+    van: str,
+    check: str,
+    name: str | None,
+    dry_run: bool,
+    dangerous: tuple[str, ...],
+    major: tuple[str, ...],
+    minor: tuple[str, ...],
+    advisory: tuple[str, ...],
+    **said: Any,
 ) -> list[str]:
     """Record a check, service, test or paper of a van; "fleet" for a paper of all vans.
 
@@ -77,8 +96,15 @@ def inspector() -> None:
 @writes
 @settings
 def inspector_add(
-    s: Settings, name: str, scope: str | None, register_no: str | None,
-    from_on: dt.date | None, through_on: dt.date | None, another: bool, dry_run: bool,
+    s: Settings,
+    /,
+    name: str,
+    scope: str | None,
+    register_no: str | None,
+    from_on: dt.date | None,
+    through_on: dt.date | None,
+    another: bool,
+    dry_run: bool,
 ) -> list[str]:
     """Add an inspector, or a further competence of one in the book.
 
@@ -87,8 +113,9 @@ def inspector_add(
     """
     from fleetcare.desk import people
 
-    return people.inspector_add(s.db, s.by, name, scope, register_no, from_on, through_on,
-                                another=another, dry_run=dry_run)
+    return people.inspector_add(
+        s.db, s.by, name, scope, register_no, from_on, through_on, another=another, dry_run=dry_run
+    )
 
 
 COMMANDS = {"record": record, "inspector": inspector}

@@ -19,7 +19,7 @@ def rules() -> None:
 @rules.command("list")
 @asks("The day whose terms are shown; today if not given.")
 @settings
-def rules_list(s: Settings, on: dt.date | None, form: str | None) -> tuple[str, int]:
+def rules_list(s: Settings, /, on: dt.date | None, form: str | None) -> tuple[str, int]:
     """Every rule, its grade, whether it blocks and its terms.
 
     Example: fleetcare rules list
@@ -39,9 +39,7 @@ def rules_list(s: Settings, on: dt.date | None, form: str | None) -> tuple[str, 
 @click.argument("rule")
 @asks("The day whose terms are shown; today if not given.")
 @settings
-def rules_show(
-    s: Settings, rule: str, on: dt.date | None, form: str | None
-) -> tuple[str, int]:
+def rules_show(s: Settings, /, rule: str, on: dt.date | None, form: str | None) -> tuple[str, int]:
     """A rule with every version, its sources and what to tell a hirer.
 
     Example: fleetcare rules show mot
@@ -72,7 +70,7 @@ def rules_check(file: str | None) -> None:
 @click.argument("file")
 @writes
 @settings
-def rules_adopt(s: Settings, file: str, dry_run: bool) -> list[str]:
+def rules_adopt(s: Settings, /, file: str, dry_run: bool) -> list[str]:
     """Take a firm's own rules and settings in, and say what changed.
 
     Example: fleetcare --db fleet.db rules adopt our-rules.toml

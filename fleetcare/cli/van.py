@@ -34,8 +34,12 @@ _FACTS: tuple[tuple[str, Any, str], ...] = (
     ("spare", str, "wheel, kit or none."),
     ("electrical-certificate", str, "Number of the maker's electrical certificate."),
 )
-_YES_NO = (("lpg", "LPG on board."), ("mains", "Mains hook-up."), ("rack", "Bike rack."),
-           ("gas-alarm", "Gas alarm."))
+_YES_NO = (
+    ("lpg", "LPG on board."),
+    ("mains", "Mains hook-up."),
+    ("rack", "Bike rack."),
+    ("gas-alarm", "Gas alarm."),
+)
 _RENAMED = {"first_registered": "first_registered_on"}
 
 
@@ -45,13 +49,25 @@ def _facts(command: Any) -> Any:
     for name, words in _YES_NO:
         command = click.option(f"--{name}/--no-{name}", default=None, help=words)(command)
     for option in (
-        click.option("--gas-hose-at", metavar="PLACES", help="Where gas hoses are, like "
-                                                             "locker-1,locker-2; none for none."),
+        click.option(
+            "--gas-hose-at",
+            metavar="PLACES",
+            help="Where gas hoses are, like locker-1,locker-2; none for none.",
+        ),
         click.option("--appliance", metavar="NAMES", help="Gas appliances, like hob,heater."),
-        click.option("--places", multiple=True, metavar="KIND=PLACES",
-                     help="Places of another kind of component."),
-        click.option("--has", "has_", multiple=True, metavar="FACT", help="A fact of the firm's "
-                                                                         "own rules: yes."),
+        click.option(
+            "--places",
+            multiple=True,
+            metavar="KIND=PLACES",
+            help="Places of another kind of component.",
+        ),
+        click.option(
+            "--has",
+            "has_",
+            multiple=True,
+            metavar="FACT",
+            help="A fact of the firm's own rules: yes.",
+        ),
         click.option("--has-no", multiple=True, metavar="FACT", help="The same: no."),
     ):
         command = option(command)
@@ -85,7 +101,7 @@ def van() -> None:
 @_facts
 @writes
 @settings
-def van_add(s: Settings, van: str, dry_run: bool, **said: Any) -> list[str]:
+def van_add(s: Settings, /, van: str, dry_run: bool, **said: Any) -> list[str]:
     """Add a van. What is not said is not assumed: what rests on it cannot be judged.
 
     Example: fleetcare --db fleet.db van add V01 --plate "QI24 QIQ" --jurisdiction gb
@@ -103,7 +119,7 @@ def van_add(s: Settings, van: str, dry_run: bool, **said: Any) -> list[str]:
 @writes
 @settings
 def van_change(
-    s: Settings, van: str, on: dt.date | None, dry_run: bool, **said: Any
+    s: Settings, /, van: str, on: dt.date | None, dry_run: bool, **said: Any
 ) -> list[str]:
     """Say more of a van, or what changed on a day; what was true before stays.
 
@@ -117,7 +133,7 @@ def van_change(
 @van.command("list")
 @asks()
 @settings
-def van_list(s: Settings, on: dt.date | None, form: str | None) -> tuple[str, int]:
+def van_list(s: Settings, /, on: dt.date | None, form: str | None) -> tuple[str, int]:
     """The fleet: each van, and to when it may go out.
 
     Example: fleetcare --db fleet.db van list
@@ -137,7 +153,7 @@ def van_list(s: Settings, on: dt.date | None, form: str | None) -> tuple[str, in
 @click.argument("van")
 @asks()
 @settings
-def van_show(s: Settings, van: str, on: dt.date | None, form: str | None) -> tuple[str, int]:
+def van_show(s: Settings, /, van: str, on: dt.date | None, form: str | None) -> tuple[str, int]:
     """Everything the book holds of a van: facts, what is fitted, records with their numbers.
 
     Example: fleetcare --db fleet.db van show V01
@@ -163,8 +179,9 @@ def van_show(s: Settings, van: str, on: dt.date | None, form: str | None) -> tup
 @click.option("--made", metavar="MARK", help="As marked: a day, month, year, tyre week, illegible.")
 @click.option("--commissioned", metavar="DAY", help="Day an extinguisher was commissioned.")
 @click.option("--replace-by", metavar="MARK", help="The maker's last day, as marked.")
-@click.option("--type", "variety", help="Extinguisher: powder, foam, water, wet-chemical, co2, "
-                                        "sealed.")
+@click.option(
+    "--type", "variety", help="Extinguisher: powder, foam, water, wet-chemical, co2, sealed."
+)
 @click.option("--load-index", metavar="INDEX", help="Tyre load index, like 112 or 112/110.")
 @click.option("--speed-symbol", metavar="LETTER", help="Tyre speed symbol, like R.")
 @click.option("--tyre-mark", type=click.Choice(["r30", "r54"]), help="Regulation it is marked to.")
@@ -178,8 +195,16 @@ def van_show(s: Settings, van: str, on: dt.date | None, form: str | None) -> tup
 @writes
 @settings
 def fit(
-    s: Settings, van: str, component: str, place: str | None, on: dt.date | None,
-    part: int | None, even_so: str | None, dry_run: bool, **said: Any,
+    s: Settings,
+    /,
+    van: str,
+    component: str,
+    place: str | None,
+    on: dt.date | None,
+    part: int | None,
+    even_so: str | None,
+    dry_run: bool,
+    **said: Any,
 ) -> list[str]:
     """Fit a component to a place; what was there comes off that day.
 
@@ -188,8 +213,9 @@ def fit(
     """
     from fleetcare.desk import vans
 
-    return vans.fit(s.db, s.by, van, component, place, on, said, part=part, even_so=even_so,
-                    dry_run=dry_run)
+    return vans.fit(
+        s.db, s.by, van, component, place, on, said, part=part, even_so=even_so, dry_run=dry_run
+    )
 
 
 @click.command("take-off")
@@ -201,8 +227,14 @@ def fit(
 @writes
 @settings
 def take_off(
-    s: Settings, van: str, component: str, place: str | None, on: dt.date | None,
-    at: str | None, dry_run: bool,
+    s: Settings,
+    /,
+    van: str,
+    component: str,
+    place: str | None,
+    on: dt.date | None,
+    at: str | None,
+    dry_run: bool,
 ) -> list[str]:
     """Empty a place. The component keeps its number, age and readings.
 
@@ -222,8 +254,14 @@ def take_off(
 @writes
 @settings
 def odometer(
-    s: Settings, van: str, reading: str, on: dt.date | None, at: str | None,
-    even_so: str | None, dry_run: bool,
+    s: Settings,
+    /,
+    van: str,
+    reading: str,
+    on: dt.date | None,
+    at: str | None,
+    even_so: str | None,
+    dry_run: bool,
 ) -> list[str]:
     """Write down what the odometer showed, with its unit.
 

@@ -20,7 +20,7 @@ F = TypeVar("F", bound=Callable[..., Any])
 _ISO = re.compile(r"\d{4}-\d{2}-\d{2}")
 
 
-class DayType(click.ParamType):
+class DayType(click.ParamType[dt.date]):
     """A day typed as YYYY-MM-DD and in no other way."""
 
     name = "YYYY-MM-DD"
@@ -79,12 +79,16 @@ def writes(callback: F) -> F:
         for line in callback(*args, **kwargs):
             click.echo(line)
 
-    return click.option("--dry-run", is_flag=True,  # type: ignore[return-value]
-                        help="Say what would change and write nothing.")(printing)
+    return click.option(
+        "--dry-run",
+        is_flag=True,  # type: ignore[return-value]
+        help="Say what would change and write nothing.",
+    )(printing)
 
 
-even_so = click.option("--even-so", metavar="WHY",
-                       help="Record it although it looks like a slip, with why.")
+even_so = click.option(
+    "--even-so", metavar="WHY", help="Record it although it looks like a slip, with why."
+)
 at_option = click.option("--at", metavar="HH:MM", help="Time of day; orders records of one day.")
 
 
@@ -114,5 +118,14 @@ def put_bytes(data: bytes, output: str) -> None:
         raise Refused([Problem(output, f"cannot be written: {fault.strerror}")]) from None
 
 
-__all__ = ["DAY", "asks", "at_option", "even_so", "on_option", "put", "put_bytes", "settings",
-           "writes"]
+__all__ = [
+    "DAY",
+    "asks",
+    "at_option",
+    "even_so",
+    "on_option",
+    "put",
+    "put_bytes",
+    "settings",
+    "writes",
+]

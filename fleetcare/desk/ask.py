@@ -43,16 +43,24 @@ def due(place: str, on: dt.date | None, weeks: int | None) -> DueReport:
                     dropped[what] = dropped.get(what, 0) + len(listed)
         items = asked.filled(ordered(items))
         cautions = [*asked.cautions]
-        cautions += [f'{n} records of the kind "{what}" are kept, and no rule reads them any more'
-                     for what, n in sorted(dropped.items())]
+        cautions += [
+            f'{n} records of the kind "{what}" are kept, and no rule reads them any more'
+            for what, n in sorted(dropped.items())
+        ]
         cautions += [j.caution for j in asked.book.jurisdictions.values()]
-        return DueReport(day, asked.as_of.known_at, asked.as_of.digest, items, vans,
-                         tuple(cautions))
+        return DueReport(
+            day, asked.as_of.known_at, asked.as_of.digest, items, vans, tuple(cautions)
+        )
 
 
 def hireable(
-    place: str, van: str, start: dt.date | None, through: dt.date | None, party: Party,
-    on: dt.date | None, ref: str | None,
+    place: str,
+    van: str,
+    start: dt.date | None,
+    through: dt.date | None,
+    party: Party,
+    on: dt.date | None,
+    ref: str | None,
 ) -> HireReport:
     """May a van go out from one day to another, with these bikes?"""
     with asking(place) as asked:
@@ -77,8 +85,15 @@ def why_rule(place: str, van: str, word: str, on: dt.date | None) -> list[Why]:
         rules = asked.book.find_rules(word)
         if not rules:
             hint = near(word, asked.book.words())
-            raise Refused([Problem("", f'there is no rule or kind of check "{word}".{hint} '
-                                       "List them with: fleetcare rules list")])
+            raise Refused(
+                [
+                    Problem(
+                        "",
+                        f'there is no rule or kind of check "{word}".{hint} '
+                        "List them with: fleetcare rules list",
+                    )
+                ]
+            )
         judged = asked.judged(van)
         found: Any = [line for rule in rules for line in why(judged, rule, day)]
         return asked.filled(found)  # type: ignore[no-any-return]

@@ -40,21 +40,36 @@ class Done(NamedTuple):
 
 
 def kind_of(book: Writing, word: str) -> CheckKind:
-    """The kind of check a word means; Refused with the nearest, or with the kinds to choose from."""
+    """The kind of check a word means; Refused with the nearest, or the kinds to choose from."""
     kind = book.book.find_check(word)
     if kind:
         return kind
     rules = book.book.find_rules(word)
     fed = sorted({kind for rule in rules for kind in rule.checks})
     if fed:
-        raise Refused([Problem("check", f'"{word}" is fed by several kinds of check: '
-                                        f"record one of {', '.join(fed)}")])
+        raise Refused(
+            [
+                Problem(
+                    "check",
+                    f'"{word}" is fed by several kinds of check: record one of {", ".join(fed)}',
+                )
+            ]
+        )
     if rules:
-        raise Refused([Problem("check", f'"{word}" reads no kind of check: it is judged from what '
-                                        "is fitted or stated")])
-    known = [*book.book.checks, *(a for c in book.book.checks.values() for a in c.aliases),
-             *(r.name for r in book.book.rules.values() if len(r.checks) == 1),
-             *(a for r in book.book.rules.values() if len(r.checks) == 1 for a in r.aliases)]
+        raise Refused(
+            [
+                Problem(
+                    "check",
+                    f'"{word}" reads no kind of check: it is judged from what is fitted or stated',
+                )
+            ]
+        )
+    known = [
+        *book.book.checks,
+        *(a for c in book.book.checks.values() for a in c.aliases),
+        *(r.name for r in book.book.rules.values() if len(r.checks) == 1),
+        *(a for r in book.book.rules.values() if len(r.checks) == 1 for a in r.aliases),
+    ]
     raise Refused([Problem("check", f'there is no kind of check "{word}".{near(word, known)}')])
 
 
@@ -74,12 +89,28 @@ def _check(book: Writing, kind: CheckKind, van: str, done: Done) -> None:
     inspector, name = resolved(book, done.by)
     readings, faults = _readings(book, kind, done)
     check = Check(
-        0, van, kind.name, done.on or book.today, done.at, done.outcome, inspector, name,
-        done.place, done.certificate, done.from_on, done.last_day, done.odometer, done.words,
-        done.even_so, readings,
+        0,
+        van,
+        kind.name,
+        done.on or book.today,
+        done.at,
+        done.outcome,
+        inspector,
+        name,
+        done.place,
+        done.certificate,
+        done.from_on,
+        done.last_day,
+        done.odometer,
+        done.words,
+        done.even_so,
+        readings,
     )
-    faults += [*words.day_after(check.on, book.today), *words.time_of_day(done.at),
-               *words.measures(check)]
+    faults += [
+        *words.day_after(check.on, book.today),
+        *words.time_of_day(done.at),
+        *words.measures(check),
+    ]
     if kind.paper:
         check = check._replace(outcome=check.outcome or "pass")
         faults += _paper_faults(check)
@@ -91,8 +122,11 @@ def _check(book: Writing, kind: CheckKind, van: str, done: Done) -> None:
         faults.append(Problem("--place", f"a {kind.title} is done to the van, not to a place"))
     book.refuse(faults)
     if not done.even_so:
-        holders = (stored.certificate_holders(book.connection, kind.name, done.certificate)
-                   if done.certificate else [])
+        holders = (
+            stored.certificate_holders(book.connection, kind.name, done.certificate)
+            if done.certificate
+            else []
+        )
         refuse_slips(check_slips(facts, check, book.book, holders, done.plate))
     made = book.add(check)
     _tell(book, kind, made, done)
@@ -129,8 +163,9 @@ def _paper_faults(check: Check) -> list[Problem]:
     if check.last_day is None:
         faults.append(Problem("--last-day", "say the last day it is in force, as printed"))
     if check.from_on and check.last_day and check.last_day < check.from_on:
-        faults.append(Problem("--last-day", f"{check.last_day} is before its first day "
-                                            f"({check.from_on})"))
+        faults.append(
+            Problem("--last-day", f"{check.last_day} is before its first day ({check.from_on})")
+        )
     return faults
 
 
@@ -147,19 +182,25 @@ def _fleet_paper(book: Writing, kind: CheckKind, done: Done) -> None:
             vans.append(judged.van)
     if not vans or done.from_on is None or done.last_day is None:
         raise Refused([Problem("", "no van is on fleet today: add vans first")])
-    made = book.add(FleetPaper(0, kind.name, day, done.from_on, done.last_day, tuple(vans),
-                               done.certificate))
-    book.tell(f"#{made.number} {kind.title} from {day_words(done.from_on)} through "
-              f"{day_words(done.last_day)} for the {len(vans)} vans on fleet: {', '.join(vans)}. "
-              "A van added later needs a paper of its own.")
+    made = book.add(
+        FleetPaper(0, kind.name, day, done.from_on, done.last_day, tuple(vans), done.certificate)
+    )
+    book.tell(
+        f"#{made.number} {kind.title} from {day_words(done.from_on)} through "
+        f"{day_words(done.last_day)} for the {len(vans)} vans on fleet: {', '.join(vans)}. "
+        "A van added later needs a paper of its own."
+    )
 
 
 def _tell(book: Writing, kind: CheckKind, made: Check, done: Done) -> None:
     ended = {"pass": "passed", "fail": "failed", "seen": "seen by its stamp", None: "read"}
     certificate = f", certificate {made.certificate}" if made.certificate else ""
     verb = "in force" if kind.paper else ended[made.outcome]
-    days = (f" from {day_words(made.from_on)} through {day_words(made.last_day)}"
-            if made.from_on and made.last_day else f" {day_words(made.on)}")
+    days = (
+        f" from {day_words(made.from_on)} through {day_words(made.last_day)}"
+        if made.from_on and made.last_day
+        else f" {day_words(made.on)}"
+    )
     book.tell(f"#{made.number} {made.van}: {kind.title} {verb}{days}{certificate}.")
     if made.even_so:
         book.tell(f'Recorded even so: "{done.even_so}".')
@@ -182,12 +223,16 @@ def _open_defects(
     """What a check found becomes defects tied to it; an isolated appliance is out of use."""
     last = counted_last(judged, made)
     found = list(done.found)
-    found += [("advisory", f"{r.place} isolated: out of use") for r in made.readings
-              if r.what == "result" and r.figure == "isolated"]
+    found += [
+        ("advisory", f"{r.place} isolated: out of use")
+        for r in made.readings
+        if r.what == "result" and r.figure == "isolated"
+    ]
     for grade, text in found:
         recheck = last if grade == "advisory" else None
-        defect = book.add(Defect(0, made.van, made.on, grade, text, check=made.number,
-                                 recheck_by=recheck))
+        defect = book.add(
+            Defect(0, made.van, made.on, grade, text, check=made.number, recheck_by=recheck)
+        )
         until = f", to be looked at again by {day_words(recheck)}" if recheck else ""
         book.tell(f'#{defect.number} {grade}: "{text}"{until}.')
 
@@ -206,18 +251,27 @@ def _tell_standing(book: Writing, judged: Judgement, made: Check) -> None:
         if why:
             book.tell(f"Kept, and does not count for {rule.title}: {why}.")
         elif View.failed(made):
-            if not made.at and any(c.on == made.on and c.outcome == "pass"
-                                   for c in judged.view.checks_for(rule)):
-                book.tell("A pass of the same day stands too; the fail stands last. "
-                          "Settle it with --at HH:MM on both.")
+            if not made.at and any(
+                c.on == made.on and c.outcome == "pass" for c in judged.view.checks_for(rule)
+            ):
+                book.tell(
+                    "A pass of the same day stands too; the fail stands last. "
+                    "Settle it with --at HH:MM on both."
+                )
         else:
             last = counted_last(judged, made)
             if last and rule.kind == "recurring":
-                printed = (f"; the paper says {day_words(made.last_day)}"
-                           if made.last_day and made.last_day != last else "")
+                printed = (
+                    f"; the paper says {day_words(made.last_day)}"
+                    if made.last_day and made.last_day != last
+                    else ""
+                )
                 book.tell(f"Counts for {rule.title} to {day_words(last)}{printed}.")
-    if made.outcome == "pass" and not made.at and any(
-        c.on == made.on and View.failed(c) for c in judged.view.checks.get(made.what, ())
+    if (
+        made.outcome == "pass"
+        and not made.at
+        and any(c.on == made.on and View.failed(c) for c in judged.view.checks.get(made.what, ()))
     ):
-        book.tell("A fail of the same day stands last and stays open. "
-                  "Settle it with --at HH:MM on both.")
+        book.tell(
+            "A fail of the same day stands last and stays open. Settle it with --at HH:MM on both."
+        )

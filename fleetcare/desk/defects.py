@@ -15,8 +15,17 @@ from fleetcare.store import facts as stored
 
 
 def report(
-    place: str, by: str, van: str, on: dt.date | None, at: str | None, grade: str, text: str,
-    found_by: str | None, recheck_by: dt.date | None, *, dry_run: bool = False,
+    place: str,
+    by: str,
+    van: str,
+    on: dt.date | None,
+    at: str | None,
+    grade: str,
+    text: str,
+    found_by: str | None,
+    recheck_by: dt.date | None,
+    *,
+    dry_run: bool = False,
 ) -> list[str]:
     """Write down a defect."""
     with recording(place, by, dry_run=dry_run) as book:
@@ -51,8 +60,14 @@ def _not_before(facts: Facts, number: int, day: dt.date) -> list[Problem]:
 
 
 def repair(
-    place: str, by: str, number: int, on: dt.date | None, name: str, text: str | None,
-    *, dry_run: bool = False,
+    place: str,
+    by: str,
+    number: int,
+    on: dt.date | None,
+    name: str,
+    text: str | None,
+    *,
+    dry_run: bool = False,
 ) -> list[str]:
     """Write down that a defect was rectified. It is not released by that."""
     with recording(place, by, dry_run=dry_run) as book:
@@ -60,22 +75,36 @@ def repair(
         day = on or book.today
         book.refuse([*words.day_after(day, book.today), *_not_before(facts, root, day)])
         made = book.add(Repair(0, facts.van, root, day, name, text))
-        book.tell(f"#{made.number} defect #{root} rectified by {name}, {day_words(day)}. It is "
-                  f"released by a sign-off: fleetcare defect sign-off {root} --by NAME")
+        book.tell(
+            f"#{made.number} defect #{root} rectified by {name}, {day_words(day)}. It is "
+            f"released by a sign-off: fleetcare defect sign-off {root} --by NAME"
+        )
     return book.said
 
 
 def sign_off(
-    place: str, by: str, number: int, on: dt.date | None, at: str | None, name: str,
-    text: str | None, *, dry_run: bool = False,
+    place: str,
+    by: str,
+    number: int,
+    on: dt.date | None,
+    at: str | None,
+    name: str,
+    text: str | None,
+    *,
+    dry_run: bool = False,
 ) -> list[str]:
     """A named person releases a defect."""
     with recording(place, by, dry_run=dry_run) as book:
         facts, root = _found(book, number, "defect")
         day = on or book.today
         inspector, typed = resolved(book, name)
-        book.refuse([*words.day_after(day, book.today), *words.time_of_day(at),
-                     *_not_before(facts, root, day)])
+        book.refuse(
+            [
+                *words.day_after(day, book.today),
+                *words.time_of_day(at),
+                *_not_before(facts, root, day),
+            ]
+        )
         made = book.add(SignOff(0, facts.van, root, day, at, inspector, typed, text))
         book.tell(f"#{made.number} defect #{root} signed off by {name}, {day_words(day)}.")
         _tell_fail(book, facts, root)
@@ -91,15 +120,29 @@ def _tell_fail(book: Writing, facts: Facts, number: int) -> None:
     judged = book.after(facts.van)
     for outcome in judged.outcomes:
         step = outcome.timeline.at(book.today)
-        if fail.what in outcome.rule.checks and step.record == fail.number and step.code == "failed":
-            how = ("only a full pass closes it" if not outcome.rule.items_close
-                   else "items are open, or this signature does not count for it")
+        if (
+            fail.what in outcome.rule.checks
+            and step.record == fail.number
+            and step.code == "failed"
+        ):
+            how = (
+                "only a full pass closes it"
+                if not outcome.rule.items_close
+                else "items are open, or this signature does not count for it"
+            )
             book.tell(f"The {outcome.rule.title} failed in #{fail.number} is still open: {how}.")
 
 
 def recheck(
-    place: str, by: str, number: int, on: dt.date | None, next_on: dt.date, name: str,
-    text: str | None, *, dry_run: bool = False,
+    place: str,
+    by: str,
+    number: int,
+    on: dt.date | None,
+    next_on: dt.date,
+    name: str,
+    text: str | None,
+    *,
+    dry_run: bool = False,
 ) -> list[str]:
     """A defect looked at again, and the last day it may wait until now."""
     with recording(place, by, dry_run=dry_run) as book:
@@ -107,21 +150,36 @@ def recheck(
         day = on or book.today
         faults = [*words.day_after(day, book.today), *_not_before(facts, root, day)]
         if next_on < day:
-            faults.append(Problem("--next", f"{next_on} is before the day it was looked at ({day})"))
+            faults.append(
+                Problem("--next", f"{next_on} is before the day it was looked at ({day})")
+            )
         defect = next(d for d in facts.defects if d.number == root)
         if defect.grade in ("dangerous", "major"):
-            faults.append(Problem("", f"#{root} is {defect.grade}: it stops hire until signed off, "
-                                      "however often it is looked at"))
+            faults.append(
+                Problem(
+                    "",
+                    f"#{root} is {defect.grade}: it stops hire until signed off, "
+                    "however often it is looked at",
+                )
+            )
         book.refuse(faults)
         made = book.add(Recheck(0, facts.van, root, day, next_on, name, text))
-        book.tell(f"#{made.number} defect #{root} looked at by {name}, {day_words(day)}: recheck "
-                  f"by {day_words(next_on)}.")
+        book.tell(
+            f"#{made.number} defect #{root} looked at by {name}, {day_words(day)}: recheck "
+            f"by {day_words(next_on)}."
+        )
     return book.said
 
 
 def hold(
-    place: str, by: str, van: str, from_on: dt.date, through_on: dt.date | None, text: str,
-    *, dry_run: bool = False,
+    place: str,
+    by: str,
+    van: str,
+    from_on: dt.date,
+    through_on: dt.date | None,
+    text: str,
+    *,
+    dry_run: bool = False,
 ) -> list[str]:
     """Take a van off hire from a day on. A hold may begin on a day to come."""
     with recording(place, by, dry_run=dry_run) as book:
@@ -133,14 +191,22 @@ def hold(
         book.tell(f'#{made.number} {van} held from {day_words(from_on)}{until}: "{text}".')
         for hire in facts.hires:
             if hire.from_on <= (through_on or hire.through_on) and hire.through_on >= from_on:
-                book.tell(f"In its way: hire {hire.ref}, {day_words(hire.from_on)} to "
-                          f"{day_words(hire.through_on)}.")
+                book.tell(
+                    f"In its way: hire {hire.ref}, {day_words(hire.from_on)} to "
+                    f"{day_words(hire.through_on)}."
+                )
     return book.said
 
 
 def lift(
-    place: str, by: str, number: int, on: dt.date | None, name: str, text: str | None,
-    *, dry_run: bool = False,
+    place: str,
+    by: str,
+    number: int,
+    on: dt.date | None,
+    name: str,
+    text: str | None,
+    *,
+    dry_run: bool = False,
 ) -> list[str]:
     """Lift a hold: the van may go out again from that day, as far as the hold is concerned."""
     with recording(place, by, dry_run=dry_run) as book:

@@ -26,8 +26,10 @@ def hire_add(
         book.refuse(_faults(hire, facts.hires, stored.hire_refs(book.connection)))
         made = book.add(hire)
         bikes = _counted(hire.bikes, "bike") + _counted(hire.electric_bikes, "e-bike")
-        book.tell(f"#{made.number} {van}: hire {hire.ref} from {day_words(hire.from_on)} through "
-                  f"{day_words(hire.through_on)}{bikes}.")
+        book.tell(
+            f"#{made.number} {van}: hire {hire.ref} from {day_words(hire.from_on)} through "
+            f"{day_words(hire.through_on)}{bikes}."
+        )
         ask = Ask(hire.from_on, hire.through_on, book.today, party_of(hire), hire.ref)
         report = book.asked.filled(hire_report(book.after(van), ask))
     return book.said, report
@@ -45,10 +47,15 @@ def _faults(hire: Hire, others: list[Hire], refs: dict[str, str]) -> list[Proble
         faults.append(Problem("--ref", f'"{hire.ref}" is a hire of {refs[hire.ref]} already'))
     for other in others:
         if clashing(other, hire.from_on, hire.through_on):
-            faults.append(Problem("", f"{hire.van} is booked as {other.ref} from "
-                                      f"{day_words(other.from_on)} through "
-                                      f"{day_words(other.through_on)} (#{other.number}): two "
-                                      "hires share a changeover day at most"))
+            faults.append(
+                Problem(
+                    "",
+                    f"{hire.van} is booked as {other.ref} from "
+                    f"{day_words(other.from_on)} through "
+                    f"{day_words(other.through_on)} (#{other.number}): two "
+                    "hires share a changeover day at most",
+                )
+            )
     return faults
 
 

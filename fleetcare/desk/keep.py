@@ -18,11 +18,16 @@ def init(place: str, by: str) -> list[str]:
     changed = migrate.upgrade(place)
     with writing(place) as connection:
         if stored.size_of(connection):
-            return [f'"{shown(place)}" was brought up to this program.' if changed
-                    else f'"{shown(place)}" is a fleetcare book already: nothing to do.']
+            return [
+                f'"{shown(place)}" was brought up to this program.'
+                if changed
+                else f'"{shown(place)}" is a fleetcare book already: nothing to do.'
+            ]
         writer = Writer(connection, by)
         text = package_text()
         adopt(writer, text, "package")
         writer.flush()
-    return [f'Made "{shown(place)}". Rules in use: {digest_of(text)[:8]}, adopted '
-            f"{day_words(clock.today())}."]
+    return [
+        f'Made "{shown(place)}". Rules in use: {digest_of(text)[:8]}, adopted '
+        f"{day_words(clock.today())}."
+    ]

@@ -13,7 +13,8 @@ def fleet(place: str, on: dt.date | None) -> list[FleetRow]:
     """Every van at a glance."""
     with asking(place) as asked:
         rows: list[FleetRow] = asked.filled(
-            [fleet_row(judged, on or clock.today()) for judged in asked.fleet()])
+            [fleet_row(judged, on or clock.today()) for judged in asked.fleet()]
+        )
         return rows
 
 

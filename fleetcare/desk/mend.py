@@ -45,8 +45,14 @@ def _standing(book: Writing, number: int) -> tuple[str, str | None, Any]:
     if latest in known.withdrawn:
         raise Refused([Problem("", f"#{number} was withdrawn already")])
     if found[0] in ("withdrawal", "adoption"):
-        raise Refused([Problem("", f"#{number} is a {found[0]}: it is not taken back. "
-                                   "Record what is true instead")])
+        raise Refused(
+            [
+                Problem(
+                    "",
+                    f"#{number} is a {found[0]}: it is not taken back. Record what is true instead",
+                )
+            ]
+        )
     return found
 
 
@@ -57,20 +63,30 @@ def withdraw(place: str, by: str, number: int, why: str, *, dry_run: bool = Fals
         if van:
             facts = book.facts(van)
             if kind == "van" and len(facts.stated) == 1:
-                raise Refused([Problem("", f"#{number} is all that is said of {van}: correct it "
-                                           "instead")])
+                raise Refused(
+                    [Problem("", f"#{number} is all that is said of {van}: correct it instead")]
+                )
         made = book.add(Withdrawal(0, record.number, why, van))
         of = f" of {van}" if van else ""
         book.tell(f'#{made.number} withdrew #{record.number} ({kind}{of}): "{why}".')
         if van and kind == "fit":
-            book.tell(f"What was taken off {record.what} {record.place} stays off: fit it again, "
-                      "or withdraw that record too.")
+            book.tell(
+                f"What was taken off {record.what} {record.place} stays off: fit it again, "
+                "or withdraw that record too."
+            )
     return book.said
 
 
 def correct(
-    place: str, by: str, number: int, why: str, changes: dict[str, Any],
-    readings: tuple[str, ...] = (), cleared: tuple[str, ...] = (), *, dry_run: bool = False,
+    place: str,
+    by: str,
+    number: int,
+    why: str,
+    changes: dict[str, Any],
+    readings: tuple[str, ...] = (),
+    cleared: tuple[str, ...] = (),
+    *,
+    dry_run: bool = False,
 ) -> list[str]:
     """Put a record right: a new record with the changes stands in its stead."""
     with recording(place, by, dry_run=dry_run) as book:
@@ -89,14 +105,20 @@ def correct(
         made = book.add(new, kept)
         link = book.add(Withdrawal(0, old.number, why, van, made.number))
         named = ", ".join(name.replace("_", " ") for name in changes)
-        book.tell(f'#{made.number} corrects #{old.number} ({kind}): {named}. #{link.number} says '
-                  f'why: "{why}".')
+        book.tell(
+            f"#{made.number} corrects #{old.number} ({kind}): {named}. #{link.number} says "
+            f'why: "{why}".'
+        )
     return book.said
 
 
 def _changes(
-    book: Writing, kind: str, fields: dict[str, Field], changes: dict[str, Any],
-    readings: tuple[str, ...], cleared: tuple[str, ...],
+    book: Writing,
+    kind: str,
+    fields: dict[str, Field],
+    changes: dict[str, Any],
+    readings: tuple[str, ...],
+    cleared: tuple[str, ...],
 ) -> dict[str, Any]:
     found = dict(changes)
     if "by" in found and "inspector" in fields:
@@ -123,14 +145,14 @@ def _readings(
 ) -> tuple[Any, ...]:
     if kind != "check":
         raise UsageFault(f"a {kind} has no readings")
-    made = []
-    faults = []
-    for word in readings:
-        one = words.result(word.removeprefix("result:"), book.book) if word.startswith("result:") \
-            else words.reading(word, _any_kind(book), book.book)
-        (faults if isinstance(one, Problem) else made).append(one)
-    book.refuse([f for f in faults if isinstance(f, Problem)])
-    return tuple(made)
+    read = [
+        words.result(word.removeprefix("result:"), book.book)
+        if word.startswith("result:")
+        else words.reading(word, _any_kind(book), book.book)
+        for word in readings
+    ]
+    book.refuse([one for one in read if isinstance(one, Problem)])
+    return tuple(read)
 
 
 def _any_kind(book: Writing) -> Any:
@@ -140,7 +162,7 @@ def _any_kind(book: Writing) -> Any:
 
 
 def _faults(book: Writing, new: Any) -> list[Problem]:
-    """What a correction is held to: days not to come, figures with units, marks that can be read."""
+    """What a correction is held to: no day to come, figures with units, marks that can be read."""
     faults = words.measures(new)
     if hasattr(new, "on") and new.on:
         faults += words.day_after(new.on, book.today)

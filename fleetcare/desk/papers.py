@@ -21,8 +21,11 @@ def insurers(place: str, on: dt.date | None) -> tuple[str, bytes]:
         for judged in asked.fleet():
             sheets.add(judged)
         about: list[tuple[str, Any]] = [
-            ("What this is", "The evidence a self-drive hire firm keeps that its motorhomes are "
-                             "fit to go out, and how each stood on the day below."),
+            (
+                "What this is",
+                "The evidence a self-drive hire firm keeps that its motorhomes are "
+                "fit to go out, and how each stood on the day below.",
+            ),
             ("Firm", asked.book.firm or "not stated"),
             ("As of", day),
             ("Records in the book", asked.as_of.known_at),
@@ -31,8 +34,10 @@ def insurers(place: str, on: dt.date | None) -> tuple[str, bytes]:
             ("Database", shown(place).rpartition("/")[2]),
             ("Days", "Local calendar days; a last day is itself still good."),
             ("Empty cells", "Nothing was recorded or stated; nothing is assumed."),
-            *[(f"Caution ({j.title})", f"{j.caution} Reviewed {j.reviewed_on}.")
-              for j in asked.book.jurisdictions.values()],
+            *[
+                (f"Caution ({j.title})", f"{j.caution} Reviewed {j.reviewed_on}.")
+                for j in asked.book.jurisdictions.values()
+            ],
         ]
         workbook = asked.filled(sheets.workbook(asked.book, about))
     return f"insurers-{day}.xlsx", workbook_bytes(workbook)

@@ -31,9 +31,16 @@ def resolved(book: Writing, name: str | None) -> tuple[int | None, str | None]:
     found = known_by(book, name)
     if len(found) > 1:
         numbers = ", ".join(f"#{i.number}" for i in found)
-        raise Refused([Problem("--by", f'"{name}" is the name of {len(found)} inspectors '
-                                       f"({numbers}): type the number, like --by "
-                                       f"{found[0].number}")])
+        raise Refused(
+            [
+                Problem(
+                    "--by",
+                    f'"{name}" is the name of {len(found)} inspectors '
+                    f"({numbers}): type the number, like --by "
+                    f"{found[0].number}",
+                )
+            ]
+        )
     if found:
         return found[0].number, None
     if name.lstrip("#").isdigit():
@@ -42,8 +49,15 @@ def resolved(book: Writing, name: str | None) -> tuple[int | None, str | None]:
 
 
 def inspector_add(
-    place: str, by: str, name: str, scope: str | None, register_no: str | None,
-    from_on: dt.date | None, through_on: dt.date | None, *, another: bool = False,
+    place: str,
+    by: str,
+    name: str,
+    scope: str | None,
+    register_no: str | None,
+    from_on: dt.date | None,
+    through_on: dt.date | None,
+    *,
+    another: bool = False,
     dry_run: bool = False,
 ) -> list[str]:
     """Add an inspector, or a further competence of one who is in the book."""
@@ -51,18 +65,28 @@ def inspector_add(
         if scope and from_on is None:
             raise Refused([Problem("--from", "say from which day the competence stands")])
         if not scope and (register_no or from_on or through_on):
-            raise Refused([Problem("--scope", "say what the competence is for, like "
-                                              "lpg-leisure-vehicle")])
+            raise Refused(
+                [Problem("--scope", "say what the competence is for, like lpg-leisure-vehicle")]
+            )
         if from_on and through_on and through_on < from_on:
             raise Refused([Problem("--through", f"{through_on} is before {from_on}")])
         scopes = sorted({r.by.scope for r in book.book.rules.values() if r.by.scope})
         if scope and scope not in scopes:
-            book.tell(f'Caution: no rule asks for the scope "{scope}"; rules ask for: '
-                      f"{', '.join(scopes)}.")
+            book.tell(
+                f'Caution: no rule asks for the scope "{scope}"; rules ask for: '
+                f"{', '.join(scopes)}."
+            )
         found = [] if another else known_by(book, name)
         if found and not scope:
-            raise Refused([Problem("", f'"{name}" is in the book already (#{found[0].number}). '
-                                       "For another person of that name add --another")])
+            raise Refused(
+                [
+                    Problem(
+                        "",
+                        f'"{name}" is in the book already (#{found[0].number}). '
+                        "For another person of that name add --another",
+                    )
+                ]
+            )
         person = found[0] if found else book.add(Inspector(0, name))
         if not found:
             book.tell(f"#{person.number} added inspector {name}.")
@@ -70,6 +94,8 @@ def inspector_add(
             made = book.add(Competence(0, person.number, scope, from_on, through_on, register_no))
             until = f" through {day_words(through_on)}" if through_on else ""
             number = f", register number {register_no}" if register_no else ""
-            book.tell(f"#{made.number} {name}: competent for {scope} from {day_words(from_on)}"
-                      f"{until}{number}.")
+            book.tell(
+                f"#{made.number} {name}: competent for {scope} from {day_words(from_on)}"
+                f"{until}{number}."
+            )
     return book.said

@@ -68,23 +68,36 @@ def shown(place: str | None, word: str) -> list[RuleShown]:
     book = in_use(place)
     found = book.find_rules(word)
     if not found:
-        raise Refused([Problem("", f'there is no rule or kind of check "{word}".'
-                                   f"{near(word, book.words())}")])
+        raise Refused(
+            [Problem("", f'there is no rule or kind of check "{word}".{near(word, book.words())}')]
+        )
     return [_whole(rule) for rule in found]
 
 
 def _whole(rule: Rule) -> RuleShown:
     scope = f", scope {rule.by.scope}" if rule.by.scope else ""
     return RuleShown(
-        rule.name, rule.title, rule.kind, rule.aliases, rule.checks, rule.over, rule.blocks,
-        rule.starts, rule.needs_van, f"{rule.by.who}{scope}", rule.due_soon_weeks,
+        rule.name,
+        rule.title,
+        rule.kind,
+        rule.aliases,
+        rule.checks,
+        rule.over,
+        rule.blocks,
+        rule.starts,
+        rule.needs_van,
+        f"{rule.by.who}{scope}",
+        rule.due_soon_weeks,
         tuple(
-            ("repealed" if v.repealed else terms_words(rule._replace(versions=(v,)), v.from_on),
-             str(v.source),
-             "every record judged anew" if v.cut else "a record keeps the terms of its day")
+            (
+                "repealed" if v.repealed else terms_words(rule._replace(versions=(v,)), v.from_on),
+                str(v.source),
+                "every record judged anew" if v.cut else "a record keeps the terms of its day",
+            )
             for v in rule.versions
         ),
-        rule.if_out, rule.caution,
+        rule.if_out,
+        rule.caution,
     )
 
 
@@ -106,10 +119,14 @@ def check(file: str | None) -> list[str]:
     text = package_text(_firm(file) if file else None)
     book, problems = try_book(files_of(text), digest_of(text))
     if problems:
-        raise Refused([
-            p._replace(where=p.where.replace(f"{FIRM}:", f"{file}:", 1))
-            if p.where.startswith(f"{FIRM}:") else p for p in problems
-        ])
+        raise Refused(
+            [
+                p._replace(where=p.where.replace(f"{FIRM}:", f"{file}:", 1))
+                if p.where.startswith(f"{FIRM}:")
+                else p
+                for p in problems
+            ]
+        )
     named = f' with "{file}"' if file else ""
     return [f"{len(book.rules)} rules read{named}, no faults. Digest {book.digest[:8]}."]
 
@@ -134,16 +151,24 @@ def differences(old: Book, new: Book) -> list[str]:
     """What a new book changes, a line each."""
     found = []
     sections: tuple[tuple[str, Any, Any], ...] = (
-        ("rule", old.rules, new.rules), ("kind of check", old.checks, new.checks),
+        ("rule", old.rules, new.rules),
+        ("kind of check", old.checks, new.checks),
         ("kind of component", old.components, new.components),
-        ("reading", old.readings, new.readings), ("fact", old.facts, new.facts),
+        ("reading", old.readings, new.readings),
+        ("fact", old.facts, new.facts),
     )
     for section, before, after in sections:
         found += [f"New {section}: {name}." for name in after if name not in before]
-        found += [f"Dropped {section}: {name}; its records are kept." for name in before
-                  if name not in after]
-        found += [f"Changed {section}: {name}." for name in after
-                  if name in before and before[name] != after[name]]
+        found += [
+            f"Dropped {section}: {name}; its records are kept."
+            for name in before
+            if name not in after
+        ]
+        found += [
+            f"Changed {section}: {name}."
+            for name in after
+            if name in before and before[name] != after[name]
+        ]
     if (old.closed_weekdays, old.closed_days) != (new.closed_weekdays, new.closed_days):
         found.append("Changed: closed days.")
     return found

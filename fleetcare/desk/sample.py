@@ -63,8 +63,9 @@ def build(place: Path, run: Callable[[list[str]], None]) -> None:
                 try:
                     run(["--db", str(place), "--as", typed.by, *typed.words])
                 except Refused as fault:
-                    raise Refused([Problem(f"fleet.txt:{typed.line}", str(p))
-                                   for p in fault.problems]) from None
+                    raise Refused(
+                        [Problem(f"fleet.txt:{typed.line}", str(p)) for p in fault.problems]
+                    ) from None
 
 
 @contextlib.contextmanager

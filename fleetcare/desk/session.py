@@ -11,19 +11,17 @@ from fleetcare import clock, shipped
 from fleetcare.errors import Problem, Refused
 from fleetcare.records.facts import Facts
 from fleetcare.records.kinds import Adoption
-from fleetcare.rules.bookable import hireable_through
 from fleetcare.rules.book import Book, near
+from fleetcare.rules.bookable import hireable_through
 from fleetcare.rules.explain import MARK, day_words, titled
 from fleetcare.rules.judge import judge
-from fleetcare.rules.kinds.case import Party
+from fleetcare.rules.kinds.case import NO_BIKES
 from fleetcare.rules.outcome import AsOf, Judgement
 from fleetcare.rules.read import FIRM, digest_of, files_of, read_book, text_of
 from fleetcare.store import facts as stored
 from fleetcare.store.append import Writer
 from fleetcare.store.engine import Connection, reading, writing
 from fleetcare.windows import FOREVER, eve
-
-_NOBODY = Party()
 
 
 class Asked(NamedTuple):
@@ -39,8 +37,14 @@ class Asked(NamedTuple):
         found = stored.facts_of(self.connection, van)
         if found is None:
             hint = near(van, stored.vans_of(self.connection))
-            raise Refused([Problem("", f'"{van}" is not in the fleet.{hint} '
-                                       f"Add it with: fleetcare van add {van}")])
+            raise Refused(
+                [
+                    Problem(
+                        "",
+                        f'"{van}" is not in the fleet.{hint} Add it with: fleetcare van add {van}',
+                    )
+                ]
+            )
         return found
 
     def judged(self, van: str) -> Judgement:
@@ -100,16 +104,17 @@ def asking(place: str) -> Iterator[Asked]:
     """Open the book to ask. Nothing is written."""
     with reading(place) as connection:
         book, text = rules_in_use(connection)
-        yield Asked(connection, book, AsOf(stored.size_of(connection), book.digest),
-                    _differs(text))
+        yield Asked(connection, book, AsOf(stored.size_of(connection), book.digest), _differs(text))
 
 
 def _differs(text: str) -> tuple[str, ...]:
     """A caution when the program ships other rules than those in use."""
     if text == package_text(files_of(text).get(FIRM)):
         return ()
-    return ("the rules in use differ from those this program ships; "
-            "the next record written adopts the program's",)
+    return (
+        "the rules in use differ from those this program ships; "
+        "the next record written adopts the program's",
+    )
 
 
 def package_text(firm: Any = None) -> str:
@@ -140,8 +145,7 @@ class Writing:
             return book
         newer = read_book(files_of(shipped_text), digest_of(shipped_text))
         adopt(self.writer, shipped_text, "package")
-        self.said.append(f"Adopted the program's rules {newer.digest[:8]} "
-                         f"(was {book.digest[:8]}).")
+        self.said.append(f"Adopted the program's rules {newer.digest[:8]} (was {book.digest[:8]}).")
         return newer
 
     @property
@@ -215,7 +219,7 @@ def named(judgement: Judgement, day: dt.date) -> str:
 
 
 def changed(after: Judgement, before: Judgement | None, today: dt.date) -> str:
-    """What a write changed: "V01 (QI24 QIQ): hireable through Tue 1 Sep 2026, was Sat 14 Mar 2026."""
+    """What a write changed: "V01 (QI24 QIQ): hireable through Tue 1 Sep 2026, was Sat 14 Mar."""
     new = _state(after, today)
     old = _state(before, today) if before else None
     sentence = f"{named(after, today)}: {new}"
@@ -239,14 +243,17 @@ def _first_bad(judgement: Judgement, today: dt.date) -> str:
     if last == FOREVER:
         return ""
     if last is None:
-        listed = [titled(o) for o in judgement.outcomes
-                  if any(True for _ in o.bad_steps(today, today, _NOBODY))]
+        listed = [
+            titled(o)
+            for o in judgement.outcomes
+            if any(True for _ in o.bad_steps(today, today, NO_BIKES))
+        ]
         if judgement.service is None or today not in judgement.service:
             listed.insert(0, "not on fleet")
         more = f" and {len(listed) - 3} more" if len(listed) > 3 else ""
         return f" In the way: {', '.join(listed[:3])}{more}." if listed else ""
     for outcome in judgement.outcomes:
         for step in outcome.timeline.steps:
-            if step.start > last and eve(step.start) == last and outcome.blocks(step, _NOBODY):
+            if step.start > last and eve(step.start) == last and outcome.blocks(step, NO_BIKES):
                 return f" First to lapse: {titled(outcome)}."
     return ""

@@ -20,15 +20,26 @@ from fleetcare.trade.vin import read_vin
 
 
 def van_add(
-    place: str, by: str, van: str, said: dict[str, Any], places: list[tuple[str, str]],
-    has: dict[str, bool], *, dry_run: bool = False,
+    place: str,
+    by: str,
+    van: str,
+    said: dict[str, Any],
+    places: list[tuple[str, str]],
+    has: dict[str, bool],
+    *,
+    dry_run: bool = False,
 ) -> list[str]:
     """Add a van with what is said of it. Returns what to print."""
     with recording(place, by, dry_run=dry_run) as book:
         problems = words.fleet_number(van)
         if van in stored.vans_of(book.connection):
-            problems.append(Problem("fleet number", f'"{van}" is in the fleet already. Say more '
-                                                    f"of it with: fleetcare van change {van}"))
+            problems.append(
+                Problem(
+                    "fleet number",
+                    f'"{van}" is in the fleet already. Say more '
+                    f"of it with: fleetcare van change {van}",
+                )
+            )
         record, faults = _facts_record(book.book, van, None, said, places, has)
         book.refuse([*problems, *faults])
         made = book.add(record)
@@ -37,15 +48,24 @@ def van_add(
         after = book.after(van)
         open_facts = _unsaid(book.book, after.view)
         if open_facts:
-            book.tell(f"Not said yet: {', '.join(open_facts)}. What rests on these cannot be "
-                      f"judged. Say them with: fleetcare van change {van}")
+            book.tell(
+                f"Not said yet: {', '.join(open_facts)}. What rests on these cannot be "
+                f"judged. Say them with: fleetcare van change {van}"
+            )
         book._before[van] = None
     return book.said
 
 
 def van_change(
-    place: str, by: str, van: str, on: dt.date | None, said: dict[str, Any],
-    places: list[tuple[str, str]], has: dict[str, bool], *, dry_run: bool = False,
+    place: str,
+    by: str,
+    van: str,
+    on: dt.date | None,
+    said: dict[str, Any],
+    places: list[tuple[str, str]],
+    has: dict[str, bool],
+    *,
+    dry_run: bool = False,
 ) -> list[str]:
     """State facts of a van from a day on; without a day, from the van's beginning."""
     with recording(place, by, dry_run=dry_run) as book:
@@ -65,20 +85,31 @@ def van_change(
 
 
 def _facts_record(
-    book: Book, van: str, on: dt.date | None, said: dict[str, Any],
-    places: list[tuple[str, str]], has: dict[str, bool],
+    book: Book,
+    van: str,
+    on: dt.date | None,
+    said: dict[str, Any],
+    places: list[tuple[str, str]],
+    has: dict[str, bool],
 ) -> tuple[VanFacts, list[Problem]]:
     problems = []
     for name, value in said.items():
         fact = book.facts.get(name)
         if fact and fact.values and value is not None and value not in fact.values:
-            problems.append(Problem(f"--{name.replace('_', '-')}",
-                                    f'"{value}" is not one of {", ".join(fact.values)}'
-                                    f"{near(value, fact.values)}"))
+            problems.append(
+                Problem(
+                    f"--{name.replace('_', '-')}",
+                    f'"{value}" is not one of {", ".join(fact.values)}{near(value, fact.values)}',
+                )
+            )
     if said.get("jurisdiction") and said["jurisdiction"] not in book.jurisdictions:
         known = ", ".join(book.jurisdictions)
-        problems.append(Problem("--jurisdiction", f'there are no rules for '
-                                                  f'"{said["jurisdiction"]}"; there are: {known}'))
+        problems.append(
+            Problem(
+                "--jurisdiction",
+                f'there are no rules for "{said["jurisdiction"]}"; there are: {known}',
+            )
+        )
     for name in has:
         if name not in book.facts or not book.facts[name].firm:
             problems.append(Problem("--has", f'the firm\'s rules know no fact "{name}"'))
@@ -105,7 +136,9 @@ def _unsaid(book: Book, view: View) -> list[str]:
     """The facts that some rule rests on and nobody stated, by their titles."""
     fit_out = view.fit_outs[-1][1]
     wanted = dict.fromkeys(
-        name for rule in book.of(fit_out.facts.jurisdiction) for name in rule.rests_on
+        name
+        for rule in book.of(fit_out.facts.jurisdiction)
+        for name in rule.rests_on
         if fit_out.get(name) is None
     )
     return [book.facts[name].title for name in wanted]
@@ -114,8 +147,14 @@ def _unsaid(book: Book, view: View) -> list[str]:
 def component_kind(book: Book, what: str) -> ComponentKind:
     """A kind of component by its name; Refused with the nearest one."""
     if what not in book.components:
-        raise Refused([Problem("component", f'there is no kind of component "{what}".'
-                                            f"{near(what, book.components)}")])
+        raise Refused(
+            [
+                Problem(
+                    "component",
+                    f'there is no kind of component "{what}".{near(what, book.components)}',
+                )
+            ]
+        )
     return book.components[what]
 
 
@@ -127,25 +166,44 @@ def _vocabulary(kind: ComponentKind) -> list[str]:
 
 def settled_place(book: Book, view: View, kind: ComponentKind, where: str | None) -> str:
     """The place meant: as typed, or the only one there is. Refused where neither is clear."""
-    known = [*_vocabulary(kind), *view.fit_outs[-1][1].places.get(kind.name, ()),
-             *view.stays(kind.name)]
+    known = [
+        *_vocabulary(kind),
+        *view.fit_outs[-1][1].places.get(kind.name, ()),
+        *view.stays(kind.name),
+    ]
     known = list(dict.fromkeys(known))
     if where is None:
         if len(known) == 1:
             return known[0]
-        raise Refused([Problem("place", f"say which {kind.title}: "
-                                        f"{', '.join(known) or 'type a place'}")])
+        raise Refused(
+            [Problem("place", f"say which {kind.title}: {', '.join(known) or 'type a place'}")]
+        )
     if where not in known and not kind.other_places:
-        raise Refused([Problem("place", f'a {kind.title} has no place "{where}"; places are: '
-                                        f"{', '.join(known)}.{near(where, known)}")])
+        raise Refused(
+            [
+                Problem(
+                    "place",
+                    f'a {kind.title} has no place "{where}"; places are: '
+                    f"{', '.join(known)}.{near(where, known)}",
+                )
+            ]
+        )
     if words.place_name(where):
         raise Refused(words.place_name(where))
     return where
 
 
 def fit(
-    place: str, by: str, van: str, what: str, where: str | None, on: dt.date | None,
-    said: dict[str, Any], *, part: int | None = None, even_so: str | None = None,
+    place: str,
+    by: str,
+    van: str,
+    what: str,
+    where: str | None,
+    on: dt.date | None,
+    said: dict[str, Any],
+    *,
+    part: int | None = None,
+    even_so: str | None = None,
     dry_run: bool = False,
 ) -> list[str]:
     """Fit a component; one that was in the place comes off that day."""
@@ -157,20 +215,31 @@ def fit(
         record = Fit(0, van, what, spot, on or book.today, **said, even_so=even_so)
         if part is not None:
             record = _again(book, facts, record, part, said)
-        faults = [*words.day_after(record.on, book.today), *words.time_of_day(record.at),
-                  *words.measures(record), *words.marks(record, kind.week_code)]
+        faults = [
+            *words.day_after(record.on, book.today),
+            *words.time_of_day(record.at),
+            *words.measures(record),
+            *words.marks(record, kind.week_code),
+        ]
         if record.variety and what == "extinguisher" and record.variety not in words.VARIETIES:
-            faults.append(Problem("--type", f'"{record.variety}" is not one of '
-                                            f"{', '.join(words.VARIETIES)}"
-                                            f"{near(record.variety, words.VARIETIES)}"))
+            faults.append(
+                Problem(
+                    "--type",
+                    f'"{record.variety}" is not one of '
+                    f"{', '.join(words.VARIETIES)}"
+                    f"{near(record.variety, words.VARIETIES)}",
+                )
+            )
         book.refuse(faults)
         if not even_so:
             refuse_slips(fit_slips(facts, record, kind.week_code))
         old = _occupant(view, what, spot, record.on)
         if old:
             off = book.add(TakeOff(0, van, what, spot, record.on, record.at))
-            book.tell(f"#{off.number} took off the {kind.title} (#{old.number}) that was at "
-                      f"{spot}, {day_words(record.on)}.")
+            book.tell(
+                f"#{off.number} took off the {kind.title} (#{old.number}) that was at "
+                f"{spot}, {day_words(record.on)}."
+            )
         made = book.add(record)
         marked = f", made {made.made}" if made.made else ""
         marked += f", marked {made.replace_by}" if made.replace_by else ""
@@ -195,21 +264,40 @@ def _again(book: Writing, facts: Facts, record: Fit, part: int, said: dict[str, 
     if found is None or found[0] != "fit":
         raise Refused([Problem("--part", f"#{part} is not a component of the book")])
     if any(value is not None for name, value in said.items() if name != "at"):
-        raise Refused([Problem("--part", f"#{part} keeps its own marks: correct that record if "
-                                         "they are wrong")])
+        raise Refused(
+            [
+                Problem(
+                    "--part", f"#{part} keeps its own marks: correct that record if they are wrong"
+                )
+            ]
+        )
     origin: Fit = found[2]
     if origin.what != record.what:
         raise Refused([Problem("--part", f"#{part} is a {origin.what}, not a {record.what}")])
     if origin.van == record.van:
         return record._replace(part=origin.part or origin.number)
     book.tell(f"#{part} was fitted to {origin.van}: its marks are copied, its readings stay there.")
-    return origin._replace(number=0, van=record.van, place=record.place, on=record.on,
-                           at=record.at, part=None, even_so=record.even_so)
+    return origin._replace(
+        number=0,
+        van=record.van,
+        place=record.place,
+        on=record.on,
+        at=record.at,
+        part=None,
+        even_so=record.even_so,
+    )
 
 
 def take_off(
-    place: str, by: str, van: str, what: str, where: str | None, on: dt.date | None,
-    at: str | None, *, dry_run: bool = False,
+    place: str,
+    by: str,
+    van: str,
+    what: str,
+    where: str | None,
+    on: dt.date | None,
+    at: str | None,
+    *,
+    dry_run: bool = False,
 ) -> list[str]:
     """Empty a place."""
     with recording(place, by, dry_run=dry_run) as book:
@@ -222,22 +310,36 @@ def take_off(
         if old is None:
             raise Refused([Problem("place", f"nothing is recorded at {what} {spot} on {day}")])
         made = book.add(TakeOff(0, van, what, spot, day, at))
-        book.tell(f"#{made.number} took off the {kind.title} (#{old.part or old.number}) at "
-                  f"{spot}, {day_words(day)}. Fit it again with: fleetcare fit VAN {what} PLACE "
-                  f"--part {old.part or old.number}")
+        book.tell(
+            f"#{made.number} took off the {kind.title} (#{old.part or old.number}) at "
+            f"{spot}, {day_words(day)}. Fit it again with: fleetcare fit VAN {what} PLACE "
+            f"--part {old.part or old.number}"
+        )
     return book.said
 
 
 def odometer(
-    place: str, by: str, van: str, reading: str, on: dt.date | None, at: str | None,
-    *, even_so: str | None = None, dry_run: bool = False,
+    place: str,
+    by: str,
+    van: str,
+    reading: str,
+    on: dt.date | None,
+    at: str | None,
+    *,
+    even_so: str | None = None,
+    dry_run: bool = False,
 ) -> list[str]:
     """Write down what the odometer showed."""
     with recording(place, by, dry_run=dry_run) as book:
         facts = book.facts(van)
         record = Odometer(0, van, on or book.today, reading, at, even_so)
-        book.refuse([*words.day_after(record.on, book.today), *words.time_of_day(at),
-                     *words.measures(record)])
+        book.refuse(
+            [
+                *words.day_after(record.on, book.today),
+                *words.time_of_day(at),
+                *words.measures(record),
+            ]
+        )
         if not even_so:
             refuse_slips(odometer_slips(facts, record.on, reading))
         made = book.add(record)

@@ -29,16 +29,25 @@ def check_slips(
     found = [*_too_early(facts, check.on), *_plate(facts, check.on, plate)]
     for van, number in holders:
         if van != check.van:
-            found.append(Problem("--certificate", f'"{check.certificate}" is already the '
-                                                  f"certificate of {van} (#{number})"))
+            found.append(
+                Problem(
+                    "--certificate",
+                    f'"{check.certificate}" is already the certificate of {van} (#{number})',
+                )
+            )
     kind = book.checks.get(check.what)
     months = kind.print_limit_months if kind else None
     if months and check.last_day and check.outcome == "pass":
         most = eve_of_months(check.on, months)
         if check.last_day > most:
-            found.append(Problem("--last-day", f"{check.last_day} is more than a test of "
-                                               f"{check.on} can give: {months} months less a day "
-                                               f"is {most}"))
+            found.append(
+                Problem(
+                    "--last-day",
+                    f"{check.last_day} is more than a test of "
+                    f"{check.on} can give: {months} months less a day "
+                    f"is {most}",
+                )
+            )
     if check.odometer:
         found += odometer_slips(facts, check.on, check.odometer)
     return found
@@ -55,8 +64,9 @@ def fit_slips(facts: Facts, fit: Fit, week_code: bool) -> list[Problem]:
 def odometer_slips(facts: Facts, on: dt.date, reading: str) -> list[Problem]:
     """An odometer that shows less than it did on an earlier day."""
     new = read_measure(reading, "distance").value
-    before = [(day, typed, value) for day, typed, value in _odometers(facts)
-              if day < on and value > new]
+    before = [
+        (day, typed, value) for day, typed, value in _odometers(facts) if day < on and value > new
+    ]
     if not before:
         return []
     day, typed, _ = max(before, key=lambda one: one[2])
@@ -74,8 +84,11 @@ def _odometers(facts: Facts) -> Iterator[tuple[dt.date, str, Decimal]]:
 def _too_early(facts: Facts, on: dt.date) -> list[Problem]:
     registered = fit_outs(facts.stated)[-1][1].facts.first_registered_on
     if registered and on < add_months(registered, -12):
-        return [Problem("--on", f"{on} is over a year before the van was first registered "
-                                f"({registered})")]
+        return [
+            Problem(
+                "--on", f"{on} is over a year before the van was first registered ({registered})"
+            )
+        ]
     return []
 
 

@@ -1,4 +1,4 @@
-"""Reading what was typed for readings, places, facts and marks. A fault is a value, never a guess."""
+"""Reading what was typed for readings, places and marks. A fault is a value, never a guess."""
 
 from __future__ import annotations
 
@@ -27,8 +27,13 @@ def fleet_number(word: str) -> list[Problem]:
     if word == "fleet":
         return [Problem("fleet number", '"fleet" stands for all vans: choose another')]
     if not _VAN.fullmatch(word):
-        return [Problem("fleet number", f'"{word}" is not a fleet number: use up to 24 letters, '
-                                        "digits, dots and dashes, like V01")]
+        return [
+            Problem(
+                "fleet number",
+                f'"{word}" is not a fleet number: use up to 24 letters, '
+                "digits, dots and dashes, like V01",
+            )
+        ]
     return []
 
 
@@ -55,8 +60,12 @@ def place_name(word: str) -> list[Problem]:
     """Places are short words in small letters."""
     if _NAME.fullmatch(word):
         return []
-    return [Problem("place", f'"{word}" is not a place: use small letters, digits and dashes, '
-                             "like rear-left")]
+    return [
+        Problem(
+            "place",
+            f'"{word}" is not a place: use small letters, digits and dashes, like rear-left',
+        )
+    ]
 
 
 def reading(word: str, kind: CheckKind, book: Book) -> Reading | Problem:
@@ -65,14 +74,17 @@ def reading(word: str, kind: CheckKind, book: Book) -> Reading | Problem:
     what, _, place = name.partition(":")
     where = f'--reading "{word}"'
     if not equals or not figure or not what:
-        return Problem(where, "type it as what=figure or what:place=figure, "
-                              "like tread:front-left=5.2mm")
+        return Problem(
+            where, "type it as what=figure or what:place=figure, like tread:front-left=5.2mm"
+        )
     found = book.readings.get(what)
     if found is None:
         return Problem(where, f'there is no reading "{what}".{near(what, book.readings)}')
     if what not in kind.readings:
-        return Problem(where, f'a {kind.title} has no reading "{what}"; it has: '
-                              f"{', '.join(kind.readings) or 'none'}")
+        return Problem(
+            where,
+            f'a {kind.title} has no reading "{what}"; it has: {", ".join(kind.readings) or "none"}',
+        )
     if place and place_name(place):
         return Problem(where, place_name(place)[0].message)
     problem = figure_fault(found, figure)
@@ -147,8 +159,9 @@ def stated_places(book: Book, given: Iterable[tuple[str, str]]) -> tuple[str, ..
     found: list[str] = []
     for kind, listed in given:
         if kind not in book.components:
-            return Problem("--places", f'there is no kind of component "{kind}".'
-                                       f"{near(kind, book.components)}")
+            return Problem(
+                "--places", f'there is no kind of component "{kind}".{near(kind, book.components)}'
+            )
         for place in listed.split(","):
             place = place.strip()
             if place == "none":

@@ -92,4 +92,5 @@ class Known(NamedTuple):
 def adding(facts: Facts, record: Any) -> Facts:
     """The same facts with one more record of its kind."""
     field = FIELD_OF[type(record)]
-    return facts._replace(**{field: [*getattr(facts, field), record]})
+    more: dict[str, Any] = {field: [*getattr(facts, field), record]}
+    return facts._replace(**more)

@@ -10,6 +10,7 @@ import datetime as dt
 import enum
 import types
 import typing
+from collections.abc import Hashable
 from functools import cache
 from typing import Annotated, Any, NamedTuple
 
@@ -70,15 +71,16 @@ def _field(name: str, hint: Any) -> Field:
     return Field(name, holds, optional, more[0] if more else None)
 
 
-@cache
-def fields_of(record: type) -> tuple[Field, ...]:
+def fields_of(record: Any) -> tuple[Field, ...]:
     """The fields of a record class, in declared order.
 
     Raises AttributeError for a field that says not what it is: a record class is then wrong.
     """
-    hints = typing.get_type_hints(record, include_extras=True)
-    return tuple(_field(name, hint) for name, hint in hints.items() if name in _named(record))
+    return _fields_of(record)
 
 
-def _named(record: type) -> tuple[str, ...]:
-    return typing.cast("tuple[str, ...]", record._fields)  # type: ignore[attr-defined]
+@cache
+def _fields_of(record: Hashable) -> tuple[Field, ...]:
+    spelled: Any = record
+    hints = typing.get_type_hints(spelled, include_extras=True)
+    return tuple(_field(name, hints[name]) for name in spelled._fields)

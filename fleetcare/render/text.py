@@ -18,8 +18,10 @@ def day(value: dt.date | None) -> str:
 
 
 def _width(text: str) -> int:
-    return sum(2 if unicodedata.east_asian_width(c) in "WF" else 0 if unicodedata.combining(c)
-               else 1 for c in text)
+    return sum(
+        2 if unicodedata.east_asian_width(c) in "WF" else 0 if unicodedata.combining(c) else 1
+        for c in text
+    )
 
 
 def table(headings: Sequence[str], rows: Iterable[Sequence[str]], indent: str = "") -> list[str]:
@@ -27,10 +29,12 @@ def table(headings: Sequence[str], rows: Iterable[Sequence[str]], indent: str = 
     listed = [list(headings), *[list(row) for row in rows]]
     widths = [max(_width(row[place]) for row in listed) for place in range(len(headings))]
     return [
-        (indent + "  ".join(
-            cell + " " * (width - _width(cell))
-            for cell, width in zip(row, widths, strict=True)
-        )).rstrip()
+        (
+            indent
+            + "  ".join(
+                cell + " " * (width - _width(cell)) for cell, width in zip(row, widths, strict=True)
+            )
+        ).rstrip()
         for row in listed
     ]
 
@@ -46,8 +50,10 @@ _HEADS = {
 def due(report: Any) -> str:
     """The Monday report."""
     on: dt.date = report.on
-    lines = [f"Due on {day(on)}: {report.vans} vans, {report.known_at:,} records, "
-             f"rules {report.rulebook[:8]}"]
+    lines = [
+        f"Due on {day(on)}: {report.vans} vans, {report.known_at:,} records, "
+        f"rules {report.rulebook[:8]}"
+    ]
     items = merged_unsaid(report.items)
     monday = on - dt.timedelta(days=on.weekday())
     heads = _HEADS | {"week": f"THIS WEEK, w/c {monday:%a} {monday.day} {monday:%b}"}
@@ -63,11 +69,29 @@ def due(report: Any) -> str:
 
 
 def _due_table(items: list[DueItem]) -> list[str]:
-    headings = ("Van", "Reg", "What", "Standing", "Last day", "Do from", "Do by",
-                "Next hire it spoils", "Why")
+    headings = (
+        "Van",
+        "Reg",
+        "What",
+        "Standing",
+        "Last day",
+        "Do from",
+        "Do by",
+        "Next hire it spoils",
+        "Why",
+    )
     rows = [
-        (i.van, i.plate or "", f"{i.title} {i.place}" if i.place else i.title, _over(i),
-         day(i.last_good_day), day(i.do_from), day(i.do_by), i.spoils or "", i.reason)
+        (
+            i.van,
+            i.plate or "",
+            f"{i.title} {i.place}" if i.place else i.title,
+            _over(i),
+            day(i.last_good_day),
+            day(i.do_from),
+            day(i.do_by),
+            i.spoils or "",
+            i.reason,
+        )
         for i in items
     ]
     return table(headings, rows)
@@ -141,12 +165,12 @@ def _book_it(report: HireReport) -> list[str]:
     if report.bookable == "if done":
         lines = ["Book it? If done first:"]
         for number, work in enumerate(report.to_do, 1):
-            lines.append(f"  {number}. {work.do}: do from {day(work.do_from)}, "
-                         f"by {day(work.do_by)}")
+            lines.append(
+                f"  {number}. {work.do}: do from {day(work.do_from)}, by {day(work.do_by)}"
+            )
         return [*lines, f"As the records stand: {_stands(report)}."]
     if report.bookable == "yes" and report.at_handover:
-        return ["Book it? Yes; hand it over only once these are recorded: "
-                f"{_handover(report)}."]
+        return [f"Book it? Yes; hand it over only once these are recorded: {_handover(report)}."]
     return ["Book it? Yes." if report.bookable == "yes" else "Book it? NO."]
 
 
@@ -170,14 +194,19 @@ def why(found: list[Why]) -> str:
             f"  terms   {one.terms}",
             f"  source  {one.source}",
         ]
-        lines += [f"  #{number} is kept and does not count: {words}"
-                  for number, words in one.uncounted]
+        lines += [
+            f"  #{number} is kept and does not count: {words}" for number, words in one.uncounted
+        ]
         lines += [f'  #{number} was recorded even so: "{words}"' for number, words in one.even_so]
         if len(one.stretches) > 1:
-            lines += table(("from", "through", "standing", "why"), [
-                (day(s.start) or "the beginning", day(s.through) or "on", s.standing, s.reason)
-                for s in one.stretches
-            ], indent="  ")
+            lines += table(
+                ("from", "through", "standing", "why"),
+                [
+                    (day(s.start) or "the beginning", day(s.through) or "on", s.standing, s.reason)
+                    for s in one.stretches
+                ],
+                indent="  ",
+            )
         if one.caution:
             lines.append(f"  caution {one.caution}")
         lines.append("")
@@ -198,16 +227,23 @@ def rows_table(rows: Sequence[dict[str, Any]], indent: str = "") -> list[str]:
     """Rows as a table headed by their keys."""
     if not rows:
         return [f"{indent}none"]
-    return table([name.replace("_", " ") for name in rows[0]],
-                 [[_shown(value) for value in row.values()] for row in rows], indent)
+    return table(
+        [name.replace("_", " ") for name in rows[0]],
+        [[_shown(value) for value in row.values()] for row in rows],
+        indent,
+    )
 
 
 def van(shown: Any) -> str:
     """One van whole."""
     named = f"{shown.van} ({shown.plate})" if shown.plate else shown.van
     lines = [f"{named} on {day(shown.on)}"]
-    for head, rows in (("Said of it", shown.facts), ("Fitted", shown.fitted),
-                       ("How it stands", shown.standings), ("Records", shown.records)):
+    for head, rows in (
+        ("Said of it", shown.facts),
+        ("Fitted", shown.fitted),
+        ("How it stands", shown.standings),
+        ("Records", shown.records),
+    ):
         lines += ["", head, *rows_table(rows, "  ")]
     return "\n".join(lines)
 
@@ -216,15 +252,17 @@ def rules(found: Sequence[Any]) -> str:
     """Rules with every version."""
     lines: list[str] = []
     for one in found:
-        lines += [f"{one.rule}: {one.title} ({one.kind})",
-                  f"  also called  {', '.join(one.aliases) or '–'}",
-                  f"  fed by       {', '.join(one.checks) or '–'}",
-                  f"  looks at     {one.over or 'the van'}",
-                  f"  blocks       {one.blocks}",
-                  f"  counts from  {one.starts}",
-                  f"  needs van    {'yes' if one.needs_van else 'no'}",
-                  f"  by           {one.by}",
-                  f"  due soon     {one.due_soon_weeks} weeks ahead"]
+        lines += [
+            f"{one.rule}: {one.title} ({one.kind})",
+            f"  also called  {', '.join(one.aliases) or '–'}",
+            f"  fed by       {', '.join(one.checks) or '–'}",
+            f"  looks at     {one.over or 'the van'}",
+            f"  blocks       {one.blocks}",
+            f"  counts from  {one.starts}",
+            f"  needs van    {'yes' if one.needs_van else 'no'}",
+            f"  by           {one.by}",
+            f"  due soon     {one.due_soon_weeks} weeks ahead",
+        ]
         for terms, source, old in one.versions:
             lines += [f"  {terms}", f"      {source}; {old}"]
         lines += [f"  if out       {one.if_out}"]

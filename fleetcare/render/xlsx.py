@@ -14,11 +14,12 @@ import zipfile
 from typing import Any
 
 from openpyxl import Workbook as Book
-from openpyxl.cell import Cell
+from openpyxl.cell import Cell, MergedCell
 from openpyxl.formatting.rule import FormulaRule
 from openpyxl.styles import Alignment, Font, PatternFill
 from openpyxl.utils import get_column_letter
 from openpyxl.workbook.defined_name import DefinedName
+from openpyxl.worksheet.properties import PageSetupProperties
 from openpyxl.worksheet.worksheet import Worksheet
 
 from fleetcare.reports.insurers import Sheet, Workbook
@@ -27,8 +28,14 @@ _MOST = 32_767  # characters a cell can hold; past it a spreadsheet cuts without
 _BAD = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f]")
 _DAY = "yyyy-mm-dd"
 _NARROW, _WIDE = 8, 60
-_COLOURS = {"overdue": "F8CBAD", "failed": "F8CBAD", "no record": "F8CBAD",
-            "cannot say": "FFE699", "due soon": "FFF2CC", "no": "F8CBAD"}
+_COLOURS = {
+    "overdue": "F8CBAD",
+    "failed": "F8CBAD",
+    "no record": "F8CBAD",
+    "cannot say": "FFE699",
+    "due soon": "FFF2CC",
+    "no": "F8CBAD",
+}
 
 
 def workbook_bytes(workbook: Workbook) -> bytes:
@@ -49,9 +56,9 @@ def workbook_bytes(workbook: Workbook) -> bytes:
     return _same_times(out.getvalue(), workbook.on)
 
 
-def _put(cell: Cell, value: Any) -> int:
+def _put(cell: Cell | MergedCell, value: Any) -> int:
     """Write one value and return how many characters wide it shows."""
-    if value is None or value == "":
+    if value is None or value == "" or isinstance(cell, MergedCell):
         return 0
     if isinstance(value, dt.date):
         cell.value = value
@@ -68,7 +75,8 @@ def _put(cell: Cell, value: Any) -> int:
     cell.data_type = "s"  # never a formula
     if text[0] in "=+-@\t\r":
         cell.number_format = "@"
-        cell._style.quotePrefix = 1  # openpyxl writes this mark and has no setter for it
+        style: Any = cell
+        style._style.quotePrefix = 1  # openpyxl writes this mark and has no setter for it
     return max(len(line) for line in text.splitlines() or [""])
 
 
@@ -84,7 +92,9 @@ def _sheet(page: Worksheet, sheet: Sheet) -> None:
             if value is not None and value != "":
                 widths[column - 1] = max(widths[column - 1], _put(page.cell(number, column), value))
     for column, width in enumerate(widths, 1):
-        page.column_dimensions[get_column_letter(column)].width = min(max(width + 2, _NARROW), _WIDE)
+        page.column_dimensions[get_column_letter(column)].width = min(
+            max(width + 2, _NARROW), _WIDE
+        )
     last = get_column_letter(len(sheet.headings))
     page.freeze_panes = "A2"
     page.auto_filter.ref = f"A1:{last}{len(sheet.rows) + 1}"
@@ -100,10 +110,11 @@ def _colours(page: Worksheet, sheet: Sheet) -> None:
             letter = get_column_letter(sheet.headings.index(heading) + 1)
             area = f"{letter}2:{letter}{len(sheet.rows) + 1}"
             for word, colour in _COLOURS.items():
-                page.conditional_formatting.add(area, FormulaRule(
-                    formula=[f'{letter}2="{word}"'],
-                    fill=PatternFill(start_color=colour, end_color=colour, fill_type="solid"),
-                ))
+                fill = PatternFill(start_color=colour, end_color=colour, fill_type="solid")
+                rule: Any = FormulaRule  # openpyxl's own types leave it bare
+                page.conditional_formatting.add(
+                    area, rule(formula=[f'{letter}2="{word}"'], fill=fill)
+                )
 
 
 def _printed(page: Worksheet, area: str) -> None:
@@ -111,9 +122,10 @@ def _printed(page: Worksheet, area: str) -> None:
     page.page_setup.paperSize = page.PAPERSIZE_A4
     page.page_setup.fitToWidth = 1
     page.page_setup.fitToHeight = 0
-    page.sheet_properties.pageSetUpPr.fitToPage = True
+    page.sheet_properties.pageSetUpPr = PageSetupProperties(fitToPage=True)
     page.print_area = area
-    page.oddFooter.center.text = "&A, page &P of &N"
+    if page.oddFooter is not None and page.oddFooter.center is not None:
+        page.oddFooter.center.text = "&A, page &P of &N"
 
 
 def _about(book: Book, page: Worksheet, workbook: Workbook) -> None:
@@ -123,8 +135,7 @@ def _about(book: Book, page: Worksheet, workbook: Workbook) -> None:
         _put(page.cell(row, 1), name)
         page.cell(row, 1).font = Font(bold=True)
         _put(page.cell(row, 2), value)
-        page.cell(row, 2).alignment = Alignment(wrap_text=True, vertical="top",
-                                                horizontal="left")
+        page.cell(row, 2).alignment = Alignment(wrap_text=True, vertical="top", horizontal="left")
         if name == "As of":
             book.defined_names["AsOf"] = DefinedName("AsOf", attr_text=f"About!$B${row}")
     _printed(page, f"A1:B{len(workbook.about)}")
@@ -138,8 +149,11 @@ def _same_times(data: bytes, on: dt.date) -> bytes:
         for name in old.namelist():
             content = old.read(name)
             if name == "docProps/core.xml":
-                content = re.sub(rb"(<dcterms:modified[^>]*>)[^<]*", rb"\g<1>"
-                                 + on.isoformat().encode() + b"T00:00:00Z", content)
+                content = re.sub(
+                    rb"(<dcterms:modified[^>]*>)[^<]*",
+                    rb"\g<1>" + on.isoformat().encode() + b"T00:00:00Z",
+                    content,
+                )
             info = zipfile.ZipInfo(name, stamp)
             info.compress_type = zipfile.ZIP_DEFLATED
             new.writestr(info, content)

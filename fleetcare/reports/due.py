@@ -123,16 +123,30 @@ def _made(
     judged: Judgement, outcome: Outcome, step: Step, on: dt.date, named: str, out: Hire | None
 ) -> DueItem:
     rule = outcome.rule
-    last = (outcome.timeline.last_good(on) if step.verdict is Verdict.GOOD
-            else last_good_before(outcome, step))
+    last = (
+        outcome.timeline.last_good(on)
+        if step.verdict is Verdict.GOOD
+        else last_good_before(outcome, step)
+    )
     hire = spoiled(judged, outcome, on)
     do_from, do_by = _days(judged, outcome, step, on, last, hire)
     return DueItem(
-        judged.van, judged.plate_on(on), rule.name, rule.title, outcome.place, named, last,
+        judged.van,
+        judged.plate_on(on),
+        rule.name,
+        rule.title,
+        outcome.place,
+        named,
+        last,
         max((on - last).days, 0) if last and step.verdict > Verdict.GOOD else 0,
-        do_from, do_by, rule.blocks, reason(judged, outcome, step),
-        str(rule.version_at(on).source), _group(step, on, last, hire, do_by, out),
-        _hire_words(hire), _tell_hirer(out, outcome, last) if out else None,
+        do_from,
+        do_by,
+        rule.blocks,
+        reason(judged, outcome, step),
+        str(rule.version_at(on).source),
+        _group(step, on, last, hire, do_by, out),
+        _hire_words(hire),
+        _tell_hirer(out, outcome, last) if out else None,
     )
 
 
@@ -148,7 +162,11 @@ def _tell_hirer(hire: Hire, outcome: Outcome, last: dt.date | None) -> str:
 
 
 def _group(
-    step: Step, on: dt.date, last: dt.date | None, hire: Hire | None, do_by: dt.date | None,
+    step: Step,
+    on: dt.date,
+    last: dt.date | None,
+    hire: Hire | None,
+    do_by: dt.date | None,
     out: Hire | None,
 ) -> str:
     if out:
@@ -161,7 +179,11 @@ def _group(
 
 
 def _days(
-    judged: Judgement, outcome: Outcome, step: Step, on: dt.date, last: dt.date | None,
+    judged: Judgement,
+    outcome: Outcome,
+    step: Step,
+    on: dt.date,
+    last: dt.date | None,
     hire: Hire | None,
 ) -> tuple[dt.date | None, dt.date | None]:
     """The first day that loses no validity, and the last before the next hire it spoils."""
@@ -189,19 +211,34 @@ def _no_loss_from(outcome: Outcome, on: dt.date, last: dt.date) -> dt.date:
 def _unsaid(
     judged: Judgement, outcome: Outcome, step: Step, detail: tuple[str, ...], on: dt.date
 ) -> DueItem:
-    item = _made(judged, outcome._replace(place=None), step, on, "cannot say",
-                 _out_with_lapse(judged, outcome, on))
-    words = (f"{facts_words(judged, detail)} not said: {outcome.rule.title} cannot be judged. "
-             f"Say it with: fleetcare van change {judged.van}")
+    item = _made(
+        judged,
+        outcome._replace(place=None),
+        step,
+        on,
+        "cannot say",
+        _out_with_lapse(judged, outcome, on),
+    )
+    words = (
+        f"{facts_words(judged, detail)} not said: {outcome.rule.title} cannot be judged. "
+        f"Say it with: fleetcare van change {judged.van}"
+    )
     return item._replace(reason=words)
 
 
 def ordered(items: Iterable[DueItem]) -> list[DueItem]:
     """The items in the order they are read out."""
-    return sorted(items, key=lambda i: (
-        GROUPS.index(i.group), i.last_good_day or dt.date.min, i.van, _WORST.get(i.standing, 4),
-        i.rule, i.place or "",
-    ))
+    return sorted(
+        items,
+        key=lambda i: (
+            GROUPS.index(i.group),
+            i.last_good_day or dt.date.min,
+            i.van,
+            _WORST.get(i.standing, 4),
+            i.rule,
+            i.place or "",
+        ),
+    )
 
 
 def merged_unsaid(items: list[DueItem]) -> list[DueItem]:
@@ -221,13 +258,16 @@ def merged_unsaid(items: list[DueItem]) -> list[DueItem]:
 
 
 def _merged(item: DueItem, found: dict[tuple[str, str], list[DueItem]]) -> DueItem:
-    facts, split, rest = item.reason.partition(" not said: ")
+    facts, split, _ = item.reason.partition(" not said: ")
     group = found.get((item.van, facts), [])
     if not split or len(group) < 2:
         return item
     titles = ", ".join(dict.fromkeys(one.title for one in group))
-    return item._replace(title=facts, reason=f"{facts} not said: {titles} cannot be judged. "
-                                             f"Say it with: fleetcare van change {item.van}")
+    return item._replace(
+        title=facts,
+        reason=f"{facts} not said: {titles} cannot be judged. "
+        f"Say it with: fleetcare van change {item.van}",
+    )
 
 
 __all__ = ["GROUPS", "DueItem", "Party", "due_items", "merged_unsaid", "ordered", "out_now"]

@@ -1,4 +1,4 @@
-"""What the book holds, as rows: the fleet at a glance, one van whole, and the sheets for insurers."""
+"""What the book holds, as rows: the fleet at a glance, and one van whole."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from typing import Any, NamedTuple
 from fleetcare.records.kinds import Check, Fit
 from fleetcare.rules.bookable import hireable_through
 from fleetcare.rules.explain import facts_words, said, standing, titled, who
-from fleetcare.rules.kinds.case import Party
+from fleetcare.rules.kinds.case import NO_BIKES
 from fleetcare.rules.marks import read_mark
 from fleetcare.rules.outcome import Judgement, Outcome
 from fleetcare.rules.view import stay_on
@@ -43,14 +43,25 @@ class VanShown(NamedTuple):
 def fleet_row(judged: Judgement, on: dt.date) -> FleetRow:
     """A van's line in the fleet list."""
     last = hireable_through(judged, on)
-    worst = max((o.timeline.at(on).verdict for o in judged.outcomes
-                 if o.blocks(o.timeline.at(on), Party())), default=Verdict.GOOD)
+    worst = max(
+        (
+            o.timeline.at(on).verdict
+            for o in judged.outcomes
+            if o.blocks(o.timeline.at(on), NO_BIKES)
+        ),
+        default=Verdict.GOOD,
+    )
     in_service = judged.service is not None and on in judged.service
     answer = "yes" if last else ("cannot say" if worst is Verdict.DOUBT and in_service else "no")
     out = next((h.ref for h in judged.hires if h.from_on <= on <= h.through_on), None)
     return FleetRow(
-        judged.van, judged.plate_on(on), answer, None if last == FOREVER else last,
-        _first_to_lapse(judged, on), len(open_defects(judged, on)), out,
+        judged.van,
+        judged.plate_on(on),
+        answer,
+        None if last == FOREVER else last,
+        _first_to_lapse(judged, on),
+        len(open_defects(judged, on)),
+        out,
     )
 
 
@@ -70,8 +81,11 @@ def _first_to_lapse(judged: Judgement, on: dt.date) -> str:
 
 def open_defects(judged: Judgement, on: dt.date) -> list[Outcome]:
     """The defects that stand open on a day."""
-    return [o for o in judged.outcomes if o.rule.kind == "defect" and o.place
-            and o.timeline.at(on).code != "not applicable"]
+    return [
+        o
+        for o in judged.outcomes
+        if o.rule.kind == "defect" and o.place and o.timeline.at(on).code != "not applicable"
+    ]
 
 
 def van_shown(judged: Judgement, on: dt.date) -> VanShown:
@@ -86,12 +100,19 @@ def van_shown(judged: Judgement, on: dt.date) -> VanShown:
         if (value := getattr(fit_out.facts, name)) is not None
     ]
     return VanShown(
-        judged.van, judged.plate_on(on), on, facts,
+        judged.van,
+        judged.plate_on(on),
+        on,
+        facts,
         [_fitted(judged, what, place, fit) for what, place, fit in fitted_on(judged, on)],
         [
-            {"rule": titled(o), "standing": standing(o.timeline.at(on)),
-             "last_good_day": _shown_last(o, on)}
-            for o in judged.outcomes if standing(o.timeline.at(on)) != "not applicable"
+            {
+                "rule": titled(o),
+                "standing": standing(o.timeline.at(on)),
+                "last_good_day": _shown_last(o, on),
+            }
+            for o in judged.outcomes
+            if standing(o.timeline.at(on)) != "not applicable"
         ],
         record_rows(judged),
     )
@@ -115,8 +136,11 @@ def fitted_on(judged: Judgement, on: dt.date) -> list[tuple[str, str, Fit]]:
 
 def _fitted(judged: Judgement, what: str, place: str, fit: Fit) -> dict[str, Any]:
     return {
-        "component": judged.view.book.components[what].title, "place": place,
-        "record": fit.part or fit.number, "fitted": fit.on, "made": fit.made,
+        "component": judged.view.book.components[what].title,
+        "place": place,
+        "record": fit.part or fit.number,
+        "fitted": fit.on,
+        "made": fit.made,
         "marked": fit.replace_by,
     }
 
@@ -127,8 +151,15 @@ def record_rows(judged: Judgement) -> list[dict[str, Any]]:
     rows: list[dict[str, Any]] = []
 
     def add(number: int, on: dt.date | None, what: str, words: str) -> None:
-        rows.append({"record": number, "on": on, "what": what, "words": words,
-                     "corrected_by": facts.corrected.get(number)})
+        rows.append(
+            {
+                "record": number,
+                "on": on,
+                "what": what,
+                "words": words,
+                "corrected_by": facts.corrected.get(number),
+            }
+        )
 
     for one in facts.stated:
         add(one.number, one.on, "facts", "what is said of the van")
@@ -143,8 +174,12 @@ def record_rows(judged: Judgement) -> list[dict[str, Any]]:
     for repair in facts.repairs:
         add(repair.number, repair.on, f"repair of #{repair.defect}", said(repair.by))
     for signed in facts.sign_offs:
-        add(signed.number, signed.on, f"sign-off of #{signed.defect}",
-            who(judged, signed.inspector, signed.by))
+        add(
+            signed.number,
+            signed.on,
+            f"sign-off of #{signed.defect}",
+            who(judged, signed.inspector, signed.by),
+        )
     for again in facts.rechecks:
         add(again.number, again.on, f"recheck of #{again.defect}", said(again.by))
     for hold in facts.holds:

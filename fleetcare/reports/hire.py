@@ -11,9 +11,9 @@ from fleetcare.rules.explain import day_words, facts_words, titled
 from fleetcare.rules.kinds.case import Party
 from fleetcare.rules.kinds.rated import party_kg
 from fleetcare.rules.outcome import Judgement
+from fleetcare.rules.view import stay_on
 from fleetcare.trade.axles import moments
 from fleetcare.trade.measures import read_measure
-from fleetcare.rules.view import stay_on
 
 
 class Line(NamedTuple):
@@ -63,14 +63,30 @@ def hire_report(judged: Judgement, ask: Ask, extra: tuple[str, ...] = ()) -> Hir
     found = answer(judged, ask)
     cautions = [*extra, *found.cautions, *_rack_cautions(judged, ask)]
     return HireReport(
-        judged.van, judged.plate_on(ask.start), ask.start, ask.through, ask.on,
-        found.hireable, found.hireable_through, found.bookable,
+        judged.van,
+        judged.plate_on(ask.start),
+        ask.start,
+        ask.through,
+        ask.on,
+        found.hireable,
+        found.hireable_through,
+        found.bookable,
         tuple(_work(judged, todo) for todo in found.to_do),
-        tuple(Line(o.rule.name, titled(o), o.place, "no record", None,
-                   "to be recorded at this handover", str(o.rule.version_at(ask.start).source))
-              for o in found.at_handover),
+        tuple(
+            Line(
+                o.rule.name,
+                titled(o),
+                o.place,
+                "no record",
+                None,
+                "to be recorded at this handover",
+                str(o.rule.version_at(ask.start).source),
+            )
+            for o in found.at_handover
+        ),
         tuple(_line(judged, blocking) for blocking in _merged(found)),
-        tuple(cautions), found.could,
+        tuple(cautions),
+        found.could,
     )
 
 
@@ -99,8 +115,16 @@ def _line(judged: Judgement, blocking: Blocking) -> Line:
     if blocking.step is not None and blocking.step.code == "unsaid" and outcome:
         words = f"{words}: {outcome.rule.title} cannot be judged"
         unsaid = tuple(facts_words(judged, (name,)) for name in blocking.step.detail)
-    return Line(blocking.rule, title, blocking.place, blocking.standing, blocking.last_good_day,
-                words, blocking.source, unsaid)
+    return Line(
+        blocking.rule,
+        title,
+        blocking.place,
+        blocking.standing,
+        blocking.last_good_day,
+        words,
+        blocking.source,
+        unsaid,
+    )
 
 
 def _work(judged: Judgement, todo: ToDo) -> Work:
@@ -133,16 +157,25 @@ def _rack_cautions(judged: Judgement, ask: Ask) -> list[str]:
 
 
 def _axle_words(judged: Judgement, party: Party, rack: Fit, wheelbase: str) -> str:
-    terms = next(r for r in judged.view.book.rules.values()
-                 if r.blocks == "when bikes go" and r.kind == "rated").versions[-1].terms
+    terms = (
+        next(
+            r
+            for r in judged.view.book.rules.values()
+            if r.blocks == "when bikes go" and r.kind == "rated"
+        )
+        .versions[-1]
+        .terms
+    )
     load = party_kg(party, terms)
     if rack.own_mass:
         load += read_measure(rack.own_mass, "mass").value
     behind = read_measure(str(rack.behind_rear_axle), "length").value
     moved = moments(load * 0, load * 0, load, behind, read_measure(wheelbase, "length").value)
-    return (f"rack and bikes weigh {load.normalize():f} kg: they add "
-            f"{round(moved.rear_kg)} kg to the rear axle and take "
-            f"{round(-moved.front_kg)} kg off the front; weigh the van loaded")
+    return (
+        f"rack and bikes weigh {load.normalize():f} kg: they add "
+        f"{round(moved.rear_kg)} kg to the rear axle and take "
+        f"{round(-moved.front_kg)} kg off the front; weigh the van loaded"
+    )
 
 
 def as_json(report: HireReport) -> dict[str, Any]:
@@ -155,14 +188,26 @@ def as_json(report: HireReport) -> dict[str, Any]:
         "hireable_through": report.hireable_through,
         "bookable": report.bookable,
         "to_do": [
-            {"rule": w.rule, "place": w.place, "do": w.do, "do_from": w.do_from,
-             "do_by": w.do_by, "needs_van": w.needs_van}
+            {
+                "rule": w.rule,
+                "place": w.place,
+                "do": w.do,
+                "do_from": w.do_from,
+                "do_by": w.do_by,
+                "needs_van": w.needs_van,
+            }
             for w in report.to_do
         ],
         "at_handover": [{"rule": line.rule, "place": line.place} for line in report.at_handover],
         "blocking": [
-            {"rule": line.rule, "place": line.place, "standing": line.standing,
-             "last_good_day": line.last_good_day, "reason": line.reason, "source": line.source}
+            {
+                "rule": line.rule,
+                "place": line.place,
+                "standing": line.standing,
+                "last_good_day": line.last_good_day,
+                "reason": line.reason,
+                "source": line.source,
+            }
             for line in report.blocking
         ],
         "cautions": list(report.cautions),

@@ -8,10 +8,10 @@ from typing import Any, NamedTuple
 
 from fleetcare.records.kinds import Check
 from fleetcare.reports.fleet import earliest_made, fitted_on, fleet_row
+from fleetcare.reports.why import terms_words
 from fleetcare.rules.book import Book
 from fleetcare.rules.explain import reason, said, standing, titled, who
 from fleetcare.rules.outcome import Judgement
-from fleetcare.reports.why import terms_words
 from fleetcare.timeline import Verdict
 from fleetcare.windows import FOREVER
 
@@ -24,17 +24,71 @@ class Sheet(NamedTuple):
     rows: list[tuple[Any, ...]]
 
 
-_FLEET = ("Van", "Reg", "VIN", "First registered", "On fleet from", "Max mass", "Test class",
-          "Seats", "Berths", "Hireable", "Hireable through", "First to lapse", "Open defects",
-          "Out as")
+_FLEET = (
+    "Van",
+    "Reg",
+    "VIN",
+    "First registered",
+    "On fleet from",
+    "Max mass",
+    "Test class",
+    "Seats",
+    "Berths",
+    "Hireable",
+    "Hireable through",
+    "First to lapse",
+    "Open defects",
+    "Out as",
+)
 _STANDINGS = ("Van", "Reg", "Rule", "Place", "Standing", "Last day", "Blocks", "Why", "Source")
-_CHECKS = ("Van", "Reg", "Check", "On", "Ended", "Place", "By", "Register number", "Certificate",
-           "First day", "Last day as printed", "Odometer", "Readings", "Counts", "Record")
-_COMPONENTS = ("Van", "Reg", "Component", "Place", "Fitted", "Made as marked", "Made at earliest",
-               "Replace by as marked", "Type", "Load index", "Speed symbol", "Cold pressure",
-               "Rating", "Record")
-_DEFECTS = ("Van", "Reg", "What", "Grade", "Found or from", "Words", "Rectified", "Rectified by",
-            "Signed off or lifted", "By", "Recheck by", "Open", "Record")
+_CHECKS = (
+    "Van",
+    "Reg",
+    "Check",
+    "On",
+    "Ended",
+    "Place",
+    "By",
+    "Register number",
+    "Certificate",
+    "First day",
+    "Last day as printed",
+    "Odometer",
+    "Readings",
+    "Counts",
+    "Record",
+)
+_COMPONENTS = (
+    "Van",
+    "Reg",
+    "Component",
+    "Place",
+    "Fitted",
+    "Made as marked",
+    "Made at earliest",
+    "Replace by as marked",
+    "Type",
+    "Load index",
+    "Speed symbol",
+    "Cold pressure",
+    "Rating",
+    "Record",
+)
+_DEFECTS = (
+    "Van",
+    "Reg",
+    "What",
+    "Grade",
+    "Found or from",
+    "Words",
+    "Rectified",
+    "Rectified by",
+    "Signed off or lifted",
+    "By",
+    "Recheck by",
+    "Open",
+    "Record",
+)
 _RULES = ("Rule", "Title", "In force from", "Terms", "Blocks", "Grade", "Source", "How it was seen")
 
 
@@ -62,30 +116,67 @@ class Sheets:
         on, plate = self._on, judged.plate_on(self._on)
         facts = judged.view.fit_outs[-1][1].facts
         row = fleet_row(judged, on)
-        self.fleet.rows.append((
-            judged.van, plate, facts.vin, facts.first_registered_on, facts.in_service_from,
-            facts.max_mass, facts.test_class, facts.seats, facts.berths, row.hireable,
-            row.hireable_through, row.first_to_lapse, row.open_defects, row.out_as,
-        ))
+        self.fleet.rows.append(
+            (
+                judged.van,
+                plate,
+                facts.vin,
+                facts.first_registered_on,
+                facts.in_service_from,
+                facts.max_mass,
+                facts.test_class,
+                facts.seats,
+                facts.berths,
+                row.hireable,
+                row.hireable_through,
+                row.first_to_lapse,
+                row.open_defects,
+                row.out_as,
+            )
+        )
         self.standings.rows.extend(_standings(judged, on, plate))
         self.checks.rows.extend(_checks(judged, plate))
         self.components.rows.extend(
-            (judged.van, plate, judged.view.book.components[what].title, place, fit.on, fit.made,
-             earliest_made(judged, fit), fit.replace_by, fit.variety, fit.load_index,
-             fit.speed_symbol, fit.cold_pressure, fit.rating, fit.number)
+            (
+                judged.van,
+                plate,
+                judged.view.book.components[what].title,
+                place,
+                fit.on,
+                fit.made,
+                earliest_made(judged, fit),
+                fit.replace_by,
+                fit.variety,
+                fit.load_index,
+                fit.speed_symbol,
+                fit.cold_pressure,
+                fit.rating,
+                fit.number,
+            )
             for what, place, fit in fitted_on(judged, on)
         )
         self.defects.rows.extend([*_defects(judged, on, plate), *_holds(judged, on, plate)])
 
     def workbook(self, book: Book, about: list[tuple[str, Any]]) -> Workbook:
         """All sheets with the rules and the counts that an insurer can check them by."""
-        rules = Sheet("Rules", _RULES, [
-            (rule.name, rule.title, v.from_on,
-             terms_words(rule._replace(versions=(v,)), v.from_on).partition(": ")[2],
-             rule.blocks, v.source.grade, f"{v.source.title} {v.source.clause}".strip(),
-             v.source.seen)
-            for rule in book.rules.values() for v in rule.versions
-        ])
+        rules = Sheet(
+            "Rules",
+            _RULES,
+            [
+                (
+                    rule.name,
+                    rule.title,
+                    v.from_on,
+                    terms_words(rule._replace(versions=(v,)), v.from_on).partition(": ")[2],
+                    rule.blocks,
+                    v.source.grade,
+                    f"{v.source.title} {v.source.clause}".strip(),
+                    v.source.seen,
+                )
+                for rule in book.rules.values()
+                for v in rule.versions
+            ],
+        )
         sheets = [self.fleet, self.standings, self.checks, self.components, self.defects, rules]
         counts = [(f"Rows on {sheet.name}", len(sheet.rows)) for sheet in sheets]
         return Workbook([*about, *counts], sheets, self._on)
@@ -97,9 +188,17 @@ def _standings(judged: Judgement, on: dt.date, plate: str | None) -> Iterator[tu
         if standing(step) == "not applicable":
             continue
         last = outcome.timeline.last_good(on) if step.verdict is Verdict.GOOD else None
-        yield (judged.van, plate, outcome.rule.title, outcome.place, standing(step),
-               None if last == FOREVER else last, outcome.rule.blocks,
-               reason(judged, outcome, step), str(outcome.rule.version_at(on).source))
+        yield (
+            judged.van,
+            plate,
+            outcome.rule.title,
+            outcome.place,
+            standing(step),
+            None if last == FOREVER else last,
+            outcome.rule.blocks,
+            reason(judged, outcome, step),
+            str(outcome.rule.version_at(on).source),
+        )
 
 
 def _checks(judged: Judgement, plate: str | None) -> Iterator[tuple[Any, ...]]:
@@ -109,20 +208,49 @@ def _checks(judged: Judgement, plate: str | None) -> Iterator[tuple[Any, ...]]:
             why_not[number] = f"no: {words}"
     for check in judged.view.facts.checks:
         kind = judged.view.book.checks.get(check.what)
-        readings = "; ".join(f"{r.what}{' ' + r.place if r.place else ''} {r.figure}"
-                             for r in check.readings)
-        counts = why_not.get(check.number, "yes" if judged.view.book.fed_by.get(check.what)
-                             else "no rule reads it")
-        yield (judged.van, plate, kind.title if kind else check.what, check.on,
-               check.outcome or "read", check.place, who(judged, check.inspector, check.by),
-               _register_number(judged, check), check.certificate, check.from_on, check.last_day,
-               check.odometer, readings, counts, check.number)
+        readings = "; ".join(
+            f"{r.what}{' ' + r.place if r.place else ''} {r.figure}" for r in check.readings
+        )
+        counts = why_not.get(
+            check.number, "yes" if judged.view.book.fed_by.get(check.what) else "no rule reads it"
+        )
+        yield (
+            judged.van,
+            plate,
+            kind.title if kind else check.what,
+            check.on,
+            check.outcome or "read",
+            check.place,
+            who(judged, check.inspector, check.by),
+            _register_number(judged, check),
+            check.certificate,
+            check.from_on,
+            check.last_day,
+            check.odometer,
+            readings,
+            counts,
+            check.number,
+        )
     for paper in judged.view.facts.shared.papers:
         if judged.van in paper.vans:
             kind = judged.view.book.checks.get(paper.what)
-            yield (judged.van, plate, kind.title if kind else paper.what, paper.on, "in force",
-                   None, "", "", paper.certificate, paper.from_on, paper.last_day, None, "", "yes",
-                   paper.number)
+            yield (
+                judged.van,
+                plate,
+                kind.title if kind else paper.what,
+                paper.on,
+                "in force",
+                None,
+                "",
+                "",
+                paper.certificate,
+                paper.from_on,
+                paper.last_day,
+                None,
+                "",
+                "yes",
+                paper.number,
+            )
 
 
 def _register_number(judged: Judgement, check: Check) -> str:
@@ -141,22 +269,46 @@ def _defects(judged: Judgement, on: dt.date, plate: str | None) -> Iterator[tupl
         line = lines.get(f"#{defect.number}")
         step = line.at(on) if line else None
         recheck = step.detail[1] if step and len(step.detail) > 1 else defect.recheck_by
-        yield (judged.van, plate, "defect", defect.grade, defect.on, said(defect.words),
-               repair.on if repair else None, said(repair.by) if repair else "",
-               signed.on if signed else None,
-               who(judged, signed.inspector, signed.by) if signed else "",
-               recheck, "yes" if step and step.code != "not applicable" else "no", defect.number)
+        yield (
+            judged.van,
+            plate,
+            "defect",
+            defect.grade,
+            defect.on,
+            said(defect.words),
+            repair.on if repair else None,
+            said(repair.by) if repair else "",
+            signed.on if signed else None,
+            who(judged, signed.inspector, signed.by) if signed else "",
+            recheck,
+            "yes" if step and step.code != "not applicable" else "no",
+            defect.number,
+        )
 
 
 def _holds(judged: Judgement, on: dt.date, plate: str | None) -> Iterator[tuple[Any, ...]]:
     facts = judged.view.facts
     for hold in facts.holds:
         lift = next((one for one in facts.lifts if one.hold == hold.number), None)
-        held = any(o.place == f"#{hold.number}" and o.timeline.at(on).code == "held"
-                   for o in judged.outcomes)
-        yield (judged.van, plate, "hold", "", hold.from_on, said(hold.words), None, "",
-               lift.on if lift else hold.through_on, said(lift.by) if lift else "", None,
-               "yes" if held else "no", hold.number)
+        held = any(
+            o.place == f"#{hold.number}" and o.timeline.at(on).code == "held"
+            for o in judged.outcomes
+        )
+        yield (
+            judged.van,
+            plate,
+            "hold",
+            "",
+            hold.from_on,
+            said(hold.words),
+            None,
+            "",
+            lift.on if lift else hold.through_on,
+            said(lift.by) if lift else "",
+            None,
+            "yes" if held else "no",
+            hold.number,
+        )
 
 
 __all__ = ["Sheet", "Sheets", "Workbook", "titled"]

@@ -56,19 +56,36 @@ def why(judged: Judgement, rule: Rule, on: dt.date) -> list[Why]:
         last = outcome.timeline.last_good(on) if good else last_good_before(outcome, step)
         version = rule.version_at(on)
         starts = [*(s.start for s in outcome.timeline.steps[1:]), None]
-        found.append(Why(
-            judged.van, judged.plate_on(on), on, rule.name, titled(outcome), outcome.place,
-            standing(step), None if last == FOREVER else last, rule.blocks,
-            reason(judged, outcome, step), str(version.source), terms_words(rule, on),
-            outcome.uncounted,
-            tuple((c.number, said(c.even_so)) for c in judged.view.checks_for(rule) if c.even_so),
-            tuple(
-                Stretch(None if s.start == EVER else s.start, _before(until), standing(s),
-                        reason(judged, outcome, s))
-                for s, until in zip(outcome.timeline.steps, starts, strict=True)
-            ),
-            rule.caution,
-        ))
+        found.append(
+            Why(
+                judged.van,
+                judged.plate_on(on),
+                on,
+                rule.name,
+                titled(outcome),
+                outcome.place,
+                standing(step),
+                None if last == FOREVER else last,
+                rule.blocks,
+                reason(judged, outcome, step),
+                str(version.source),
+                terms_words(rule, on),
+                outcome.uncounted,
+                tuple(
+                    (c.number, said(c.even_so)) for c in judged.view.checks_for(rule) if c.even_so
+                ),
+                tuple(
+                    Stretch(
+                        None if s.start == EVER else s.start,
+                        _before(until),
+                        standing(s),
+                        reason(judged, outcome, s),
+                    )
+                    for s, until in zip(outcome.timeline.steps, starts, strict=True)
+                ),
+                rule.caution,
+            )
+        )
     return found
 
 
@@ -82,13 +99,21 @@ def terms_words(rule: Rule, on: dt.date) -> str:
     """The terms in force on a day in a few words."""
     version = rule.version_at(on)
     plain = {
-        name: value for name, value in version.terms.items()
+        name: value
+        for name, value in version.terms.items()
         if isinstance(value, (int, str)) and not isinstance(value, bool)
     }
     words = [f"{name.replace('_', ' ')} {value}" for name, value in plain.items()]
     for limit in version.terms.get("limits", ()):
         bound = limit.at_least or limit.at_most or limit.under or limit.equals
-        how = "at least" if limit.at_least else "at most" if limit.at_most else "under" \
-            if limit.under else "must be"
+        how = (
+            "at least"
+            if limit.at_least
+            else "at most"
+            if limit.at_most
+            else "under"
+            if limit.under
+            else "must be"
+        )
         words.append(f"{limit.reading} {how} {bound}")
     return f"from {day_words(version.from_on)}: {', '.join(words) or 'as the paper says'}"

@@ -17,7 +17,7 @@ from fleetcare.records.kinds import Hire, VanFacts
 from fleetcare.rules.book import Book
 from fleetcare.rules.explain import caution_of, day_words, reason
 from fleetcare.rules.judge import judge, judge_rule, with_party
-from fleetcare.rules.kinds.case import Party
+from fleetcare.rules.kinds.case import NO_BIKES, Party
 from fleetcare.rules.outcome import STANDING, Judgement, Outcome, clashing
 from fleetcare.rules.remedy import Remedy, remedy_for, said_ways, supposing
 from fleetcare.rules.view import View
@@ -27,6 +27,9 @@ from fleetcare.windows import EVER, FOREVER, Windows, each_day, eve, next_day
 _MOST_WAYS = 256  # statements tried before a van is called past saving by one record
 _ROUNDS = 4
 
+Same = tuple[str, str, str | None]  # what makes two remedies one record
+Remedies = dict[Same, Remedy]
+
 
 class Ask(NamedTuple):
     """A hire asked about: its days, its bikes, the first day work can be done, its booking."""
@@ -34,7 +37,7 @@ class Ask(NamedTuple):
     start: dt.date
     through: dt.date
     on: dt.date
-    party: Party = Party()
+    party: Party = NO_BIKES
     ref: str | None = None
 
 
@@ -79,8 +82,11 @@ def answer(judgement: Judgement, ask: Ask) -> Answer:
     ruled = [_blocking(judged, outcome, step, ask.start) for outcome, step in bad]
     in_the_way = [*_service(judged, ask), *_hires(judged, ask)]
     verdict = max((step.verdict for _, step in bad), default=Verdict.GOOD)
-    hireable = "no" if in_the_way or verdict is Verdict.LACKS else (
-        "cannot say" if verdict is Verdict.DOUBT else "yes")
+    hireable = (
+        "no"
+        if in_the_way or verdict is Verdict.LACKS
+        else ("cannot say" if verdict is Verdict.DOUBT else "yes")
+    )
     if any(b.standing == "cannot say" for b in in_the_way) and verdict is not Verdict.LACKS:
         hireable = "cannot say" if len(in_the_way) == 1 else "no"
     to_do: tuple[ToDo, ...] | None = ()
@@ -109,9 +115,14 @@ def _bad(judged: Judgement, ask: Ask) -> Iterator[tuple[Outcome, Step]]:
 
 def _blocking(judged: Judgement, outcome: Outcome, step: Step, start: dt.date) -> Blocking:
     return Blocking(
-        outcome.rule.name, outcome.place, STANDING[step.code], last_good_before(outcome, step),
+        outcome.rule.name,
+        outcome.place,
+        STANDING[step.code],
+        last_good_before(outcome, step),
         reason(judged, outcome, step),
-        str(outcome.rule.version_at(max(step.start, start)).source), outcome, step,
+        str(outcome.rule.version_at(max(step.start, start)).source),
+        outcome,
+        step,
     )
 
 
@@ -136,20 +147,42 @@ def last_good_before(outcome: Outcome, step: Step) -> dt.date | None:
 
 def _service(judged: Judgement, ask: Ask) -> list[Blocking]:
     if judged.service is None:
-        return [Blocking("service", None, "cannot say", None,
-                         "nobody said from when the van is on fleet", "the firm's own book")]
+        return [
+            Blocking(
+                "service",
+                None,
+                "cannot say",
+                None,
+                "nobody said from when the van is on fleet",
+                "the firm's own book",
+            )
+        ]
     if judged.service.covers(ask.start, ask.through):
         return []
     runs = "; ".join(f"{day_words(a)} to {day_words(b)}" for a, b in judged.service.runs())
-    return [Blocking("service", None, "failed", judged.service.last_good(ask.start),
-                     f"on fleet {runs or 'never'}", "the firm's own book")]
+    return [
+        Blocking(
+            "service",
+            None,
+            "failed",
+            judged.service.last_good(ask.start),
+            f"on fleet {runs or 'never'}",
+            "the firm's own book",
+        )
+    ]
 
 
 def _hires(judged: Judgement, ask: Ask) -> list[Blocking]:
     return [
-        Blocking("hire", hire.ref, "failed", eve(hire.from_on),
-                 f"booked {day_words(hire.from_on)} to {day_words(hire.through_on)} "
-                 f"as {hire.ref} (#{hire.number})", "the firm's own book")
+        Blocking(
+            "hire",
+            hire.ref,
+            "failed",
+            eve(hire.from_on),
+            f"booked {day_words(hire.from_on)} to {day_words(hire.through_on)} "
+            f"as {hire.ref} (#{hire.number})",
+            "the firm's own book",
+        )
         for hire in judged.hires
         if hire.ref != ask.ref and clashing(hire, ask.start, ask.through)
     ]
@@ -184,7 +217,7 @@ def _through(judged: Judgement, ask: Ask) -> dt.date | None:
     return None if last in (None, FOREVER) else last
 
 
-def hireable_through(judged: Judgement, day: dt.date, party: Party = Party()) -> dt.date | None:
+def hireable_through(judged: Judgement, day: dt.date, party: Party = NO_BIKES) -> dt.date | None:
     """The last day of the hireable stretch that holds `day`; FOREVER when nothing ends it."""
     return judged.hireable_days(party).last_good(day)
 
@@ -193,9 +226,11 @@ def _could(judged: Judgement, ask: Ask) -> tuple[tuple[dt.date, dt.date], ...]:
     """The stretches, from the first working day asked about, in which the van could go."""
     days = judged.hireable_days(ask.party) & Windows([(ask.on, FOREVER)])
     taken = Windows(
-        (next_day(h.from_on), h.through_on) if h.from_on < h.through_on
+        (next_day(h.from_on), h.through_on)
+        if h.from_on < h.through_on
         else (h.from_on, next_day(h.from_on))
-        for h in judged.hires if h.ref != ask.ref
+        for h in judged.hires
+        if h.ref != ask.ref
     )
     return tuple((days - taken).runs())
 
@@ -203,16 +238,15 @@ def _could(judged: Judgement, ask: Ask) -> tuple[tuple[dt.date, dt.date], ...]:
 # --- the work ------------------------------------------------------------------------------------
 
 
-def free_days(judged: Judgement, first: dt.date, before: dt.date, needs_van: bool) -> (
-    list[dt.date]
-):
+def free_days(judged: Judgement, first: dt.date, before: dt.date, needs_van: bool) -> list[dt.date]:
     """The working days from `first` to the day before `before` on which work can be done: for
     work that needs the van, days that no hire touches."""
     if first >= before:
         return []
     book, hires = judged.view.book, judged.hires
     return [
-        day for day in each_day(first, eve(before))
+        day
+        for day in each_day(first, eve(before))
         if book.working(day)
         and not (needs_van and any(h.from_on <= day <= h.through_on for h in hires))
     ]
@@ -221,8 +255,8 @@ def free_days(judged: Judgement, first: dt.date, before: dt.date, needs_van: boo
 def plan(judged: Judgement, ask: Ask, bad: list[tuple[Outcome, Step]]) -> tuple[ToDo, ...] | None:
     """Every record to make first, each with its first and last day; None when no work can do it."""
     view, book = judged.view, judged.view.book
-    remedies: dict[tuple[str, str, str | None], Remedy] = {}
-    rules: dict[tuple[str, str, str | None], list[str]] = {}
+    remedies: Remedies = {}
+    rules: dict[Same, list[str]] = {}
     names: list[str] = []
     for _ in range(_ROUNDS):
         for outcome, step in bad:
@@ -243,10 +277,11 @@ def plan(judged: Judgement, ask: Ask, bad: list[tuple[Outcome, Step]]) -> tuple[
         base = _with_statement(view, book, ask, remedies, days, tuple(names))
         if base is None:
             return None
-        done = _all_done(base, view, remedies, {same: d[-1] for same, d in days.items()})
-        left = list(_bad(with_party(judge(done, book, judged.as_of), ask.party), ask))
+        last = {same: found[-1] for same, found in days.items()}
+        left = _left(judged, ask, base, remedies, last)
         if not left:
-            return _dated(ask, base, view, remedies, rules, days, tuple(names))
+            needed = _needed(judged, ask, base, remedies, last)
+            return _dated(ask, base, view, needed, rules, days, tuple(names))
         known = {(o.rule.name, o.place) for o, _ in bad}
         bad = [pair for pair in left if (pair[0].rule.name, pair[0].place) not in known]
         if not bad:
@@ -254,9 +289,39 @@ def plan(judged: Judgement, ask: Ask, bad: list[tuple[Outcome, Step]]) -> tuple[
     return None
 
 
+def _left(
+    judged: Judgement,
+    ask: Ask,
+    base: Facts,
+    remedies: Remedies,
+    on: dict[Same, dt.date],
+) -> list[tuple[Outcome, Step]]:
+    """What still stops the hire when all of `remedies` are done."""
+    done = _all_done(base, judged.view, remedies, on)
+    return list(_bad(with_party(judge(done, judged.view.book, judged.as_of), ask.party), ask))
+
+
+def _needed(
+    judged: Judgement,
+    ask: Ask,
+    base: Facts,
+    remedies: Remedies,
+    on: dict[Same, dt.date],
+) -> Remedies:
+    """The remedies without one that the others do as well: an extended service is a basic one."""
+    needed = dict(remedies)
+    for same, remedy in remedies.items():
+        others = {s: r for s, r in needed.items() if s != same}
+        if remedy.sort != "say" and others and not _left(judged, ask, base, others, on):
+            needed = others
+    return needed
+
+
 def _all_done(
-    facts: Facts, view: View, remedies: dict[tuple[str, str, str | None], Remedy],
-    on: dict[tuple[str, str, str | None], dt.date],
+    facts: Facts,
+    view: View,
+    remedies: Remedies,
+    on: dict[Same, dt.date],
 ) -> Facts:
     for serial, (same, remedy) in enumerate(remedies.items(), 1):
         facts = supposing(facts, view, remedy, on[same], serial)
@@ -264,32 +329,45 @@ def _all_done(
 
 
 def _with_statement(
-    view: View, book: Book, ask: Ask, remedies: dict[tuple[str, str, str | None], Remedy],
-    days: dict[tuple[str, str, str | None], list[dt.date]], names: tuple[str, ...],
+    view: View,
+    book: Book,
+    ask: Ask,
+    remedies: Remedies,
+    days: dict[Same, list[dt.date]],
+    names: tuple[str, ...],
 ) -> Facts | None:
     """The facts with what nobody said said in the way that serves; None when no way does."""
     if not names:
         return view.facts
     last = {same: found[-1] for same, found in days.items()}
     ways: list[VanFacts] = said_ways(view, view.fit_outs[-1][1], names)
-    rules = [rule for rule in book.rules.values()]
+    rules = list(book.rules.values())
     for said in itertools.islice(ways, _MOST_WAYS):
         facts = view.facts._replace(stated=[*view.facts.stated, said])
         done = View(_all_done(facts, view, remedies, last), book)
-        outcomes = [o for rule in rules if set(rule.rests_on) & set(names) or rule.over
-                    for o in judge_rule(done, rule, ask.party)]
+        outcomes = [
+            o
+            for rule in rules
+            if set(rule.rests_on) & set(names) or rule.over
+            for o in judge_rule(done, rule, ask.party)
+        ]
         if not any(True for o in outcomes for _ in o.bad_steps(ask.start, ask.through, ask.party)):
             return facts
     return None
 
 
 def _dated(
-    ask: Ask, base: Facts, view: View, remedies: dict[tuple[str, str, str | None], Remedy],
-    rules: dict[tuple[str, str, str | None], list[str]],
-    days: dict[tuple[str, str, str | None], list[dt.date]], names: tuple[str, ...],
+    ask: Ask,
+    base: Facts,
+    view: View,
+    remedies: Remedies,
+    rules: dict[Same, list[str]],
+    days: dict[Same, list[dt.date]],
+    names: tuple[str, ...],
 ) -> tuple[ToDo, ...] | None:
     """For each remedy, all others done, the first and last day on which it saves the hire."""
     found = []
+    touched = dict.fromkeys(name for named in rules.values() for name in named)
     for same, remedy in remedies.items():
         if remedy.sort == "say":
             named = remedy._replace(detail=names, what=" ".join(names))
@@ -298,12 +376,11 @@ def _dated(
         others = {s: r for s, r in remedies.items() if s != same}
         rest = _all_done(base, view, others, {s: days[s][-1] for s in others})
 
-        def saves(day: dt.date, remedy: Remedy = remedy, rest: Facts = rest,
-                  named: tuple[str, ...] = tuple(rules[same])) -> bool:
+        def saves(day: dt.date, remedy: Remedy = remedy, rest: Facts = rest) -> bool:
             done = View(supposing(rest, view, remedy, day, len(remedies) + 1), view.book)
             return not any(
                 True
-                for name in named
+                for name in touched
                 for o in judge_rule(done, view.book.rules[name], ask.party)
                 for _ in o.bad_steps(ask.start, ask.through, ask.party)
             )

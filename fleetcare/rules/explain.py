@@ -44,8 +44,9 @@ def reason(judgement: Judgement, outcome: Outcome, step: Step) -> str:
     """Why a rule stands as it does from a step on: the record or the fact that made it."""
     sentence = _SENTENCES[step.code](judgement, outcome, step)
     if STANDING[step.code] in ("no record", "overdue", "cannot say") and outcome.uncounted:
-        kept = "; ".join(f"#{number} is kept and does not count: {why}"
-                         for number, why in outcome.uncounted[-2:])
+        kept = "; ".join(
+            f"#{number} is kept and does not count: {why}" for number, why in outcome.uncounted[-2:]
+        )
         sentence = f"{sentence}; {kept}"
     return sentence
 
@@ -86,8 +87,10 @@ def _in_date(judgement: Judgement, outcome: Outcome, step: Step) -> str:
         if counts_on != check.on:
             words += f"; counts as done on {day_words(counts_on)}"
         if check.last_day and check.last_day > last:
-            words += (f"; the paper says {day_words(check.last_day)}, "
-                      f"the rule gives no longer than {day_words(last)}")
+            words += (
+                f"; the paper says {day_words(check.last_day)}, "
+                f"the rule gives no longer than {day_words(last)}"
+            )
         return words
     if kind == "dated":
         return f"in force from {day_words(step.detail[1])} (#{step.record})"
@@ -136,8 +139,7 @@ def _lapsed(judgement: Judgement, outcome: Outcome, step: Step) -> str:
 
 def _late(judgement: Judgement, outcome: Outcome, step: Step) -> str:
     record = f" (#{step.record})" if step.record else ""
-    return (f"last day was {day_words(step.detail[0])}{record}, "
-            f"stop day {day_words(step.detail[1])}")
+    return f"last day was {day_words(step.detail[0])}{record}, stop day {day_words(step.detail[1])}"
 
 
 def _no_record(judgement: Judgement, outcome: Outcome, step: Step) -> str:
@@ -161,7 +163,9 @@ def _not_said(judgement: Judgement, outcome: Outcome, step: Step) -> str:
 
 def _out_of_limits(judgement: Judgement, outcome: Outcome, step: Step) -> str:
     name, figure, words = step.detail
-    title = judgement.view.book.readings[name].title if name in judgement.view.book.readings else name
+    title = (
+        judgement.view.book.readings[name].title if name in judgement.view.book.readings else name
+    )
     return f"{title} read {figure}, {words}; {_read_on(judgement, step)}"
 
 
@@ -170,15 +174,19 @@ def _failed(judgement: Judgement, outcome: Outcome, step: Step) -> str:
         defect = next(d for d in judgement.view.facts.defects if d.number == step.record)
         repaired = next((r for r in judgement.view.facts.repairs if r.defect == step.record), None)
         done = f", rectified {day_words(repaired.on)} but not signed off" if repaired else ""
-        return f"{defect.grade}: {said(defect.words)} ({day_words(defect.on)}, #{defect.number}){done}"
+        return (
+            f"{defect.grade}: {said(defect.words)} ({day_words(defect.on)}, #{defect.number}){done}"
+        )
     check = _record_of(judgement, step)
     return f"failed {_check_words(judgement, check)}" if check else f"failed (#{step.record})"
 
 
 def _recheck(judgement: Judgement, outcome: Outcome, step: Step) -> str:
     defect = next(d for d in judgement.view.facts.defects if d.number == step.record)
-    return (f"{defect.grade}: {said(defect.words)} (#{defect.number}), "
-            f"recheck by {day_words(step.detail[1])}")
+    return (
+        f"{defect.grade}: {said(defect.words)} (#{defect.number}), "
+        f"recheck by {day_words(step.detail[1])}"
+    )
 
 
 def _held(judgement: Judgement, outcome: Outcome, step: Step) -> str:
@@ -214,7 +222,8 @@ _SENTENCES: dict[str, Sentence] = {
     "overloaded": lambda j, o, s: _sum_words(o, s),
     "rack overloaded": lambda j, o, s: _sum_words(o, s),
     "too many bikes": lambda j, o, s: (
-        f"the rack takes {s.detail[0]} bikes or {s.detail[1]} e-bikes (#{s.record})"),
+        f"the rack takes {s.detail[0]} bikes or {s.detail[1]} e-bikes (#{s.record})"
+    ),
     "notice too low": lambda j, o, s: _sum_words(o, s),
     "notice too high": lambda j, o, s: _sum_words(o, s) + ", more than 150 mm over",
     "held": _held,
@@ -227,7 +236,11 @@ _SENTENCES: dict[str, Sentence] = {
 def caution_of(judgement: Judgement, outcome: Outcome, step: Step, party: Party) -> str | None:
     """What a hirer's clerk must hear although the step stops nothing; None when nothing."""
     if step.code in ("ageing", "noted", "to recheck", "late"):
-        state = {"ageing": "ageing", "noted": "noted", "to recheck": "to recheck",
-                 "late": "overdue"}[step.code]
+        state = {
+            "ageing": "ageing",
+            "noted": "noted",
+            "to recheck": "to recheck",
+            "late": "overdue",
+        }[step.code]
         return f"{titled(outcome)}: {state}, {reason(judgement, outcome, step)}"
     return None

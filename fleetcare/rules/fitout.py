@@ -33,10 +33,25 @@ def _pairs(words: tuple[str, ...] | None) -> dict[str, tuple[str, ...]]:
 
 
 # What decides which rules and places concern a van; vans alike in these are judged alike.
-_SCOPE = itemgetter(*(_FIELDS.index(name) for name in (
-    "jurisdiction", "test_class", "first_registered_on", "max_mass", "height", "axles", "spare",
-    "lpg", "mains", "rack", "gas_alarm", "electrical_certificate",
-)))
+_SCOPE = itemgetter(
+    *(
+        _FIELDS.index(name)
+        for name in (
+            "jurisdiction",
+            "test_class",
+            "first_registered_on",
+            "max_mass",
+            "height",
+            "axles",
+            "spare",
+            "lpg",
+            "mains",
+            "rack",
+            "gas_alarm",
+            "electrical_certificate",
+        )
+    )
+)
 
 
 class FitOut(NamedTuple):
@@ -67,7 +82,9 @@ class FitOut(NamedTuple):
 
     def with_(self, said: VanFacts) -> FitOut:
         """The same van after a later statement; what it leaves out stays as it was."""
-        facts = VanFacts(*[b if b is not None else a for a, b in zip(self.facts, said, strict=True)])
+        facts = VanFacts._make(
+            b if b is not None else a for a, b in zip(self.facts, said, strict=True)
+        )
         own = {name: values == ("yes",) for name, values in _pairs(said.has).items()}
         return FitOut(
             facts, {**self.places, **_pairs(said.places)}, {**self.own, **own} if own else self.own

@@ -97,8 +97,21 @@ def _plain(view: View, duty: _Duty) -> list[Outcome]:
     rule, kind = duty.rule, KINDS[duty.rule.kind].judge
     fit_out = view.fit_outs[0][1]
     parts: list[tuple[dt.date, list[Found]]] = [
-        (version.start, kind(Case(rule, version.terms, version.terms_of, fit_out, view,
-                                  duty.places, duty.unsaid, duty.week_code)))
+        (
+            version.start,
+            kind(
+                Case(
+                    rule,
+                    version.terms,
+                    version.terms_of,
+                    fit_out,
+                    view,
+                    duty.places,
+                    duty.unsaid,
+                    duty.week_code,
+                )
+            ),
+        )
         for version in duty.versions
     ]
     uncounted = view.counted(rule)[1] if rule.checks else ()
@@ -187,8 +200,15 @@ def _versions(view: View, rule: Rule, fit_out: FitOut, party: Party | None) -> L
             parts.append((version.from_on, {}))
             continue
         case = Case(
-            rule, version.terms, terms_for(rule, place), fit_out, view, places, unsaid,
-            week_code, party,
+            rule,
+            version.terms,
+            terms_for(rule, place),
+            fit_out,
+            view,
+            places,
+            unsaid,
+            week_code,
+            party,
         )
         parts.append((version.from_on, {f.place: f.timeline for f in kind.judge(case)}))
     if len(parts) == 1:

@@ -7,11 +7,11 @@ from collections.abc import Iterator
 from typing import NamedTuple
 
 from fleetcare.records.kinds import Hire
-from fleetcare.rules.kinds.case import Party
+from fleetcare.rules.kinds.case import NO_BIKES, Party
 from fleetcare.rules.rule import Rule
 from fleetcare.rules.view import View
 from fleetcare.timeline import Step, Timeline, Verdict
-from fleetcare.windows import EVER, FOREVER, Windows, eve, next_day
+from fleetcare.windows import FOREVER, Windows
 
 STANDING = {
     "not applicable": "not applicable",
@@ -106,7 +106,7 @@ class Judgement(NamedTuple):
                 plate = fit_out.facts.plate
         return plate
 
-    def stopped(self, party: Party = Party()) -> list[tuple[dt.date, dt.date]]:
+    def stopped(self, party: Party = NO_BIKES) -> list[tuple[dt.date, dt.date]]:
         """Every stretch, half open, on which some rule stops a hire of this party."""
         spans = []
         for outcome in self.outcomes:
@@ -117,7 +117,7 @@ class Judgement(NamedTuple):
                     spans.append((step.start, until))
         return spans
 
-    def hireable_days(self, party: Party = Party()) -> Windows:
+    def hireable_days(self, party: Party = NO_BIKES) -> Windows:
         """The days on which every blocking rule holds and the van is in service.
 
         Bookings are not looked at here: they are what the days are wanted for.
@@ -125,15 +125,6 @@ class Judgement(NamedTuple):
         if self.service is None:
             return Windows()
         return self.service - Windows(self.stopped(party))
-
-
-def free_of(hires: list[Hire], days: Windows, without: str | None = None) -> Windows:
-    """`days` less the inner days of the hires; a changeover day may be shared."""
-    taken = Windows(
-        (next_day(h.from_on), h.through_on) for h in hires if h.ref != without
-    ) | Windows((h.from_on, next_day(h.from_on)) for h in hires
-                if h.ref != without and h.from_on == h.through_on)
-    return days - taken
 
 
 def clashing(hire: Hire, start: dt.date, through: dt.date) -> bool:
@@ -150,9 +141,3 @@ def service_days(view: View) -> Windows | None:
     if facts.in_service_from is None:
         return None
     return Windows([(facts.in_service_from, facts.out_of_service_from or FOREVER)])
-
-
-__all__ = [
-    "EVER", "STANDING", "AsOf", "Judgement", "Outcome", "clashing", "eve", "free_of",
-    "service_days",
-]

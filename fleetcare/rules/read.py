@@ -94,8 +94,16 @@ def try_book(files: Files, digest: str = "") -> tuple[Book, list[Problem]]:
         for kind in things["check"]
     }
     book = Book(
-        digest, things["jurisdiction"], rules, things["check"], things["component"],
-        things["reading"], things["fact"], fed_by, **settings, memo={},
+        digest,
+        things["jurisdiction"],
+        rules,
+        things["check"],
+        things["component"],
+        things["reading"],
+        things["fact"],
+        fed_by,
+        **settings,
+        memo={},
     )
     return book, faults.problems
 
@@ -131,10 +139,18 @@ def _things(files: Files, faults: Faults) -> dict[str, dict[str, Any]]:
     for file, section, where, name, raw in _each(files, Faults()):
         if section == "jurisdiction":
             place = file.partition("/")[0]
-            things[section][place] = Jurisdiction(place, **faults.table(where, raw, {
-                "title": Key(strict.text, True), "reviewed_on": Key(strict.day, True),
-                "caution": Key(strict.text, True),
-            }))
+            things[section][place] = Jurisdiction(
+                place,
+                **faults.table(
+                    where,
+                    raw,
+                    {
+                        "title": Key(strict.text, True),
+                        "reviewed_on": Key(strict.day, True),
+                        "caution": Key(strict.text, True),
+                    },
+                ),
+            )
         elif section in read:
             if name in things[section]:
                 faults.add(where, f'the {section} "{name}" stands twice')
@@ -143,12 +159,20 @@ def _things(files: Files, faults: Faults) -> dict[str, dict[str, Any]]:
 
 
 def _fact(faults: Faults, where: str, name: str, raw: Any, firm: bool) -> FactKind:
-    holds = ("yes-no",) if firm else (
-        "yes-no", "word", "day", "count", "mass", "length", "pressure", "distance")
-    found = faults.table(where, raw, {
-        "title": Key(strict.text, True, name), "holds": Key(strict.one_of(holds), True, "yes-no"),
-        "values": Key(strict.texts, default=()),
-    })
+    holds = (
+        ("yes-no",)
+        if firm
+        else ("yes-no", "word", "day", "count", "mass", "length", "pressure", "distance")
+    )
+    found = faults.table(
+        where,
+        raw,
+        {
+            "title": Key(strict.text, True, name),
+            "holds": Key(strict.one_of(holds), True, "yes-no"),
+            "values": Key(strict.texts, default=()),
+        },
+    )
     return FactKind(name, firm=firm, **found)
 
 
@@ -161,38 +185,70 @@ def _component(faults: Faults, where: str, name: str, raw: Any, firm: bool) -> C
             for fact, words in value.items()
         }
 
-    return ComponentKind(name, **faults.table(where, raw, {
-        "title": Key(strict.text, True, name), "fixed": Key(strict.texts, default=()),
-        "by_fact": Key(by_fact, default={}), "stated": Key(strict.flag, default=False),
-        "when": Key(conditions, default=()), "other_places": Key(strict.flag, default=True),
-        "week_code": Key(strict.flag, default=False),
-    }))
+    return ComponentKind(
+        name,
+        **faults.table(
+            where,
+            raw,
+            {
+                "title": Key(strict.text, True, name),
+                "fixed": Key(strict.texts, default=()),
+                "by_fact": Key(by_fact, default={}),
+                "stated": Key(strict.flag, default=False),
+                "when": Key(conditions, default=()),
+                "other_places": Key(strict.flag, default=True),
+                "week_code": Key(strict.flag, default=False),
+            },
+        ),
+    )
 
 
 def _reading(faults: Faults, where: str, name: str, raw: Any, firm: bool) -> ReadingKind:
-    return ReadingKind(name, **faults.table(where, raw, {
-        "title": Key(strict.text, True, name), "dimension": Key(strict.text),
-        "bare": Key(strict.flag, default=False), "words": Key(strict.texts, default=()),
-    }))
+    return ReadingKind(
+        name,
+        **faults.table(
+            where,
+            raw,
+            {
+                "title": Key(strict.text, True, name),
+                "dimension": Key(strict.text),
+                "bare": Key(strict.flag, default=False),
+                "words": Key(strict.texts, default=()),
+            },
+        ),
+    )
 
 
 def _check(faults: Faults, where: str, name: str, raw: Any, firm: bool) -> CheckKind:
-    return CheckKind(name, **faults.table(where, raw, {
-        "title": Key(strict.text, True, name), "aliases": Key(strict.texts, default=()),
-        "readings": Key(strict.texts, default=()), "of": Key(strict.text),
-        "paper": Key(strict.flag, default=False), "results": Key(strict.text),
-        "print_limit_months": Key(strict.months),
-    }))
+    return CheckKind(
+        name,
+        **faults.table(
+            where,
+            raw,
+            {
+                "title": Key(strict.text, True, name),
+                "aliases": Key(strict.texts, default=()),
+                "readings": Key(strict.texts, default=()),
+                "of": Key(strict.text),
+                "paper": Key(strict.flag, default=False),
+                "results": Key(strict.text),
+                "print_limit_months": Key(strict.months),
+            },
+        ),
+    )
 
 
 def _settings(tables: Any, faults: Faults) -> dict[str, Any]:
     raw = tables.get("settings", {}) if isinstance(tables, dict) else {}
-    found = faults.table(f"{FIRM}: settings", raw, {
-        "firm": Key(strict.text, default=""),
-        "closed_weekdays": Key(_weekdays, default=frozenset({5, 6})),
-        "closed_days": Key(_days, default=frozenset()),
-    })
-    return found
+    return faults.table(
+        f"{FIRM}: settings",
+        raw,
+        {
+            "firm": Key(strict.text, default=""),
+            "closed_weekdays": Key(_weekdays, default=frozenset({5, 6})),
+            "closed_days": Key(_days, default=frozenset()),
+        },
+    )
 
 
 def _weekdays(raw: Any) -> frozenset[int]:

@@ -28,37 +28,55 @@ _WEEKS = 8  # how early to warn where the rule does not say (common practice, no
 
 
 def _by(raw: Any) -> By:
-    return By(**fault_free(
-        raw, {"who": Key(strict.one_of(WHO), True, "nobody"), "scope": Key(strict.text)}
-    ))
+    return By(
+        **fault_free(
+            raw, {"who": Key(strict.one_of(WHO), True, "nobody"), "scope": Key(strict.text)}
+        )
+    )
 
 
 def _remedy(raw: Any) -> Remedy:
-    return Remedy(**fault_free(
-        raw, {"sort": Key(strict.one_of(REMEDIES), True, "none"), "what": Key(strict.text)}
-    ))
+    return Remedy(
+        **fault_free(
+            raw, {"sort": Key(strict.one_of(REMEDIES), True, "none"), "what": Key(strict.text)}
+        )
+    )
 
 
 def _source(raw: Any) -> Source:
-    return Source(**fault_free(raw, {
-        "title": Key(strict.text, True, ""), "clause": Key(strict.maybe_text, True, ""),
-        "grade": Key(strict.one_of(GRADES), True, ""), "seen": Key(strict.one_of(SEEN), True, ""),
-    }))
+    return Source(
+        **fault_free(
+            raw,
+            {
+                "title": Key(strict.text, True, ""),
+                "clause": Key(strict.maybe_text, True, ""),
+                "grade": Key(strict.one_of(GRADES), True, ""),
+                "seen": Key(strict.one_of(SEEN), True, ""),
+            },
+        )
+    )
 
 
 def _rule_keys(kind: Kind) -> dict[str, Key]:
     return {
-        "title": Key(strict.text, True, ""), "kind": Key(strict.one_of(tuple(KINDS)), True),
-        "aliases": Key(strict.texts, default=()), "checks": Key(strict.texts, default=()),
-        "over": Key(strict.text), "when": Key(conditions, default=()),
+        "title": Key(strict.text, True, ""),
+        "kind": Key(strict.one_of(tuple(KINDS)), True),
+        "aliases": Key(strict.texts, default=()),
+        "checks": Key(strict.texts, default=()),
+        "over": Key(strict.text),
+        "when": Key(conditions, default=()),
         "blocks": Key(strict.one_of(BLOCKS), True, "yes"),
         "starts": Key(strict.one_of(kind.starts), True, kind.starts[0]),
-        "start_fact": Key(strict.text), "stamps": Key(strict.flag, default=False),
+        "start_fact": Key(strict.text),
+        "stamps": Key(strict.flag, default=False),
         "items_close": Key(strict.flag, default=True),
-        "needs_van": Key(strict.flag, True, True), "by": Key(_by, True, By()),
+        "needs_van": Key(strict.flag, True, True),
+        "by": Key(_by, True, By()),
         "due_soon_weeks": Key(strict.count, default=_WEEKS),
-        "remedy": Key(_remedy, True, Remedy("none")), "if_out": Key(strict.text, True, ""),
-        "caution": Key(strict.text, default=""), "version": Key(_list, True, ()),
+        "remedy": Key(_remedy, True, Remedy("none")),
+        "if_out": Key(strict.text, True, ""),
+        "caution": Key(strict.text, default=""),
+        "version": Key(_list, True, ()),
     }
 
 
@@ -69,11 +87,17 @@ def _list(raw: Any) -> list[Any]:
 
 
 def read_rule(
-    faults: Faults, where: str, name: str, raw: Any, jurisdiction: str,
-    things: Mapping[str, Mapping[str, Any]], *, firm: bool,
+    faults: Faults,
+    where: str,
+    name: str,
+    raw: Any,
+    jurisdiction: str,
+    things: Mapping[str, Mapping[str, Any]],
+    *,
+    firm: bool,
 ) -> Rule | None:
     """One rule, or None when not even its kind can be told; faults are kept."""
-    kind = KINDS.get(raw.get("kind")) if isinstance(raw, dict) else None
+    kind = KINDS.get(str(raw.get("kind"))) if isinstance(raw, dict) else None
     if kind is None:
         given = raw.get("kind") if isinstance(raw, dict) else raw
         faults.add(f"{where}.kind", f"must be one of {', '.join(KINDS)}, not {shown(given)}")
@@ -120,7 +144,8 @@ def _read_versions(faults: Faults, where: str, raw: Any, kind: Kind) -> tuple[Ve
 
 def _read_version(faults: Faults, where: str, raw: Any, kind: Kind) -> Version | None:
     base = {
-        "from": Key(strict.day, True), "old_checks": Key(strict.one_of(("keep", "cut")), True),
+        "from": Key(strict.day, True),
+        "old_checks": Key(strict.one_of(("keep", "cut")), True),
         "source": Key(_source, True, Source("", "", "practice", "no source")),
         "repealed": Key(strict.flag, default=False),
     }
@@ -139,7 +164,7 @@ def _rests_on(
 ) -> tuple[str, ...]:
     """The facts of the van without which the rule cannot be judged, each named once."""
     named = [c.name for c in rule.when]
-    if rule.over in things["component"]:
+    if rule.over and rule.over in things["component"]:
         component = things["component"][rule.over]
         named += [c.name for c in component.when]
         named += list(component.by_fact)
@@ -164,11 +189,17 @@ def read_change(faults: Faults, where: str, raw: Any, rules: dict[str, Rule]) ->
         return
     kind, last = KINDS[rule.kind], rule.versions[-1]
     keys = {n: key._replace(required=False) for n, key in term_keys(kind).items()}
-    found = faults.table(where, raw, keys | {
-        "rule": Key(strict.text, True), "from": Key(strict.day, True, dt.date.max),
-        "old_checks": Key(strict.one_of(("keep", "cut")), True, "keep"),
-        "why": Key(strict.text, True, ""),
-    })
+    found = faults.table(
+        where,
+        raw,
+        keys
+        | {
+            "rule": Key(strict.text, True),
+            "from": Key(strict.day, True, dt.date.max),
+            "old_checks": Key(strict.one_of(("keep", "cut")), True, "keep"),
+            "why": Key(strict.text, True, ""),
+        },
+    )
     said = {n: found[n] for n in kind.terms if found.get(n) is not None}
     terms = {**last.terms, **said}
     if any(v.source.grade == "law" for v in rule.versions):
@@ -179,8 +210,9 @@ def read_change(faults: Faults, where: str, raw: Any, rules: dict[str, Rule]) ->
                 f'for "{name}" ({last.source.title}); a firm may only tighten it',
             )
     if found["from"] <= last.from_on:
-        faults.add(f"{where}.from", f"{found['from']} is not after the version before it "
-                                    f"({last.from_on})")
+        faults.add(
+            f"{where}.from", f"{found['from']} is not after the version before it ({last.from_on})"
+        )
         return
     source = Source(f"the firm's own rule: {found['why']}", "", "firm", "read")
     version = Version(found["from"], terms, source, found["old_checks"] == "cut")

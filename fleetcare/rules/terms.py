@@ -38,7 +38,9 @@ def condition(raw: Any) -> Condition:
     name, limit = found["fact"] or found["part"], found["over"] or found["at_least"]
     dimension, amount = _amount(limit) if limit else (None, None)
     return Condition(
-        name, found["part"] is not None, found["is"],
+        name,
+        found["part"] is not None,
+        found["is"],
         over=amount if found["over"] else None,
         at_least=amount if found["at_least"] else None,
         dimension=dimension,
@@ -77,9 +79,7 @@ def _ways(raw: Any) -> tuple[tuple[Condition, ...], ...]:
 
 
 def _pair(raw: Any) -> tuple[str, str]:
-    found = fault_free(
-        raw, {"reading": Key(strict.text, True), "is": Key(strict.text, True)}
-    )
+    found = fault_free(raw, {"reading": Key(strict.text, True), "is": Key(strict.text, True)})
     return found["reading"], found["is"]
 
 
@@ -88,8 +88,14 @@ def _limits(raw: Any) -> tuple[Limit, ...]:
         raise ValueError("must be a list of limits")
     word = Key(strict.text)
     keys = {
-        "reading": Key(strict.text, True), "dimension": word, "at_least": word, "at_most": word,
-        "under": word, "is": word, "when": Key(_pair), "unless": Key(_pair),
+        "reading": Key(strict.text, True),
+        "dimension": word,
+        "at_least": word,
+        "at_most": word,
+        "under": word,
+        "is": word,
+        "when": Key(_pair),
+        "unless": Key(_pair),
         "caution": Key(strict.text, default=""),
     }
     found = []

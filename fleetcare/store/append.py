@@ -36,7 +36,9 @@ class Writer:
         self._connection = connection
         self._now = now
         self._salt = salt
-        size, last = connection.execute(sa.select(tables.head.c.size, tables.head.c.recorded_at)).one()
+        size, last = connection.execute(
+            sa.select(tables.head.c.size, tables.head.c.recorded_at)
+        ).one()
         self.size: int = size
         self._last = dt.datetime.fromisoformat(last)
         self._rows: dict[sa.Table, list[dict[str, Any]]] = {}
@@ -70,14 +72,22 @@ class Writer:
         values["number"] = self.size
         made = record_class(**values)
         self._last = max(self._now(), self._last + _TICK)
-        self._add(tables.record, {
-            "number": self.size, "kind": KIND_OF[record_class], "van": values.get("van"),
-            "recorded_at": utc_text(self._last), "recorded_by": self._recorded_by,
-            "leaf": leaf_hash(leaf_bytes(made, self._last, self._recorded_by)),
-        })
+        self._add(
+            tables.record,
+            {
+                "number": self.size,
+                "kind": KIND_OF[record_class],
+                "van": values.get("van"),
+                "recorded_at": utc_text(self._last),
+                "recorded_by": self._recorded_by,
+                "leaf": leaf_hash(leaf_bytes(made, self._last, self._recorded_by)),
+            },
+        )
         for line, reading in enumerate(values.pop("readings", ()), 1):
-            self._add(tables.readings, {
-                "van": made.van, "number": self.size, "line": line, **reading._asdict()})
+            self._add(
+                tables.readings,
+                {"van": made.van, "number": self.size, "line": line, **reading._asdict()},
+            )
         self._add(tables.TABLES[record_class], values)
         return made  # type: ignore[no-any-return]
 

@@ -1,4 +1,4 @@
-"""Opening a database: SQLite or PostgreSQL, ours, whole and of this program's schema, or not at all.
+"""Opening a database, SQLite or PostgreSQL: ours and of this program's schema, or not at all.
 
 SQLite runs in WAL mode with full syncs and foreign keys on. Python's own transaction handling is
 switched off: left on, two writers lose updates without a word. A write begins IMMEDIATE and so
@@ -36,8 +36,10 @@ def url_of(place: str) -> sa.URL:
             "the database address cannot be read: give a path, or postgresql+psycopg://…"
         ) from None
     if url.get_backend_name() not in ("sqlite", "postgresql"):
-        raise DatabaseFault(f'"{url.get_backend_name()}" is no database of ours: '
-                            "use a path for SQLite, or postgresql+psycopg://…")
+        raise DatabaseFault(
+            f'"{url.get_backend_name()}" is no database of ours: '
+            "use a path for SQLite, or postgresql+psycopg://…"
+        )
     return url
 
 
@@ -48,18 +50,24 @@ def engine_for(place: str, *, create: bool = False) -> sa.Engine:
     """
     url = url_of(place)
     if url.get_backend_name() == "postgresql":
-        return sa.create_engine(url, poolclass=NullPool, connect_args={
-            "connect_timeout": WAIT_SECONDS,
-            "options": f"-c lock_timeout={WAIT_SECONDS}s -c timezone=UTC",
-        })
+        return sa.create_engine(
+            url,
+            poolclass=NullPool,
+            connect_args={
+                "connect_timeout": WAIT_SECONDS,
+                "options": f"-c lock_timeout={WAIT_SECONDS}s -c timezone=UTC",
+            },
+        )
     path = Path(url.database or "")
     if not create and not path.is_file():
-        raise DatabaseFault(f'there is no database at "{path}". Make one with: '
-                            f'fleetcare --db "{path}" init')
+        raise DatabaseFault(
+            f'there is no database at "{path}". Make one with: fleetcare --db "{path}" init'
+        )
     if create and not path.parent.is_dir():
         raise DatabaseFault(f'there is no folder "{path.parent}" to put a database in')
     engine = sa.create_engine(
-        sa.URL.create("sqlite", database=str(path)), poolclass=NullPool,
+        sa.URL.create("sqlite", database=str(path)),
+        poolclass=NullPool,
         connect_args={"timeout": WAIT_SECONDS, "isolation_level": None},
     )
     sa.event.listen(engine, "connect", _set_up)
@@ -109,8 +117,10 @@ def _sentence(fault: DBAPIError, place: str) -> str:
     origin = fault.orig
     code = getattr(origin, "sqlite_errorcode", None)
     if code is not None and code & 0xFF in (sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED):
-        return (f'"{place}" is locked by another program. Nothing was written or answered; '
-                f"tried for {WAIT_SECONDS} seconds. Try again when it is done.")
+        return (
+            f'"{place}" is locked by another program. Nothing was written or answered; '
+            f"tried for {WAIT_SECONDS} seconds. Try again when it is done."
+        )
     if code is not None and code & 0xFF == sqlite3.SQLITE_NOTADB:
         return f'"{place}" is not a fleetcare database. Name another with --db.'
     if code is not None and code & 0xFF == sqlite3.SQLITE_CORRUPT:
@@ -120,8 +130,10 @@ def _sentence(fault: DBAPIError, place: str) -> str:
     if code is not None and code & 0xFF == sqlite3.SQLITE_FULL:
         return f'there is no room left to write to "{place}". Nothing was written.'
     if getattr(origin, "sqlstate", None) == "55P03":
-        return (f'"{place}" is locked by another program. Nothing was written or answered; '
-                f"tried for {WAIT_SECONDS} seconds. Try again when it is done.")
+        return (
+            f'"{place}" is locked by another program. Nothing was written or answered; '
+            f"tried for {WAIT_SECONDS} seconds. Try again when it is done."
+        )
     if isinstance(fault, OperationalError):
         return f'"{place}" cannot be opened or read: {_first_line(origin)}'
     return f'"{place}" refused: {_first_line(origin)}'
@@ -139,13 +151,17 @@ def check_ours(connection: sa.Connection, place: str) -> None:
         if found != APPLICATION_ID:
             raise DatabaseFault(f'"{name}" is not a fleetcare database. Name another with --db.')
     elif connection.exec_driver_sql("SELECT to_regclass('ledger_head')").scalar() is None:
-        raise DatabaseFault(f'"{name}" holds no fleetcare book. Make one with: '
-                            f'fleetcare --db "{name}" init')
+        raise DatabaseFault(
+            f'"{name}" holds no fleetcare book. Make one with: fleetcare --db "{name}" init'
+        )
     version = connection.exec_driver_sql("SELECT version_num FROM alembic_version").scalar()
     if version != SCHEMA:
         known = isinstance(version, str) and version < SCHEMA
-        what = (f'older than this program. Bring it up with: fleetcare --db "{name}" init'
-                if known else "newer than this program. Use a newer fleetcare.")
+        what = (
+            f'older than this program. Bring it up with: fleetcare --db "{name}" init'
+            if known
+            else "newer than this program. Use a newer fleetcare."
+        )
         raise DatabaseFault(f'"{name}" (schema {version}) is {what}')
 
 

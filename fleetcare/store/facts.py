@@ -6,7 +6,7 @@ order of van and number, and a van's facts are let go before the next are taken 
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from typing import Any
 
 import sqlalchemy as sa
@@ -39,7 +39,8 @@ def known_of(connection: sa.Connection, van: str | None = None) -> Known:
     query = sa.select(table.c.record, table.c.replaced_by).order_by(table.c.number)
     if van is not None:
         query = query.where((table.c.van == van) | table.c.van.is_(None))
-    withdrawn, stands_for = set(), {}
+    withdrawn: set[int] = set()
+    stands_for: dict[int, int] = {}
     for number, replaced_by in connection.execute(query):
         withdrawn.add(number)
         if replaced_by is not None:
@@ -53,16 +54,15 @@ def shared_of(connection: sa.Connection, known: Known) -> Shared:
     def rows(record: type) -> list[Any]:
         table = tables.TABLES[record]
         make = record._make  # type: ignore[attr-defined]
-        return known.standing(make(r) for r in connection.execute(
-            sa.select(table).order_by(table.c.number)))
+        return known.standing(
+            make(r) for r in connection.execute(sa.select(table).order_by(table.c.number))
+        )
 
     competences: dict[int, tuple[Competence, ...]] = {}
     for competence in rows(Competence):
         held = competences.get(competence.inspector, ())
         competences[competence.inspector] = (*held, competence)
-    return Shared(
-        {i.number: i for i in rows(Inspector)}, competences, tuple(rows(FleetPaper))
-    )
+    return Shared({i.number: i for i in rows(Inspector)}, competences, tuple(rows(FleetPaper)))
 
 
 class _Stream:
@@ -108,8 +108,9 @@ _OF_ONE = _queries("")
 _OF_ALL = _queries(None)
 
 
-def _facts(van: str, rows: dict[type, list[Any]], known: Known, shared: Shared,
-           corrected: dict[int, int]) -> Facts:
+def _facts(
+    van: str, rows: dict[type, list[Any]], known: Known, shared: Shared, corrected: dict[int, int]
+) -> Facts:
     """A van's facts from its rows, those taken back left out."""
     read: dict[int, list[Reading]] = {}
     for number, _, what, place, figure in rows[Reading]:
@@ -117,11 +118,15 @@ def _facts(van: str, rows: dict[type, list[Any]], known: Known, shared: Shared,
     fields: dict[str, list[Any]] = {}
     for record, field in FIELD_OF.items():
         if record is Check:
-            made = [Check(*row, tuple(read.get(row[0], ()))) for row in rows[record]]
+            made = [_check(row, read.get(row[0], ())) for row in rows[record]]
         else:
             made = list(map(record._make, rows[record]))  # type: ignore[attr-defined]
         fields[field] = known.standing(made) if known.withdrawn else made
     return Facts(van, **fields, shared=shared, corrected=corrected)
+
+
+def _check(row: Any, read: Sequence[Reading]) -> Check:
+    return Check._make((*row, tuple(read)))
 
 
 def _corrected(known: Known) -> dict[int, int]:
@@ -133,9 +138,7 @@ def _corrected(known: Known) -> dict[int, int]:
 
 def facts_of(connection: sa.Connection, van: str) -> Facts | None:
     """One van's facts; None when the fleet has no such van."""
-    rows = {
-        record: list(connection.execute(query, {"van": van})) for record, query in _OF_ONE
-    }
+    rows = {record: list(connection.execute(query, {"van": van})) for record, query in _OF_ONE}
     if not rows[VanFacts]:
         return None
     known = known_of(connection, van)
@@ -148,14 +151,15 @@ def fleet_facts(connection: sa.Connection) -> Iterator[Facts]:
     known = known_of(connection)
     shared, corrected = shared_of(connection, known), _corrected(known)
     streaming = connection.execution_options(yield_per=_BATCH)
-    streams = {
-        record: _Stream(iter(streaming.execute(query))) for record, query in _OF_ALL
-    }
+    streams = {record: _Stream(iter(streaming.execute(query))) for record, query in _OF_ALL}
     vans = streams[VanFacts]
     while (van := vans.van) is not None:
         facts = _facts(
-            van, {record: stream.take(van) for record, stream in streams.items()},
-            known, shared, corrected,
+            van,
+            {record: stream.take(van) for record, stream in streams.items()},
+            known,
+            shared,
+            corrected,
         )
         if facts.stated:
             yield facts
@@ -164,7 +168,9 @@ def fleet_facts(connection: sa.Connection) -> Iterator[Facts]:
 def vans_of(connection: sa.Connection) -> list[str]:
     """Every fleet number ever added, in order."""
     table = tables.TABLES[VanFacts]
-    return list(connection.execute(sa.select(table.c.van).distinct().order_by(table.c.van)).scalars())
+    return list(
+        connection.execute(sa.select(table.c.van).distinct().order_by(table.c.van)).scalars()
+    )
 
 
 def adopted(connection: sa.Connection) -> tuple[str, str, str]:
@@ -173,7 +179,8 @@ def adopted(connection: sa.Connection) -> tuple[str, str, str]:
     found = connection.execute(
         sa.select(adoption.c.digest, adoption.c.origin, tables.rulebook.c.text)
         .join(tables.rulebook, tables.rulebook.c.digest == adoption.c.digest)
-        .order_by(adoption.c.number.desc()).limit(1)
+        .order_by(adoption.c.number.desc())
+        .limit(1)
     ).one()
     return found[0], found[1], found[2]
 
@@ -184,8 +191,9 @@ def words_of(connection: sa.Connection, commitments: list[str]) -> dict[str, str
     for start in range(0, len(commitments), _BATCH // 2):
         part = commitments[start : start + _BATCH // 2]
         rows = connection.execute(
-            sa.select(tables.said.c.commitment, tables.said.c.text)
-            .where(tables.said.c.commitment.in_(part))
+            sa.select(tables.said.c.commitment, tables.said.c.text).where(
+                tables.said.c.commitment.in_(part)
+            )
         )
         found.update((c, t) for c, t in rows)
     return found
@@ -196,8 +204,7 @@ def find_record(connection: sa.Connection, number: int) -> tuple[str, str | None
     from fleetcare.records.kinds import KINDS
 
     found = connection.execute(
-        sa.select(tables.record.c.kind, tables.record.c.van)
-        .where(tables.record.c.number == number)
+        sa.select(tables.record.c.kind, tables.record.c.van).where(tables.record.c.number == number)
     ).first()
     if found is None:
         return None
@@ -212,8 +219,9 @@ def find_record(connection: sa.Connection, number: int) -> tuple[str, str | None
         read = connection.execute(
             sa.select(tables.readings.c.what, tables.readings.c.place, tables.readings.c.figure)
             .where(tables.readings.c.van == van, tables.readings.c.number == number)
-            .order_by(tables.readings.c.line))
-        return kind, van, Check(*row, tuple(Reading(*r) for r in read))
+            .order_by(tables.readings.c.line)
+        )
+        return kind, van, _check(row, [Reading(*r) for r in read])
     return kind, van, record._make(row)  # type: ignore[attr-defined]
 
 
@@ -223,23 +231,27 @@ def stamps_of(connection: sa.Connection, numbers: list[int]) -> dict[int, tuple[
     for start in range(0, len(numbers), _BATCH // 2):
         part = numbers[start : start + _BATCH // 2]
         for number, at, by in connection.execute(
-            sa.select(tables.record.c.number, tables.record.c.recorded_at,
-                      tables.record.c.recorded_by).where(tables.record.c.number.in_(part))
+            sa.select(
+                tables.record.c.number, tables.record.c.recorded_at, tables.record.c.recorded_by
+            ).where(tables.record.c.number.in_(part))
         ):
             found[number] = (at, by)
     return found
 
 
-def certificate_holders(connection: sa.Connection, what: str, certificate: str) -> list[
-    tuple[str, int]
-]:
+def certificate_holders(
+    connection: sa.Connection, what: str, certificate: str
+) -> list[tuple[str, int]]:
     """The vans and records that bear a certificate number for a kind of check."""
     table = tables.TABLES[Check]
-    return [(van, number) for van, number in connection.execute(
-        sa.select(table.c.van, table.c.number)
-        .where(table.c.what == what, table.c.certificate == certificate)
-        .order_by(table.c.number)
-    )]
+    return [
+        (van, number)
+        for van, number in connection.execute(
+            sa.select(table.c.van, table.c.number)
+            .where(table.c.what == what, table.c.certificate == certificate)
+            .order_by(table.c.number)
+        )
+    ]
 
 
 def hire_refs(connection: sa.Connection) -> dict[str, str]:
@@ -249,6 +261,7 @@ def hire_refs(connection: sa.Connection) -> dict[str, str]:
     return {
         ref: van
         for number, ref, van in connection.execute(
-            sa.select(table.c.number, table.c.ref, table.c.van).order_by(table.c.number))
+            sa.select(table.c.number, table.c.ref, table.c.van).order_by(table.c.number)
+        )
         if number not in withdrawn
     }

@@ -31,13 +31,17 @@ def _config(connection: sa.Connection) -> Config:
 def _refuse_foreign(connection: sa.Connection, place: str) -> None:
     names = sa.inspect(connection).get_table_names()
     if names and "ledger_head" not in names:
-        raise DatabaseFault(f'"{shown(place)}" already holds something else '
-                            f'(table "{sorted(names)[0]}"). Name another with --db.')
+        raise DatabaseFault(
+            f'"{shown(place)}" already holds something else '
+            f'(table "{sorted(names)[0]}"). Name another with --db.'
+        )
     if names:
         version = connection.exec_driver_sql("SELECT version_num FROM alembic_version").scalar()
         if isinstance(version, str) and version > SCHEMA:
-            raise DatabaseFault(f'"{shown(place)}" (schema {version}) is newer than this program. '
-                                "Use a newer fleetcare.")
+            raise DatabaseFault(
+                f'"{shown(place)}" (schema {version}) is newer than this program. '
+                "Use a newer fleetcare."
+            )
 
 
 def upgrade(place: str) -> bool:

@@ -21,6 +21,7 @@ from sqlalchemy import (
     Text,
     event,
 )
+from sqlalchemy.schema import ExecutableDDLElement
 
 from fleetcare.records.fields import SECRET, Field, Is, fields_of
 from fleetcare.records.kinds import FLEET_KINDS, VAN_KINDS, Check, Hire
@@ -81,11 +82,17 @@ rulebook = Table(
 
 def _column(field: Field) -> Column[Any]:
     if field.holds in SECRET:
-        return Column(field.name, text_key(), ForeignKey("said.commitment"),
-                      nullable=field.optional)
+        return Column(
+            field.name, text_key(), ForeignKey("said.commitment"), nullable=field.optional
+        )
     if field.holds is Is.NUMBER:
-        return Column(field.name, Integer, ForeignKey("record.number"), nullable=field.optional,
-                      autoincrement=False)
+        return Column(
+            field.name,
+            Integer,
+            ForeignKey("record.number"),
+            nullable=field.optional,
+            autoincrement=False,
+        )
     return Column(field.name, column_type(field), nullable=field.optional)
 
 
@@ -105,8 +112,13 @@ def _table(kind: str, record_class: type) -> Table:
     fields = tuple(f for f in fields_of(record_class) if f.holds is not Is.PART)
     key = ("van", "number") if kind in VAN_KINDS else ("number",)
     return Table(
-        name, metadata, *(_column(f) for f in fields), PrimaryKeyConstraint(*key),
-        *_checks(name, fields), sqlite_with_rowid=False, **_SQLITE,
+        name,
+        metadata,
+        *(_column(f) for f in fields),
+        PrimaryKeyConstraint(*key),
+        *_checks(name, fields),
+        sqlite_with_rowid=False,
+        **_SQLITE,
     )
 
 
@@ -135,7 +147,12 @@ readings = Table(
 _REFUSED = "records are only added: write a correction or a withdrawal"
 
 
-def _guards(table: Table) -> list[DDL]:
+def _ddl(text: str, dialect: str) -> ExecutableDDLElement:
+    made: ExecutableDDLElement = DDL(text).execute_if(dialect=dialect)  # type: ignore[no-untyped-call]
+    return made
+
+
+def _guards(table: Table) -> list[ExecutableDDLElement]:
     """Triggers that refuse what may never happen to a table, on both engines."""
     name, q = table.name, '"'
     found = []
@@ -144,28 +161,44 @@ def _guards(table: Table) -> list[DDL]:
             continue
         when = ""
         if table is said and act == "UPDATE":
-            when = (" WHEN (NEW.text IS NOT NULL OR NEW.salt IS NOT NULL"
-                    " OR NEW.commitment <> OLD.commitment)")
+            when = (
+                " WHEN (NEW.text IS NOT NULL OR NEW.salt IS NOT NULL"
+                " OR NEW.commitment <> OLD.commitment)"
+            )
         trigger = f"{q}{name}_no_{act.lower()}{q}"
-        found.append(DDL(
-            f"CREATE TRIGGER {trigger} BEFORE {act} ON {q}{name}{q}{when}"
-            f" BEGIN SELECT RAISE(ABORT, '{_REFUSED}'); END"
-        ).execute_if(dialect="sqlite"))
-        found.append(DDL(
-            f"CREATE TRIGGER {trigger} BEFORE {act} ON {q}{name}{q} FOR EACH ROW"
-            f"{when} EXECUTE FUNCTION refuse_change()"
-        ).execute_if(dialect="postgresql"))
-    found.append(DDL(
-        f"CREATE TRIGGER {q}{name}_no_truncate{q} BEFORE TRUNCATE ON {q}{name}{q}"
-        " EXECUTE FUNCTION refuse_change()"
-    ).execute_if(dialect="postgresql"))
+        found.append(
+            _ddl(
+                f"CREATE TRIGGER {trigger} BEFORE {act} ON {q}{name}{q}{when}"
+                f" BEGIN SELECT RAISE(ABORT, '{_REFUSED}'); END",
+                "sqlite",
+            )
+        )
+        found.append(
+            _ddl(
+                f"CREATE TRIGGER {trigger} BEFORE {act} ON {q}{name}{q} FOR EACH ROW"
+                f"{when} EXECUTE FUNCTION refuse_change()",
+                "postgresql",
+            )
+        )
+    found.append(
+        _ddl(
+            f"CREATE TRIGGER {q}{name}_no_truncate{q} BEFORE TRUNCATE ON {q}{name}{q}"
+            " EXECUTE FUNCTION refuse_change()",
+            "postgresql",
+        )
+    )
     return found
 
 
-event.listen(metadata, "before_create", DDL(
-    "CREATE OR REPLACE FUNCTION refuse_change() RETURNS trigger LANGUAGE plpgsql AS "
-    f"$$ BEGIN RAISE EXCEPTION '{_REFUSED}'; END $$"
-).execute_if(dialect="postgresql"))
+event.listen(
+    metadata,
+    "before_create",
+    _ddl(
+        "CREATE OR REPLACE FUNCTION refuse_change() RETURNS trigger LANGUAGE plpgsql AS "
+        f"$$ BEGIN RAISE EXCEPTION '{_REFUSED}'; END $$",
+        "postgresql",
+    ),
+)
 for _one in metadata.tables.values():
     for _guard in _guards(_one):
         event.listen(_one, "after_create", _guard)

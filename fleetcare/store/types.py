@@ -99,11 +99,12 @@ def text_key() -> TypeEngine[str]:
 
 def column_type(field: Field) -> TypeEngine[Any]:
     """The column type of a field."""
-    return {
+    kinds: dict[Is, TypeEngine[Any]] = {
         Is.NUMBER: Integer(),
         Is.COUNT: Integer(),
         Is.FLAG: FlagInt(),
         Is.DAY: DayText(),
         Is.NAMES: NamesText(),
         Is.VAN: text_key(),
-    }.get(field.holds, Text())
+    }
+    return kinds.get(field.holds, Text())

@@ -14,51 +14,96 @@ _SQLITE = {"sqlite_strict": True}
 
 # name: key columns, then each column as "name sort", with "!" where it must be there.
 _TABLES = {
-    "vans": ("van number", """
+    "vans": (
+        "van number",
+        """
         number number! van key! on day plate text vin text jurisdiction text test_class text
         first_registered_on day in_service_from day out_of_service_from day max_mass text
         front_axle_mass text rear_axle_mass text tag_axle_mass text running_order_mass text
         height text notice_height text wheelbase text seats int berths int axles text spare text
         lpg flag mains flag rack flag gas_alarm flag electrical_certificate text places text
-        has text even_so said"""),
-    "fits": ("van number", """
+        has text even_so said""",
+    ),
+    "fits": (
+        "van number",
+        """
         number number! van key! what text! place text! on day! at text part number made text
         commissioned text replace_by text variety text load_index text speed_symbol text
         tyre_mark text cold_pressure text rating text own_mass text bikes int electric_bikes int
-        behind_rear_axle text even_so said"""),
-    "take_offs": ("van number", """
-        number number! van key! what text! place text! on day! at text"""),
-    "checks": ("van number", """
+        behind_rear_axle text even_so said""",
+    ),
+    "take_offs": (
+        "van number",
+        """
+        number number! van key! what text! place text! on day! at text""",
+    ),
+    "checks": (
+        "van number",
+        """
         number number! van key! what text! on day! at text outcome text inspector number by said
         place text certificate text from_on day last_day day odometer text words said
-        even_so said"""),
-    "defects": ("van number", """
+        even_so said""",
+    ),
+    "defects": (
+        "van number",
+        """
         number number! van key! on day! grade text! words said! at text by said check number
-        recheck_by day"""),
-    "repairs": ("van number", """
-        number number! van key! defect number! on day! by said! words said"""),
-    "sign_offs": ("van number", """
+        recheck_by day""",
+    ),
+    "repairs": (
+        "van number",
+        """
+        number number! van key! defect number! on day! by said! words said""",
+    ),
+    "sign_offs": (
+        "van number",
+        """
         number number! van key! defect number! on day! at text inspector number by said
-        words said"""),
-    "rechecks": ("van number", """
-        number number! van key! defect number! on day! next_on day! by said! words said"""),
-    "holds": ("van number", """
-        number number! van key! from_on day! words said! through_on day"""),
-    "lifts": ("van number", """
-        number number! van key! hold number! on day! by said! words said"""),
-    "hires": ("van number", """
+        words said""",
+    ),
+    "rechecks": (
+        "van number",
+        """
+        number number! van key! defect number! on day! next_on day! by said! words said""",
+    ),
+    "holds": (
+        "van number",
+        """
+        number number! van key! from_on day! words said! through_on day""",
+    ),
+    "lifts": (
+        "van number",
+        """
+        number number! van key! hold number! on day! by said! words said""",
+    ),
+    "hires": (
+        "van number",
+        """
         number number! van key! ref text! from_on day! through_on day! bikes int!
-        electric_bikes int! bike_kg text"""),
-    "odometers": ("van number", """
-        number number! van key! on day! shown text! at text even_so said"""),
-    "fleet_papers": ("number", """
-        number number! what text! on day! from_on day! last_day day! vans text! certificate text"""),
+        electric_bikes int! bike_kg text""",
+    ),
+    "odometers": (
+        "van number",
+        """
+        number number! van key! on day! shown text! at text even_so said""",
+    ),
+    "fleet_papers": (
+        "number",
+        """
+        number number! what text! on day! from_on day! last_day day! vans text! certificate text""",
+    ),
     "inspectors": ("number", "number number! name said!"),
-    "competences": ("number", """
+    "competences": (
+        "number",
+        """
         number number! inspector number! scope text! from_on day! through_on day
-        register_no said"""),
-    "withdrawals": ("number", """
-        number number! record number! why said! van key replaced_by number"""),
+        register_no said""",
+    ),
+    "withdrawals": (
+        "number",
+        """
+        number number! record number! why said! van key replaced_by number""",
+    ),
     "adoptions": ("number", "number number! digest text! origin text!"),
 }
 
@@ -70,8 +115,11 @@ def _key() -> sa.types.TypeEngine[str]:
 def _column(table: str, name: str, sort: str) -> sa.Column[object]:
     needed, sort = sort.endswith("!"), sort.rstrip("!")
     kind: sa.types.TypeEngine[object] = {
-        "number": sa.Integer(), "int": sa.Integer(), "flag": sa.Integer(),
-        "key": _key(), "said": _key(),
+        "number": sa.Integer(),
+        "int": sa.Integer(),
+        "flag": sa.Integer(),
+        "key": _key(),
+        "said": _key(),
     }.get(sort, sa.Text())  # type: ignore[assignment]
     target = {"number": "record.number", "said": "said.commitment"}.get(sort)
     keys = [sa.ForeignKey(target, name=f"fk_{table}_{name}")] if target else []
@@ -82,7 +130,9 @@ def _checks(table: str, columns: list[tuple[str, str]]) -> list[sa.CheckConstrai
     found = []
     for name, sort in columns:
         if sort.startswith("day"):
-            found.append(sa.CheckConstraint(f'length("{name}") = 10', name=op.f(f"ck_{table}_{name}")))
+            found.append(
+                sa.CheckConstraint(f'length("{name}") = 10', name=op.f(f"ck_{table}_{name}"))
+            )
         elif sort == "flag":
             found.append(sa.CheckConstraint(f'"{name}" IN (0, 1)', name=op.f(f"ck_{table}_{name}")))
     return found
@@ -92,9 +142,12 @@ def _create(table: str, key: str, spelled: str) -> None:
     words = spelled.split()
     columns = list(zip(words[::2], words[1::2], strict=True))
     op.create_table(
-        table, *(_column(table, name, sort) for name, sort in columns),
+        table,
+        *(_column(table, name, sort) for name, sort in columns),
         sa.PrimaryKeyConstraint(*key.split(), name=f"pk_{table}"),
-        *_checks(table, columns), sqlite_with_rowid=False, **_SQLITE,
+        *_checks(table, columns),
+        sqlite_with_rowid=False,
+        **_SQLITE,
     )
 
 
@@ -105,37 +158,46 @@ def _guard(table: str) -> None:
             continue
         when = ""
         if table == "said" and act == "UPDATE":
-            when = (" WHEN (NEW.text IS NOT NULL OR NEW.salt IS NOT NULL"
-                    " OR NEW.commitment <> OLD.commitment)")
+            when = (
+                " WHEN (NEW.text IS NOT NULL OR NEW.salt IS NOT NULL"
+                " OR NEW.commitment <> OLD.commitment)"
+            )
         start = f'CREATE TRIGGER "{table}_no_{act.lower()}" BEFORE {act} ON "{table}"'
         if op.get_bind().dialect.name == "sqlite":
             op.execute(f"{start}{when} BEGIN SELECT RAISE(ABORT, '{_REFUSED}'); END")
         else:
             op.execute(f"{start} FOR EACH ROW{when} EXECUTE FUNCTION refuse_change()")
     if op.get_bind().dialect.name == "postgresql":
-        op.execute(f'CREATE TRIGGER "{table}_no_truncate" BEFORE TRUNCATE ON "{table}"'
-                   " EXECUTE FUNCTION refuse_change()")
+        op.execute(
+            f'CREATE TRIGGER "{table}_no_truncate" BEFORE TRUNCATE ON "{table}"'
+            " EXECUTE FUNCTION refuse_change()"
+        )
 
 
 def upgrade() -> None:
     """Make every table and its triggers."""
     if op.get_bind().dialect.name == "postgresql":
-        op.execute("CREATE OR REPLACE FUNCTION refuse_change() RETURNS trigger LANGUAGE plpgsql AS "
-                   f"$$ BEGIN RAISE EXCEPTION '{_REFUSED}'; END $$")
+        op.execute(
+            "CREATE OR REPLACE FUNCTION refuse_change() RETURNS trigger LANGUAGE plpgsql AS "
+            f"$$ BEGIN RAISE EXCEPTION '{_REFUSED}'; END $$"
+        )
     op.create_table(
         "ledger_head",
         sa.Column("one", sa.Integer, autoincrement=False),
         sa.Column("size", sa.Integer, nullable=False),
         sa.Column("recorded_at", sa.Text, nullable=False),
         sa.PrimaryKeyConstraint("one", name="pk_ledger_head"),
-        sa.CheckConstraint("one = 1", name=op.f("ck_ledger_head_single")), **_SQLITE,
+        sa.CheckConstraint("one = 1", name=op.f("ck_ledger_head_single")),
+        **_SQLITE,
     )
     op.create_table(
         "said",
         sa.Column("commitment", _key(), nullable=False),
-        sa.Column("salt", sa.Text), sa.Column("text", sa.Text),
+        sa.Column("salt", sa.Text),
+        sa.Column("text", sa.Text),
         sa.PrimaryKeyConstraint("commitment", name="pk_said"),
-        sa.CheckConstraint("(salt IS NULL) = (text IS NULL)", name=op.f("ck_said_both")), **_SQLITE,
+        sa.CheckConstraint("(salt IS NULL) = (text IS NULL)", name=op.f("ck_said_both")),
+        **_SQLITE,
     )
     op.create_table(
         "record",
@@ -143,38 +205,51 @@ def upgrade() -> None:
         sa.Column("kind", sa.Text, nullable=False),
         sa.Column("van", _key()),
         sa.Column("recorded_at", sa.Text, nullable=False),
-        sa.Column("recorded_by", _key(),
-                  sa.ForeignKey("said.commitment", name="fk_record_recorded_by"), nullable=False),
+        sa.Column(
+            "recorded_by",
+            _key(),
+            sa.ForeignKey("said.commitment", name="fk_record_recorded_by"),
+            nullable=False,
+        ),
         sa.Column("leaf", sa.Text, nullable=False),
-        sa.PrimaryKeyConstraint("number", name="pk_record"), **_SQLITE,
+        sa.PrimaryKeyConstraint("number", name="pk_record"),
+        **_SQLITE,
     )
     op.create_table(
         "rulebook",
         sa.Column("digest", _key(), nullable=False),
         sa.Column("text", sa.Text, nullable=False),
-        sa.PrimaryKeyConstraint("digest", name="pk_rulebook"), **_SQLITE,
+        sa.PrimaryKeyConstraint("digest", name="pk_rulebook"),
+        **_SQLITE,
     )
     for table, (key, spelled) in _TABLES.items():
         _create(table, key, spelled)
     op.create_table(
         "readings",
         sa.Column("van", _key(), nullable=False),
-        sa.Column("number", sa.Integer,
-                  sa.ForeignKey("record.number", name="fk_readings_number"),
-                  nullable=False, autoincrement=False),
+        sa.Column(
+            "number",
+            sa.Integer,
+            sa.ForeignKey("record.number", name="fk_readings_number"),
+            nullable=False,
+            autoincrement=False,
+        ),
         sa.Column("line", sa.Integer, nullable=False, autoincrement=False),
         sa.Column("what", sa.Text, nullable=False),
         sa.Column("place", sa.Text),
         sa.Column("figure", sa.Text, nullable=False),
         sa.PrimaryKeyConstraint("van", "number", "line", name="pk_readings"),
-        sqlite_with_rowid=False, **_SQLITE,
+        sqlite_with_rowid=False,
+        **_SQLITE,
     )
     op.create_index("ix_checks_certificate", "checks", ["certificate"])
     op.create_index("ix_hires_ref", "hires", ["ref"])
     for table in ("ledger_head", "said", "record", "rulebook", "readings", *_TABLES):
         _guard(table)
-    op.execute("INSERT INTO ledger_head (one, size, recorded_at)"
-               " VALUES (1, 0, '1970-01-01T00:00:00.000000Z')")
+    op.execute(
+        "INSERT INTO ledger_head (one, size, recorded_at)"
+        " VALUES (1, 0, '1970-01-01T00:00:00.000000Z')"
+    )
 
 
 def downgrade() -> None:

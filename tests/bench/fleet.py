@@ -35,7 +35,9 @@ def build(place: str, vans: int, *, times: int = 1, withdrawn: bool = False) -> 
     with unsynced(), chance.seeded("bench"):
         keep.init(place, "bench")
         with writing(place) as connection:
-            writer = Writer(connection, "bench", now=lambda: dt.datetime(2026, 11, 23, tzinfo=dt.UTC))
+            writer = Writer(
+                connection, "bench", now=lambda: dt.datetime(2026, 11, 23, tzinfo=dt.UTC)
+            )
             gas = writer.append(Inspector(0, "Gas"))
             for scope in ("lpg-leisure-vehicle", "extinguisher", "electrical"):
                 writer.append(Competence(0, gas.number, scope, dt.date(2000, 1, 1), None, "1"))
@@ -52,23 +54,54 @@ def _van(
 ) -> None:
     first = dt.date(2020, 1, 1) + dt.timedelta(days=rng.randrange(700))
     fitted = dt.date(2024, 3, 1) + dt.timedelta(days=rng.randrange(300))
-    writer.append(VanFacts(
-        0, van, None, plate=f"QI{rng.randrange(10, 99)} QIQ", jurisdiction="gb",
-        test_class="motor-caravan", first_registered_on=first, in_service_from=first,
-        max_mass="3500kg", front_axle_mass="1850kg", rear_axle_mass="2000kg", height="2950mm",
-        axles="single", spare="kit", lpg=True, mains=True, rack=False, gas_alarm=False,
-        places=("gas-hose:locker", "appliance:hob", "appliance:heater"),
-    ))
+    writer.append(
+        VanFacts(
+            0,
+            van,
+            None,
+            plate=f"QI{rng.randrange(10, 99)} QIQ",
+            jurisdiction="gb",
+            test_class="motor-caravan",
+            first_registered_on=first,
+            in_service_from=first,
+            max_mass="3500kg",
+            front_axle_mass="1850kg",
+            rear_axle_mass="2000kg",
+            height="2950mm",
+            axles="single",
+            spare="kit",
+            lpg=True,
+            mains=True,
+            rack=False,
+            gas_alarm=False,
+            places=("gas-hose:locker", "appliance:hob", "appliance:heater"),
+        )
+    )
     for place in _TYRES:
-        writer.append(Fit(0, van, "tyre", place, fitted, made="0524", load_index="112",
-                          speed_symbol="R", cold_pressure="65psi"))
+        writer.append(
+            Fit(
+                0,
+                van,
+                "tyre",
+                place,
+                fitted,
+                made="0524",
+                load_index="112",
+                speed_symbol="R",
+                cold_pressure="65psi",
+            )
+        )
     for what, place, more in (
         ("smoke-alarm", "living-area", {"made": "2023-06"}),
         ("co-alarm", "living-area", {"made": "2023-06"}),
         ("extinguisher", "door", {"made": "2023-06", "variety": "powder"}),
-        ("fire-blanket", "kitchen", {}), ("first-aid-kit", "cab", {"replace_by": "2028-01"}),
-        ("gas-hose", "locker", {"made": "2023-06"}), ("regulator", "locker", {"made": "2023-06"}),
-        ("appliance", "hob", {}), ("appliance", "heater", {}), ("rcd", "consumer-unit", {}),
+        ("fire-blanket", "kitchen", {}),
+        ("first-aid-kit", "cab", {"replace_by": "2028-01"}),
+        ("gas-hose", "locker", {"made": "2023-06"}),
+        ("regulator", "locker", {"made": "2023-06"}),
+        ("appliance", "hob", {}),
+        ("appliance", "heater", {}),
+        ("rcd", "consumer-unit", {}),
         ("hook-up-lead", "locker", {}),
     ):
         writer.append(Fit(0, van, what, place, first + dt.timedelta(days=40), **more))
@@ -90,24 +123,76 @@ def _history(writer: Writer, van: str, gas: int, rng: random.Random, times: int)
             years = back * 4 + year
             day = TODAY - dt.timedelta(days=365 * years + rng.randrange(20, 340))
             pressed = {"by": "Lead"}
-            writer.append(Check(0, van, "gas-safety", day, outcome="pass", inspector=gas,
-                                certificate=f"{van}{years}"))
-            writer.append(Check(0, van, "roadworthiness", day, outcome="pass",
-                                certificate=f"T{van}{years}",
-                                last_day=day + dt.timedelta(days=360)))
+            writer.append(
+                Check(
+                    0,
+                    van,
+                    "gas-safety",
+                    day,
+                    outcome="pass",
+                    inspector=gas,
+                    certificate=f"{van}{years}",
+                )
+            )
+            writer.append(
+                Check(
+                    0,
+                    van,
+                    "roadworthiness",
+                    day,
+                    outcome="pass",
+                    certificate=f"T{van}{years}",
+                    last_day=day + dt.timedelta(days=360),
+                )
+            )
             writer.append(Check(0, van, "electrical", day, outcome="pass", inspector=gas))
             writer.append(Check(0, van, "extinguisher-basic", day, outcome="pass", inspector=gas))
             writer.append(Check(0, van, "chassis", day, outcome="pass", **pressed))
-            writer.append(Check(0, van, "insurance", day, outcome="pass", from_on=day,
-                                last_day=day + dt.timedelta(days=364)))
+            writer.append(
+                Check(
+                    0,
+                    van,
+                    "insurance",
+                    day,
+                    outcome="pass",
+                    from_on=day,
+                    last_day=day + dt.timedelta(days=364),
+                )
+            )
             if year < 2:
-                writer.append(Check(0, van, "tax", day, outcome="pass", from_on=day,
-                                    last_day=day + dt.timedelta(days=364)))
-                writer.append(Check(0, van, "habitation", day, outcome="pass", **pressed,
-                                    readings=(Reading("damp", "roof", str(rng.randrange(9, 19))),)))
+                writer.append(
+                    Check(
+                        0,
+                        van,
+                        "tax",
+                        day,
+                        outcome="pass",
+                        from_on=day,
+                        last_day=day + dt.timedelta(days=364),
+                    )
+                )
+                writer.append(
+                    Check(
+                        0,
+                        van,
+                        "habitation",
+                        day,
+                        outcome="pass",
+                        **pressed,
+                        readings=(Reading("damp", "roof", str(rng.randrange(9, 19))),),
+                    )
+                )
                 writer.append(Check(0, van, "water", day, outcome="pass", **pressed))
-        writer.append(Check(0, van, "brake-fluid", TODAY - dt.timedelta(days=300 + 700 * back),
-                            outcome="pass", by="Lead"))
+        writer.append(
+            Check(
+                0,
+                van,
+                "brake-fluid",
+                TODAY - dt.timedelta(days=300 + 700 * back),
+                outcome="pass",
+                by="Lead",
+            )
+        )
 
 
 def ready(folder: Path, vans: int, **how: object) -> str:
@@ -117,7 +202,9 @@ def ready(folder: Path, vans: int, **how: object) -> str:
     if not place.exists():
         started = time.perf_counter()
         records = build(str(place), vans, **how)  # type: ignore[arg-type]
-        print(f"  built {vans:,} vans, {records:,} records in {time.perf_counter() - started:.0f} s")
+        print(
+            f"  built {vans:,} vans, {records:,} records in {time.perf_counter() - started:.0f} s"
+        )
     return str(place)
 
 

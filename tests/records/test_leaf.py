@@ -19,9 +19,17 @@ AT = dt.datetime(2026, 11, 23, 9, 30, 0, 7, dt.UTC)
 BY = "b" * 64
 
 _VALUES: dict[Is, Any] = {
-    Is.NUMBER: 7, Is.VAN: "V01", Is.DAY: dt.date(2026, 3, 2), Is.CLOCK: "14:30",
-    Is.WORD: "Prüf-1", Is.COUNT: 4, Is.FLAG: True, Is.MEASURE: "65psi",
-    Is.NAMES: ("gas-hose:locker", "appliance:hob"), Is.PERSON: "a" * 64, Is.SAID: "c" * 64,
+    Is.NUMBER: 7,
+    Is.VAN: "V01",
+    Is.DAY: dt.date(2026, 3, 2),
+    Is.CLOCK: "14:30",
+    Is.WORD: "Prüf-1",
+    Is.COUNT: 4,
+    Is.FLAG: True,
+    Is.MEASURE: "65psi",
+    Is.NAMES: ("gas-hose:locker", "appliance:hob"),
+    Is.PERSON: "a" * 64,
+    Is.SAID: "c" * 64,
     Is.PART: (Reading("tread", "front-left", "5.20mm"), Reading("gauge", None, "green")),
 }
 
@@ -33,10 +41,12 @@ def _whole(record: type) -> Any:
 
 def _bare(record: type) -> Any:
     """A record with only what must be stated."""
-    return record(*[
-        () if f.holds is Is.PART else None if f.optional else _VALUES[f.holds]
-        for f in fields_of(record)
-    ])
+    return record(
+        *[
+            () if f.holds is Is.PART else None if f.optional else _VALUES[f.holds]
+            for f in fields_of(record)
+        ]
+    )
 
 
 def leaves() -> str:
@@ -88,8 +98,9 @@ def test_no_name_or_word_can_stand_in_a_leaf() -> None:
 
 def test_what_was_not_stated_is_left_out() -> None:
     """A leaf holds no null, and digits stay as typed."""
-    check = Check(3, "V01", "tyres", dt.date(2026, 3, 2),
-                  readings=(Reading("tread", "front-left", "5.20mm"),))
+    check = Check(
+        3, "V01", "tyres", dt.date(2026, 3, 2), readings=(Reading("tread", "front-left", "5.20mm"),)
+    )
 
     assert leaf_bytes(check, AT, BY).decode() == (
         '{"kind":"check/1","number":3,"recorded_at":"2026-11-23T09:30:00.000007Z",'

@@ -34,8 +34,15 @@ def good(good_file: Path, tmp_path: Path) -> str:
     return str(shutil.copy(good_file, tmp_path / "fleet.db"))
 
 
-def _asked(place: str, start: str, through: str, on: str = "2026-08-01", bikes: int = 0,
-           electric: int = 0, kg: tuple[str, ...] = ()) -> HireReport:
+def _asked(
+    place: str,
+    start: str,
+    through: str,
+    on: str = "2026-08-01",
+    bikes: int = 0,
+    electric: int = 0,
+    kg: tuple[str, ...] = (),
+) -> HireReport:
     return ask.hireable(place, "V01", D(start), D(through), Party(bikes, electric, kg), D(on), None)
 
 
@@ -47,7 +54,8 @@ def test_a_van_in_order_may_go_out_once_its_tread_is_read(good: str) -> None:
 
     assert (before.hireable, before.bookable) == ("yes", "yes")
     assert [(line.rule, line.place) for line in before.at_handover] == [
-        ("tread-to-go-out", p) for p in ("front-left", "front-right", "rear-left", "rear-right")]
+        ("tread-to-go-out", p) for p in ("front-left", "front-right", "rear-left", "rear-right")
+    ]
     assert (after.hireable, after.at_handover, after.blocking) == ("yes", (), ())
     assert after.hireable_through == D("2026-08-10")
 
@@ -58,10 +66,12 @@ def test_the_gas_deadline_is_met_between_two_days(good: str) -> None:
     gas = [w for w in report.to_do if w.rule == "gas-safety-check"]
 
     assert (report.hireable, report.bookable) == ("no", "if done")
-    assert gas == [Work("gas-safety-check", None, "gas safety check", D("2026-08-14"),
-                        D("2027-07-30"), True)]
-    assert "2026-08-10" in {str(line.last_good_day) for line in report.blocking
-                            if line.rule == "gas-safety-check"}
+    assert gas == [
+        Work("gas-safety-check", None, "gas safety check", D("2026-08-14"), D("2027-07-30"), True)
+    ]
+    assert "2026-08-10" in {
+        str(line.last_good_day) for line in report.blocking if line.rule == "gas-safety-check"
+    }
 
 
 def test_do_from_on_a_saturday_moves_to_monday(good: str) -> None:
@@ -89,7 +99,8 @@ def test_no_free_day_is_a_no_with_the_days_it_could_go(good: str) -> None:
     assert _asked(good, "2026-08-08", "2026-08-14", on="2026-08-07").could == ()
     assert today.could == ()
     assert _asked(good, "2026-08-03", "2026-08-14", on="2026-08-01").could == (
-        (D("2026-08-01"), D("2026-08-10")),)
+        (D("2026-08-01"), D("2026-08-10")),
+    )
 
 
 def _record(work: Work) -> str:
@@ -97,6 +108,7 @@ def _record(work: Work) -> str:
     kinds = {
         "roadworthiness-test": "record V01 roadworthiness --pass --certificate NEW",
         "gas-safety-check": 'record V01 gas-safety --pass --by "A. Fitter" --certificate NEW',
+        "extinguisher-extended-service": 'record V01 extinguisher-extended --pass --by "E. Tester"',
         "extinguisher-service": 'record V01 extinguisher-basic --pass --by "E. Tester"',
         "habitation-service": 'record V01 habitation --pass --by "B. Smith"',
         "chassis-service": 'record V01 chassis --pass --by "B. Smith"',
@@ -118,17 +130,28 @@ def _done(place: str, work: Work, day: dt.date) -> None:
     typed(place, _record(work).format(day=day, place=work.place, number=number), day)
 
 
-@pytest.mark.parametrize(("extra", "start", "through", "on"), [
-    ("", "2027-08-01", "2027-08-14", "2026-08-01"),
-    ("", "2027-06-21", "2027-07-05", "2026-08-01"),
-    ("", "2029-01-15", "2029-01-30", "2026-08-01"),
-    ('defect report V01 --on 2026-07-20 --grade major "wiper torn"\n'
-     'record V01 tyres --on 2026-07-20 --by X --place front-left --reading tread:front-left=1.2mm',
-     "2026-08-21", "2026-08-30", "2026-08-03"),
-    ('record V01 roadworthiness --on 2026-07-01 --fail --certificate F1 --major "play"\n'
-     "hire add V01 --from 2026-08-20 --through 2026-08-26 --ref H1",
-     "2026-08-29", "2026-09-04", "2026-08-03"),
-])
+@pytest.mark.parametrize(
+    ("extra", "start", "through", "on"),
+    [
+        ("", "2027-08-01", "2027-08-14", "2026-08-01"),
+        ("", "2027-06-21", "2027-07-05", "2026-08-01"),
+        ("", "2029-01-15", "2029-01-30", "2026-08-01"),
+        (
+            'defect report V01 --on 2026-07-20 --grade major "wiper torn"\n'
+            "record V01 tyres --on 2026-07-20 --by X --place front-left --reading tread:front-left=1.2mm",
+            "2026-08-21",
+            "2026-08-30",
+            "2026-08-03",
+        ),
+        (
+            'record V01 roadworthiness --on 2026-07-01 --fail --certificate F1 --major "play"\n'
+            "hire add V01 --from 2026-08-20 --through 2026-08-26 --ref H1",
+            "2026-08-29",
+            "2026-09-04",
+            "2026-08-03",
+        ),
+    ],
+)
 def test_each_piece_of_work_saves_the_hire_on_its_days_and_on_no_day_either_side(
     good: str, tmp_path: Path, extra: str, start: str, through: str, on: str
 ) -> None:
@@ -141,7 +164,8 @@ def test_each_piece_of_work_saves_the_hire_on_its_days_and_on_no_day_either_side
     for work in report.to_do:
         others = [w for w in report.to_do if w != work]
         for day, saved in (
-            (work.do_from, True), (work.do_by, True),
+            (work.do_from, True),
+            (work.do_by, True),
             (work.do_from - dt.timedelta(days=1), False),
             (work.do_by + dt.timedelta(days=1), False),
         ):
@@ -174,9 +198,13 @@ def test_a_fact_nobody_said_is_one_record_to_make(good: str, ready: str) -> None
 
     assert (report.hireable, report.bookable) == ("cannot say", "if done")
     assert [(w.rule, w.do, w.needs_van) for w in report.to_do] == [
-        ("electrical-inspection", "say mains hook-up", False)]
+        ("electrical-inspection", "say mains hook-up", False)
+    ]
     assert {line.rule for line in report.blocking} == {
-        "electrical-inspection", "rcd-fitted", "hook-up-lead"}
+        "electrical-inspection",
+        "rcd-fitted",
+        "hook-up-lead",
+    }
 
 
 def test_another_hire_a_hold_and_days_off_fleet_are_a_no(good: str) -> None:
@@ -188,7 +216,9 @@ def test_another_hire_a_hold_and_days_off_fleet_are_a_no(good: str) -> None:
     gone = _asked(good, "2026-12-30", "2027-01-03")
 
     assert [(line.rule, line.standing) for line in clash.blocking] == [
-        ("hire", "failed"), ("hold", "failed")]
+        ("hire", "failed"),
+        ("hold", "failed"),
+    ]
     assert (clash.hireable, clash.bookable) == ("no", "no")
     assert gone.blocking[0].rule == "service"
     assert gone.bookable == "no"
@@ -205,7 +235,8 @@ def test_two_hires_may_share_a_changeover_day(good: str) -> None:
         typed(good, "hire add V01 --from 2026-08-06 --through 2026-08-09 --ref H2", ON)
     assert str(refused.value) == (
         "V01 is booked as H1 from Mon 3 Aug 2026 through Fri 7 Aug 2026 (#30): two hires share a "
-        "changeover day at most")
+        "changeover day at most"
+    )
 
 
 def test_a_booking_asked_by_its_reference_is_not_in_its_own_way(good: str) -> None:
@@ -214,16 +245,28 @@ def test_a_booking_asked_by_its_reference_is_not_in_its_own_way(good: str) -> No
     report = ask.hireable(good, "V01", None, None, Party(), ON, "H1")
 
     assert (report.start, report.through, report.hireable) == (
-        D("2026-08-03"), D("2026-08-07"), "yes")
+        D("2026-08-03"),
+        D("2026-08-07"),
+        "yes",
+    )
     assert any("rack and bikes weigh 45 kg" in caution for caution in report.cautions)
 
 
-@pytest.mark.parametrize(("bikes", "electric", "kg", "hireable"), [
-    # 15 kg a bike, 30 kg an e-bike, four or two places: common practice, no source. Rated 60 kg.
-    (4, 0, (), "yes"), (5, 0, (), "no"), (0, 2, (), "yes"), (2, 1, (), "yes"), (3, 1, (), "no"),
-    (0, 3, (), "no"), (2, 0, ("31", "31"), "no"), (2, 0, ("25", "25"), "yes"),
-    (0, 2, ("24", "24"), "yes"),
-])
+@pytest.mark.parametrize(
+    ("bikes", "electric", "kg", "hireable"),
+    [
+        # 15 kg a bike, 30 kg an e-bike, four or two places: common practice, no source. Rated 60 kg.
+        (4, 0, (), "yes"),
+        (5, 0, (), "no"),
+        (0, 2, (), "yes"),
+        (2, 1, (), "yes"),
+        (3, 1, (), "no"),
+        (0, 3, (), "no"),
+        (2, 0, ("31", "31"), "no"),
+        (2, 0, ("25", "25"), "yes"),
+        (0, 2, ("24", "24"), "yes"),
+    ],
+)
 def test_bikes_share_places_and_are_weighed(good: str, bikes, electric, kg, hireable) -> None:
     """Places are shared (ordinary/4 + electric/2 at most 1) and their mass meets the rating."""
     report = _asked(good, "2026-08-03", "2026-08-07", bikes=bikes, electric=electric, kg=kg)
@@ -259,7 +302,7 @@ def test_deleting_a_record_never_makes_a_van_more_hireable(good: str) -> None:
         try:
             typed(copy, f'withdraw {number} "to see"', ON)
         except Refused as refused:
-            assert "is all that is said" in str(refused)  # noqa: PT017
+            assert "is all that is said" in str(refused)
             continue
         with ask.asking(copy) as asked:
             after = asked.judged("V01").hireable_days()

@@ -37,17 +37,25 @@ def test_case(case: dict[str, Any], ready: str) -> None:
     """The rule stands on each day as the case says."""
     assert set(case) <= _KEYS
     assert case["source"] and case["says"]
-    typed(ready, f"van add V01 --jurisdiction gb --in-service-from 2000-01-01 {case.get('van', '')}")
+    typed(
+        ready, f"van add V01 --jurisdiction gb --in-service-from 2000-01-01 {case.get('van', '')}"
+    )
     typed_all(ready, case["records"])
 
     for day, standing in case["stands"]:
-        found = [w for w in ask.why_rule(ready, "V01", case["rule"], day)
-                 if w.rule == case["rule"] and w.place == case.get("place")]
+        found = [
+            w
+            for w in ask.why_rule(ready, "V01", case["rule"], day)
+            if w.rule == case["rule"] and w.place == case.get("place")
+        ]
         assert [w.standing for w in found] == [standing], (day, found)
     if "last" in case:
         on, last = case["last"]
-        found = [w for w in ask.why_rule(ready, "V01", case["rule"], on)
-                 if w.rule == case["rule"] and w.place == case.get("place")]
+        found = [
+            w
+            for w in ask.why_rule(ready, "V01", case["rule"], on)
+            if w.rule == case["rule"] and w.place == case.get("place")
+        ]
         assert [w.last_good_day for w in found] == [last]
 
 
@@ -78,5 +86,6 @@ def test_no_case_is_of_a_version_that_is_not_there(book: Book) -> None:
     """A case names a rule and a version that the program ships."""
     known = {(r.name, v.from_on) for r in book.rules.values() for v in r.versions}
 
-    assert [p.values[0] for p in CASES if (p.values[0]["rule"], p.values[0]["version"]) not in known
-            ] == []
+    assert [
+        p.values[0] for p in CASES if (p.values[0]["rule"], p.values[0]["version"]) not in known
+    ] == []

@@ -72,40 +72,69 @@ def _firm(change: dict[str, Any]) -> dict[str, Any]:
 
 def test_a_firm_may_tighten_a_law() -> None:
     """Ten months for the gas check become a further version that keeps older records."""
-    book = read_book(_firm({
-        "rule": "gas-safety-check", "from": dt.date(2026, 1, 1), "old_checks": "keep",
-        "why": "our insurer asks", "months": 10}))
+    book = read_book(
+        _firm(
+            {
+                "rule": "gas-safety-check",
+                "from": dt.date(2026, 1, 1),
+                "old_checks": "keep",
+                "why": "our insurer asks",
+                "months": 10,
+            }
+        )
+    )
     version = book.rules["gas-safety-check"].versions[-1]
 
     assert (version.terms["months"], version.terms["early_months"]) == (10, 2)
     assert version.source == Source("the firm's own rule: our insurer asks", "", "firm", "read")
 
 
-@pytest.mark.parametrize(("rule", "term", "value", "message"), [
-    ("gas-safety-check", "months", 14, "14 is looser than the law's 12"),
-    ("gas-safety-check", "early_months", 3, "3 is looser than the law's 2"),
-    ("roadworthiness-test", "first_months", 48, "48 is looser than the law's 36"),
-    ("height-notice", "at_most_over", "200mm", '"200mm" is looser than the law\'s "150mm"'),
-    ("gas-safety-check", "stop_months", 13, "13 is looser than the law's None"),
-])
+@pytest.mark.parametrize(
+    ("rule", "term", "value", "message"),
+    [
+        ("gas-safety-check", "months", 14, "14 is looser than the law's 12"),
+        ("gas-safety-check", "early_months", 3, "3 is looser than the law's 2"),
+        ("roadworthiness-test", "first_months", 48, "48 is looser than the law's 36"),
+        ("height-notice", "at_most_over", "200mm", '"200mm" is looser than the law\'s "150mm"'),
+        ("gas-safety-check", "stop_months", 13, "13 is looser than the law's None"),
+    ],
+)
 def test_a_firm_may_not_loosen_a_law(rule: str, term: str, value: Any, message: str) -> None:
     """Each kind says which way is stricter; the refusal names both values."""
     with pytest.raises(Refused) as refused:
-        read_book(_firm({"rule": rule, "from": dt.date(2026, 1, 1), "old_checks": "keep",
-                         "why": "easier", term: value}))
+        read_book(
+            _firm(
+                {
+                    "rule": rule,
+                    "from": dt.date(2026, 1, 1),
+                    "old_checks": "keep",
+                    "why": "easier",
+                    term: value,
+                }
+            )
+        )
 
     (problem,) = refused.value.problems
     title = read_book(rulebook_files()).rules[rule].versions[-1].source.title
-    assert str(problem) == (f'firm: change[1].{term}: {message} for "{rule}" ({title}); '
-                            "a firm may only tighten it")
+    assert str(problem) == (
+        f'firm: change[1].{term}: {message} for "{rule}" ({title}); a firm may only tighten it'
+    )
 
 
 def test_a_firm_may_not_lower_the_legal_tread() -> None:
     """A limit left out or lowered is a loosening too."""
     with pytest.raises(Refused) as refused:
-        read_book(_firm({
-            "rule": "tyre-tread", "from": dt.date(2026, 1, 1), "old_checks": "cut", "why": "x",
-            "limits": [{"reading": "tread", "dimension": "length", "at_least": "1.5mm"}]}))
+        read_book(
+            _firm(
+                {
+                    "rule": "tyre-tread",
+                    "from": dt.date(2026, 1, 1),
+                    "old_checks": "cut",
+                    "why": "x",
+                    "limits": [{"reading": "tread", "dimension": "length", "at_least": "1.5mm"}],
+                }
+            )
+        )
 
     assert "is looser than the law's" in str(refused.value)
 

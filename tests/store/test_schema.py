@@ -40,8 +40,14 @@ def _schema(connection: sa.Connection) -> dict[str, str]:
             " UNION ALL SELECT 'function ' || proname, prosrc FROM pg_proc"
             " WHERE pronamespace = 'public'::regnamespace"
         ).all()
-    return {name: re.sub(r"\s+", " ", re.sub(r'["\n\t]', " ", text)).replace("( ", "(")
-            .replace(" )", ")").replace(" ,", ",").strip() for name, text in rows}
+    return {
+        name: re.sub(r"\s+", " ", re.sub(r'["\n\t]', " ", text))
+        .replace("( ", "(")
+        .replace(" )", ")")
+        .replace(" ,", ",")
+        .strip()
+        for name, text in rows
+    }
 
 
 def test_migrations_make_what_the_records_spell(place: str, tmp_path, request) -> None:
@@ -74,7 +80,7 @@ def test_the_newest_migration_is_the_schema_we_ask_for() -> None:
     """The literal read on opening is the newest file in the folder."""
     newest = max(path.name for path in (shipped.folder("migrations") / "versions").glob("0*.py"))
 
-    assert tables.SCHEMA == newest[:4]
+    assert newest[:4] == tables.SCHEMA
 
 
 @pytest.mark.parametrize("table", sorted(tables.metadata.tables))
@@ -85,8 +91,11 @@ def test_what_is_written_stays(place: str, table: str, act: str) -> None:
         fill(connection)
     found = tables.metadata.tables[table]
     column = next(iter(found.c)).name
-    statement = (f'DELETE FROM "{table}"' if act == "DELETE"
-                 else f'UPDATE "{table}" SET "{column}" = "{column}"')
+    statement = (
+        f'DELETE FROM "{table}"'
+        if act == "DELETE"
+        else f'UPDATE "{table}" SET "{column}" = "{column}"'
+    )
     if table == "ledger_head" and act == "UPDATE":
         statement = "UPDATE ledger_head SET one = 2"
 
@@ -103,12 +112,18 @@ def fill(connection: sa.Connection) -> None:
     number = 0
     for record, table in tables.TABLES.items():
         number += 1
-        connection.execute(sa.insert(tables.record).values(
-            number=number, kind="x", van="V01", recorded_at="t", recorded_by=said, leaf="l"))
+        connection.execute(
+            sa.insert(tables.record).values(
+                number=number, kind="x", van="V01", recorded_at="t", recorded_by=said, leaf="l"
+            )
+        )
         connection.exec_driver_sql(_insert(table, number, said))
         assert record
-    connection.execute(sa.insert(tables.readings).values(
-        van="V01", number=1, line=1, what="damp", place=None, figure="12"))
+    connection.execute(
+        sa.insert(tables.readings).values(
+            van="V01", number=1, line=1, what="damp", place=None, figure="12"
+        )
+    )
     connection.execute(sa.insert(tables.rulebook).values(digest="d", text="t"))
 
 
@@ -134,7 +149,8 @@ def test_an_odd_day_or_flag_is_refused_by_the_table_itself(place: str) -> None:
         with pytest.raises(DatabaseFault), writing(place) as connection:
             fill(connection)
             connection.exec_driver_sql(
-                f'INSERT INTO vans (number, van, "{column}") VALUES (1, \'V02\', {value})')
+                f"INSERT INTO vans (number, van, \"{column}\") VALUES (1, 'V02', {value})"
+            )
 
 
 def test_a_failed_migration_leaves_the_old_schema_whole(tmp_path, monkeypatch) -> None:
@@ -154,8 +170,10 @@ def test_a_failed_migration_leaves_the_old_schema_whole(tmp_path, monkeypatch) -
 def test_foreign_keys_sync_and_wal_are_on(empty_place: str) -> None:
     """The settings that keep a committed record through a power cut hold on every connection."""
     with reading(empty_place) as connection:
-        found = [connection.exec_driver_sql(f"PRAGMA {name}").scalar()
-                 for name in ("foreign_keys", "synchronous", "journal_mode", "secure_delete")]
+        found = [
+            connection.exec_driver_sql(f"PRAGMA {name}").scalar()
+            for name in ("foreign_keys", "synchronous", "journal_mode", "secure_delete")
+        ]
 
     assert found == [1, 2, "wal", 1]
 
@@ -191,7 +209,8 @@ def test_a_foreign_or_newer_database_gives_no_answer(tmp_path, empty_place: str)
     with pytest.raises(DatabaseFault) as fault:
         migrate.upgrade(str(foreign))
     assert str(fault.value) == (
-        f'"{foreign}" already holds something else (table "other"). Name another with --db.')
+        f'"{foreign}" already holds something else (table "other"). Name another with --db.'
+    )
 
 
 def test_driver_errors_never_pass_as_ours() -> None:

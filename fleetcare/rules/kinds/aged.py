@@ -20,14 +20,13 @@ from fleetcare.rules.kinds.case import (
     Case,
     Found,
     Kind,
-    Step,
     Term,
     by_stay,
     filled_places,
     part_holds,
 )
 from fleetcare.rules.marks import read_mark
-from fleetcare.timeline import always
+from fleetcare.timeline import Step, always
 from fleetcare.windows import EVER, FOREVER, eve_of_months, next_day
 
 _MOST = 100_000  # marks remembered before they are forgotten and worked out again
@@ -40,8 +39,15 @@ def judge(case: Case) -> list[Found]:
 
     def steps_of(fit: Fit, start: dt.date) -> list[Step]:
         # Parts alike in their marks and their day stand alike: only the record differs.
-        key = (id(case.terms_of(fit)), fit.made, fit.replace_by, fit.variety, fit.cold_pressure,
-               fit.on, start)
+        key = (
+            id(case.terms_of(fit)),
+            fit.made,
+            fit.replace_by,
+            fit.variety,
+            fit.cold_pressure,
+            fit.on,
+            start,
+        )
         steps = memo.get(key)
         if steps is None:
             if len(memo) > _MOST:
@@ -66,8 +72,12 @@ def _component(case: Case, fit: Fit, start: dt.date) -> list[Step]:
         return [Step(start, GOOD, "not applicable", fit.number)]
     steps = _until_too_old(case, fit, start)
     if applies is None:  # a mark nobody typed decides whether the rule applies at all
-        return [s if s.verdict is GOOD else s._replace(verdict=DOUBT, code="not said",
-                detail=("variety",)) for s in steps]
+        return [
+            s
+            if s.verdict is GOOD
+            else s._replace(verdict=DOUBT, code="not said", detail=("variety",))
+            for s in steps
+        ]
     return steps
 
 

@@ -1,4 +1,4 @@
-"""What a kind is given and what it gives back. A kind never sees the book, the judge or versions."""
+"""What a kind is given and gives back. A kind never sees the book, the judge or versions."""
 
 from __future__ import annotations
 
@@ -29,6 +29,9 @@ class Party(NamedTuple):
     def any_bikes(self) -> bool:
         """Whether the rack is used at all."""
         return self.bikes + self.electric_bikes > 0
+
+
+NO_BIKES = Party()
 
 
 class Case(NamedTuple):
@@ -83,7 +86,7 @@ class Kind(NamedTuple):
 
 
 def filled_places(case: Case) -> list[tuple[str, bool, list[Stay]]]:
-    """Each place of the rule's kind of component: its name, whether it must be filled, its stays."""
+    """Each place of the rule's kind of component: name, whether it must be filled, stays."""
     stays, places = case.view.stays(case.rule.over or ""), case.places
     found = [(name, True, stays.get(name, [])) for name in places]
     if len(stays) > len(places) or any(name not in places for name in stays):
@@ -148,6 +151,8 @@ def part_holds(conditions: tuple[Condition, ...], fit: Fit) -> bool | None:
 def doubted(line: Timeline, detail: tuple[Any, ...]) -> Timeline:
     """What is left when a mark nobody typed decides whether the rule applies: doubt, not lacks."""
     return tidy(
-        [s if s.verdict is GOOD else Step(s.start, DOUBT, "not said", s.record, detail)
-         for s in line.steps]
+        [
+            s if s.verdict is GOOD else Step(s.start, DOUBT, "not said", s.record, detail)
+            for s in line.steps
+        ]
     )

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from fleetcare.rules.kinds.case import GOOD, LACKS, Case, Found, Kind, Step, tidy
+from fleetcare.rules.kinds.case import GOOD, LACKS, Case, Found, Kind, tidy
+from fleetcare.timeline import Step
 from fleetcare.windows import EVER, next_day
 
 
@@ -23,8 +24,15 @@ def judge(case: Case) -> list[Found]:
     for start, last, number in sorted(spans):
         if last <= until:
             continue
-        steps.append(Step(max(start, next_day(until)) if until > EVER else start, GOOD, "in date",
-                          number, (last, start)))
+        steps.append(
+            Step(
+                max(start, next_day(until)) if until > EVER else start,
+                GOOD,
+                "in date",
+                number,
+                (last, start),
+            )
+        )
         steps.append(Step(next_day(last), LACKS, "overdue", number, (last,)))
         until = last
     return [Found(None, tidy(steps))]

@@ -17,10 +17,10 @@ from fleetcare.rules.kinds.case import (
     Case,
     Found,
     Kind,
-    Step,
     Term,
     tidy,
 )
+from fleetcare.timeline import Step, Timeline
 from fleetcare.windows import EVER, FOREVER, next_day
 
 GRADES = ("dangerous", "major", "minor", "advisory")
@@ -32,7 +32,7 @@ def judge(case: Case) -> list[Found]:
     return found or [Found(None, NOT_APPLICABLE)]
 
 
-def _line(case: Case, defect: Defect):  # type: ignore[no-untyped-def]
+def _line(case: Case, defect: Defect) -> Timeline:
     number, closed = defect.number, closed_on(case, defect)
     steps = [Step(EVER, GOOD, "not applicable")]
     if defect.grade in ("dangerous", "major"):
@@ -41,8 +41,9 @@ def _line(case: Case, defect: Defect):  # type: ignore[no-untyped-def]
         last = recheck_by(case, defect)
         steps.append(Step(defect.on, GOOD, "to recheck", number, (defect.grade, last)))
         if last < FOREVER:
-            steps.append(Step(next_day(last), LACKS, "recheck overdue", number,
-                              (defect.grade, last)))
+            steps.append(
+                Step(next_day(last), LACKS, "recheck overdue", number, (defect.grade, last))
+            )
     if closed < FOREVER:
         closed = max(closed, defect.on)
         steps = [s for s in steps if s.start < closed]

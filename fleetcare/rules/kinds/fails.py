@@ -5,9 +5,9 @@ from __future__ import annotations
 import datetime as dt
 
 from fleetcare.records.kinds import Check, SignOff
-from fleetcare.rules.kinds.case import GOOD, LACKS, Case, Step
+from fleetcare.rules.kinds.case import GOOD, LACKS, Case
 from fleetcare.rules.view import View, stands_after
-from fleetcare.timeline import Timeline, sampled
+from fleetcare.timeline import Step, Timeline, sampled
 from fleetcare.windows import FOREVER
 
 
@@ -48,11 +48,7 @@ def _closed_on(case: Case, passes: list[Check], fail: Check) -> dt.date:
 
 def _signed_on(case: Case, defect: int) -> dt.date:
     """The first day somebody competent for the rule signed an item off; FOREVER when nobody did."""
-    days = [
-        s.on
-        for s in case.view.facts.sign_offs
-        if s.defect == defect and _may_sign(case, s)
-    ]
+    days = [s.on for s in case.view.facts.sign_offs if s.defect == defect and _may_sign(case, s)]
     return min(days, default=FOREVER)
 
 

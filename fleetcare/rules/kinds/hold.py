@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from fleetcare.rules.kinds.case import GOOD, LACKS, NOT_APPLICABLE, Case, Found, Kind, Step, tidy
+from fleetcare.rules.kinds.case import GOOD, LACKS, NOT_APPLICABLE, Case, Found, Kind, tidy
+from fleetcare.timeline import Step
 from fleetcare.windows import EVER, FOREVER, next_day
 
 

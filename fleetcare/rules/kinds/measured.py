@@ -20,13 +20,12 @@ from fleetcare.rules.kinds.case import (
     Case,
     Found,
     Kind,
-    Step,
     Term,
     filled_places,
 )
 from fleetcare.rules.rule import Terms
 from fleetcare.rules.view import Stay, Taken, stay_on
-from fleetcare.timeline import always, sampled
+from fleetcare.timeline import Step, Timeline, always, sampled
 from fleetcare.trade.measures import read_measure
 from fleetcare.windows import EVER, FOREVER, next_day
 
@@ -163,8 +162,12 @@ def _breaks(limits: tuple[Limit, ...], one: Taken) -> list[tuple[str, str, str]]
     found = []
     for limit in limits:
         reading = one.readings.get(limit.reading) or next(
-            (r for r in one.check.readings
-             if r.what == limit.reading and (r.place or one.check.place) == one.place), None
+            (
+                r
+                for r in one.check.readings
+                if r.what == limit.reading and (r.place or one.check.place) == one.place
+            ),
+            None,
         )
         if reading is None or not _applies(limit, one):
             continue

@@ -20,13 +20,12 @@ from fleetcare.rules.kinds.case import (
     Found,
     Kind,
     Party,
-    Step,
     Term,
     filled_places,
 )
 from fleetcare.rules.rule import Terms
 from fleetcare.rules.view import Stay, stay_on
-from fleetcare.timeline import Timeline, always, sampled
+from fleetcare.timeline import Step, Timeline, always, sampled
 from fleetcare.trade.load_index import load_kg, read_load_index
 from fleetcare.trade.measures import read_measure
 from fleetcare.windows import EVER
@@ -55,8 +54,12 @@ def _tyres(case: Case) -> list[Found]:
             found.append(Found(name, together))
             continue
 
-        def look(day: dt.date, ours: list = ours, rated: str = rated,  # type: ignore[type-arg]
-                 places: tuple[str, ...] = places) -> Step:
+        def look(
+            day: dt.date,
+            ours: list[list[Stay]] = ours,
+            rated: str = rated,
+            places: tuple[str, ...] = places,
+        ) -> Step:
             fits = [(s.fit if s else None) for s in (stay_on(o, day) for o in ours)]
             return _axle(case, day, dict(zip(places, fits, strict=True)), rated)
 
@@ -83,8 +86,9 @@ def _together(
     if step.verdict is DOUBT:  # names the tyre whose mark is not said
         return None
     newest = max(fit.number for fit in fits if fit)
-    return Timeline((Step(EVER, LACKS, "no record", None, places),
-                     Step(on, step[1], step[2], newest, step[4])))
+    return Timeline(
+        (Step(EVER, LACKS, "no record", None, places), Step(on, step[1], step[2], newest, step[4]))
+    )
 
 
 def _axle(case: Case, day: dt.date, fits: dict[str, Fit | None], rated: str) -> Step:
@@ -146,7 +150,7 @@ def _bikes(case: Case) -> list[Found]:
     found = []
     for place, wanted, stays in filled_places(case):
 
-        def look(day: dt.date, stays: list = stays) -> Step:  # type: ignore[type-arg]
+        def look(day: dt.date, stays: list[Stay] = stays) -> Step:
             stay = stay_on(stays, day)
             if stay is None or stay.fit is None:
                 return Step(day, LACKS, "no record")
@@ -174,8 +178,9 @@ def rack_step(day: dt.date, rack: Fit, party: Party, terms: Terms) -> Step:
     )
     # Places are shared: ordinary / 4 + electric / 2 may not pass 1, in whole numbers.
     used = party.bikes * electric + party.electric_bikes * ordinary
-    if used > ordinary * electric and not (electric == 0 and party.electric_bikes == 0
-                                           and party.bikes <= ordinary):
+    if used > ordinary * electric and not (
+        electric == 0 and party.electric_bikes == 0 and party.bikes <= ordinary
+    ):
         return Step(day, LACKS, "too many bikes", rack.number, (ordinary, electric))
     if rack.rating is None:
         return Step(day, DOUBT, "not said", rack.number, ("rating",))

@@ -27,19 +27,17 @@ from fleetcare.rules.kinds.case import (
     Case,
     Found,
     Kind,
-    Step,
     Term,
     by_stay,
     doubted,
     filled_places,
     part_holds,
-    tidy,
 )
 from fleetcare.rules.kinds.fails import fails
 from fleetcare.rules.marks import read_mark
 from fleetcare.rules.rule import Terms
 from fleetcare.rules.view import Stay, key_of
-from fleetcare.timeline import Timeline, worst
+from fleetcare.timeline import Step, Timeline, worst
 from fleetcare.windows import (
     EVER,
     FOREVER,
@@ -82,8 +80,8 @@ def judge(case: Case) -> list[Found]:
     each = case.terms.get("each")
     if each and found:
         lines += _each(case, found, each)
-    if view.any_fail:
-        lines += fails(case, passes, view.checks_for(case.rule))
+    if view.any_fail:  # named first: a fail says more than that no paper stands
+        lines = [*fails(case, passes, view.checks_for(case.rule)), *lines]
     return [Found(None, worst(lines) if len(lines) > 1 else lines[0])]
 
 
@@ -116,9 +114,7 @@ def papers(case: Case, passes: Iterable[Check], due: Due | None) -> list[Paper]:
     return found
 
 
-def _paper(
-    terms: Terms, check: Check, deadline: dt.date | None, renewed: dt.date | None
-) -> Paper:
+def _paper(terms: Terms, check: Check, deadline: dt.date | None, renewed: dt.date | None) -> Paper:
     months, end, early = terms["months"], _ENDS[terms["ends"]], terms.get("early_months", 0)
     counts_on = check.on
     for due in (deadline, renewed):
@@ -149,9 +145,7 @@ def _standing(due: Due | None, found: list[Paper]) -> list[Step]:
 _NO_RECORD = Step(EVER, LACKS, "no record")
 
 
-def _extended(
-    steps: list[Step], stands: Due | Paper | None, found: Iterable[Paper]
-) -> list[Step]:
+def _extended(steps: list[Step], stands: Due | Paper | None, found: Iterable[Paper]) -> list[Step]:
     """Steps for each paper that lasts longer than what stands; what stands ends where it does
     unless the next paper came in time."""
     for paper in found:
@@ -235,7 +229,7 @@ def _over_components(case: Case) -> list[Found]:
         line = Timeline(tuple(steps))
         if view.any_fail:
             broken = [c for c in listed if part_of[c.number] == part]
-            line = worst([line, *fails(case, ours, broken)])
+            line = worst([*fails(case, ours, broken), line])
         if applies is None:
             line = doubted(line, ("variety",))
         first = line.at(start)

@@ -1,0 +1,1 @@
+"""A second opinion on every verdict: a day-by-day simulation that shares no code with the rules."""

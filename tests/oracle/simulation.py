@@ -1,0 +1,909 @@
+"""The rules told again, day by day, as plainly as they can be told.
+
+For one van and one day this looks at everything that had happened up to the end of that day and
+decides from scratch: no intervals, no windows, nothing carried from one day to the next, and the
+terms written out here a second time rather than read from the rulebook. It shares no code with
+the rules it is held against; the records themselves are all the two have in common.
+
+Sources of the sums: Dodds v Walker [1981] for months, RTA 1988 ss.47-48 for the test, GSIUR 36
+and 36A for gas, 49 CFR 574.5 and ISO 8601 for tyre weeks; the rest is the table of rules.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+import itertools
+import re
+from collections.abc import Callable, Iterable, Iterator
+from decimal import Decimal
+from typing import Any, NamedTuple
+
+from dateutil.relativedelta import relativedelta
+
+from fleetcare.records.facts import Facts
+from fleetcare.records.kinds import Check, Defect, Fit, Reading, SignOff, VanFacts
+
+GOOD, LATE, DOUBT, LACKS = range(4)
+ONE_DAY = dt.timedelta(days=1)
+Key = tuple[dt.date, str, int]
+Said = dict[str, Any]
+
+# --- sums ---------------------------------------------------------------------------------------
+
+
+def months_on(day: dt.date, months: int) -> dt.date:
+    """The corresponding day so many months on, or the last of a month that has no such day."""
+    return day + relativedelta(months=months)
+
+
+def eve_of(day: dt.date, months: int) -> dt.date:
+    """The day before the corresponding day; a day that does not exist ends on the month's last."""
+    there = months_on(day, months)
+    return there - ONE_DAY if there.day == day.day else there
+
+
+def window_opens(deadline: dt.date, months: int) -> dt.date:
+    """The first day on which a renewal is early and not too early."""
+    return months_on(deadline, -months) + ONE_DAY
+
+
+def latest_deadline_open_on(day: dt.date, months: int) -> dt.date:
+    """The latest deadline whose early window holds a day: every day is tried."""
+    tried = [day + dt.timedelta(days=n) for n in range(31 * months + 5)]
+    return max(d for d in tried if window_opens(d, months) <= day)
+
+
+def tyre_week(code: str) -> dt.date:
+    """The earlier of the Sunday and the Monday a tyre week may begin on."""
+    week, year = int(code[:2]), 2000 + int(code[2:])
+    found = []
+    sunday = dt.date(year, 1, 1)
+    while sunday.weekday() != 6:
+        sunday += ONE_DAY
+    sunday += dt.timedelta(days=7 * (week - 1))
+    if sunday.year == year:
+        found.append(sunday)
+    try:
+        found.append(dt.date.fromisocalendar(year, week, 1))
+    except ValueError:
+        pass
+    return min(found)
+
+
+def earliest(mark: str, what: str) -> dt.date:
+    """The earliest day a marking may mean."""
+    if what == "tyre" and re.fullmatch(r"\d{4}", mark):
+        return tyre_week(mark)
+    parts = [int(part) for part in mark.split("-")]
+    return dt.date(*(parts + [1, 1])[:3])
+
+
+UNITS = {
+    "mm": Decimal(1), "m": Decimal(1000), "kg": Decimal(1), "t": Decimal(1000),
+    "mbar": Decimal(1), "bar": Decimal(1000), "ms": Decimal(1), "s": Decimal(1000),
+    "Mohm": Decimal(1), "min": Decimal(1), "ml": Decimal("0.001"), "": Decimal(1),
+    "psi": Decimal("68.947572931683"), "l": Decimal(1),
+}  # fmt: skip
+
+
+def figure(text: str) -> Decimal:
+    """A typed figure in the one unit it is compared in."""
+    feet = re.fullmatch(r"(\d+)ft(?:([\d.]+)in)?", text)
+    if feet:
+        return (Decimal(feet[1]) * 12 + Decimal(feet[2] or 0)) * Decimal("25.4")
+    found = re.fullmatch(r"([\d.]+)([A-Za-z]*)", text)
+    assert found, text
+    return Decimal(found[1]) * UNITS[found[2]]
+
+
+LOAD_KG = {
+    "84": 500, "91": 615, "94": 670, "100": 800, "109": 1030, "110": 1060, "112": 1120,
+    "113": 1150, "116": 1250, "118": 1320, "121": 1450,
+}  # fmt: skip
+
+
+def key_of(record: Any) -> Key:
+    """Where a record stands: by its day, then its time of day, then its number."""
+    return (record.on, record.at or "", record.number)
+
+
+def end_of(day: dt.date) -> Key:
+    """After everything that happened on a day."""
+    return (day + ONE_DAY, "", 0)
+
+
+def settled_after(later: Check, earlier: Any) -> bool:
+    """Whether a pass comes after a fail: on one day only two times of day can settle that."""
+    if later.on != earlier.on:
+        return later.on > earlier.on
+    return bool(later.at and earlier.at and later.at > earlier.at)
+
+
+# --- what was said of the van -------------------------------------------------------------------
+
+FACTS = [name for name in VanFacts._fields if name not in ("number", "van", "on", "places")]
+
+
+def said_by(facts: Facts, day: dt.date) -> Said:
+    """What had been stated of the van by the end of a day; each statement adds to the last."""
+    said: Said = dict.fromkeys(FACTS)
+    said["places"] = {}
+    begin = dt.date.min
+    for row in sorted(facts.stated, key=lambda row: (row.on or begin, row.number)):
+        if (row.on or begin) > day:
+            continue
+        for name in FACTS:
+            if getattr(row, name) is not None:
+                said[name] = getattr(row, name)
+        if row.places is not None:
+            stated: dict[str, list[str]] = {}
+            for word in row.places:
+                kind, _, place = word.partition(":")
+                stated.setdefault(kind, []).extend([place] if place else [])
+            said["places"] = {**said["places"], **stated}
+    return said
+
+
+UNSAID: dict[str, tuple[Any, ...]] = {
+    "lpg": (True, False), "mains": (True, False), "gas_alarm": (True, False),
+    "axles": ("single", "dual-rear", "tag"), "spare": ("wheel", "kit", "none"),
+    "test_class": ("motor-caravan", "living-van", "over-8-seats"),
+    "max_mass": ("3500kg", "3501kg"), "height": ("3000mm", "3001mm", "9000mm"),
+    "notice_height": ("1mm", "3100mm", "9000mm"), "front_axle_mass": ("0kg", "99999kg"),
+    "rear_axle_mass": ("0kg", "99999kg"), "tag_axle_mass": ("0kg", "99999kg"),
+}  # fmt: skip
+
+
+def service_on(facts: Facts, day: dt.date) -> bool:
+    """Whether the van was on fleet: come in, and not gone out since."""
+    said = said_by(facts, day)
+    came, went = said["in_service_from"], said["out_of_service_from"]
+    if came is None or came > day:
+        return False
+    return went is None or went > day or came >= went
+
+
+# --- what is fitted -----------------------------------------------------------------------------
+
+
+class Component(NamedTuple):
+    """A thing in a place: `part` is the thing itself, `stay` the fit that put it there."""
+
+    part: int
+    stay: int
+    since: Key
+    fit: Fit
+
+
+def fitted(facts: Facts, before: Key) -> dict[tuple[str, str], Component]:
+    """What was in every place just before a moment."""
+    first = {fit.number: fit for fit in facts.fits}
+    there: dict[tuple[str, str], Component] = {}
+    for row in sorted([*facts.fits, *facts.take_offs], key=key_of):
+        if key_of(row) >= before:
+            break
+        if not isinstance(row, Fit):
+            there.pop((row.what, row.place), None)
+            continue
+        part = row.part if row.part is not None else row.number
+        there = {at: thing for at, thing in there.items() if thing.part != part}
+        marked = first.get(part, row)
+        there[row.what, row.place] = Component(part, row.number, key_of(row), marked)
+    return there
+
+
+def at_place(facts: Facts, what: str, place: str, before: Key) -> Component | None:
+    """What was in one place just before a moment."""
+    return fitted(facts, before).get((what, place))
+
+
+TYRE_PLACES = {
+    "single": ["front-left", "front-right", "rear-left", "rear-right"],
+    "dual-rear": ["front-left", "front-right", "rear-left-outer", "rear-left-inner",
+                  "rear-right-inner", "rear-right-outer"],
+    "tag": ["front-left", "front-right", "rear-left", "rear-right", "tag-left", "tag-right"],
+}  # fmt: skip
+FIXED = {
+    "smoke-alarm": "living-area", "co-alarm": "living-area", "gas-alarm": "living-area",
+    "extinguisher": "door", "fire-blanket": "kitchen", "first-aid-kit": "cab",
+    "regulator": "locker", "rcd": "consumer-unit", "hook-up-lead": "locker",
+}  # fmt: skip
+NEEDS = {
+    "gas-alarm": "gas_alarm", "gas-hose": "lpg", "appliance": "lpg", "regulator": "lpg",
+    "rcd": "mains", "hook-up-lead": "mains",
+}  # fmt: skip
+
+
+def must_be_filled(what: str, said: Said) -> list[str] | None:
+    """The places that must hold one of these; None where nobody said which."""
+    if what in NEEDS and not said[NEEDS[what]]:
+        return []
+    if what == "tyre":
+        return TYRE_PLACES[said["axles"]] + (["spare"] if said["spare"] == "wheel" else [])
+    if what in FIXED:
+        return [FIXED[what]]
+    return said["places"].get(what)  # type: ignore[no-any-return]
+
+
+# --- who did it ---------------------------------------------------------------------------------
+
+
+def competent(
+    facts: Facts, inspector: int | None, scope: str, day: dt.date, register: bool = False
+) -> bool:
+    """Whether somebody was competent on a day, with a register number where the law asks."""
+    return any(
+        c.scope == scope
+        and c.from_on <= day
+        and (c.through_on is None or day <= c.through_on)
+        and (c.register_no is not None or not register)
+        for c in facts.shared.competences.get(inspector or -1, ())
+    )
+
+
+def may_sign(facts: Facts, who: str, scope: str, record: Check | SignOff) -> bool:
+    """Whether the person named on a record is one whose signature counts for a rule."""
+    if who == "registered":
+        return competent(facts, record.inspector, scope, record.on, register=True)
+    if who == "competent":
+        return competent(facts, record.inspector, scope, record.on)
+    return record.by is not None or record.inspector is not None
+
+
+def counts(facts: Facts, rule: Recurring, check: Check) -> bool:
+    """Whether a check is a pass that counts for a rule."""
+    if failed(check) or not (check.outcome == "pass" or (check.outcome == "seen" and rule.stamps)):
+        return False
+    if check.outcome == "seen":
+        return True
+    if rule.who == "certificate":
+        return check.certificate is not None
+    if rule.who == "registered" and check.certificate is None:
+        return False
+    return may_sign(facts, rule.who, rule.scope, check)
+
+
+def results(check: Check) -> list[Reading]:
+    """What the check says of single appliances."""
+    return [r for r in check.readings if r.what == "result"]
+
+
+def failed(check: Check) -> bool:
+    """A fail by its own word, or by an appliance found unsafe or left untested."""
+    return check.outcome == "fail" or any(
+        r.figure in ("unsafe", "not-tested") for r in results(check)
+    )
+
+
+# --- recurring ----------------------------------------------------------------------------------
+
+
+class Recurring(NamedTuple):
+    """The terms of a rule that comes round again."""
+
+    checks: tuple[str, ...]
+    months: int
+    who: str
+    scope: str = ""
+    eve: bool = False
+    early: int = 0
+    early_from: dt.date = dt.date.min
+    trusts_print: bool = False
+    stop: int | None = None
+    starts: str = "must exist"
+    stamps: bool = False
+    items_close: bool = True
+    over: str | None = None
+    varieties: tuple[str, ...] = ()
+
+
+POWDERS = ("powder", "foam", "water", "wet-chemical")
+RECURRING: dict[str, Recurring] = {
+    "roadworthiness-test": Recurring(
+        ("roadworthiness",), 12, "certificate", eve=True, early=1, trusts_print=True,
+        starts="registration", items_close=False),
+    "gas-safety-check": Recurring(
+        ("gas-safety",), 12, "registered", "lpg-leisure-vehicle", early=2,
+        early_from=dt.date(2018, 4, 6)),
+    "electrical-inspection": Recurring(
+        ("electrical",), 12, "named", starts="certificate"),
+    "habitation-service": Recurring(
+        ("habitation",), 12, "named", stop=13, starts="registration", stamps=True),
+    "chassis-service": Recurring(
+        ("chassis",), 12, "named", stop=13, starts="registration", stamps=True),
+    "water-disinfection": Recurring(
+        ("water",), 12, "named", stop=13, starts="registration", stamps=True),
+    "brake-fluid": Recurring(
+        ("brake-fluid",), 24, "named", stop=27, starts="registration", stamps=True),
+    "extinguisher-service": Recurring(
+        ("extinguisher-basic", "extinguisher-extended", "extinguisher-overhaul"), 12,
+        "competent", "extinguisher", starts="marking", over="extinguisher",
+        varieties=(*POWDERS, "co2")),
+    "extinguisher-extended-service": Recurring(
+        ("extinguisher-extended", "extinguisher-overhaul"), 60, "competent", "extinguisher",
+        starts="marking", over="extinguisher", varieties=POWDERS),
+    "extinguisher-overhaul-due": Recurring(
+        ("extinguisher-overhaul",), 120, "competent", "extinguisher", starts="marking",
+        over="extinguisher", varieties=("co2",)),
+}  # fmt: skip
+VARIETIES = (*POWDERS, "co2", "sealed")
+
+
+class Paper(NamedTuple):
+    """A pass: the day from which it covers, its last day, and its stop day."""
+
+    on: dt.date
+    last: dt.date
+    stop: dt.date
+
+
+def papers(
+    rule: Recurring, passes: list[Check], start: dt.date | None, months: int
+) -> list[Paper]:
+    """How long each pass counts, the earlier ones having set the deadline it may renew."""
+    deadline = start
+    found = []
+    extra = (rule.stop or rule.months) - rule.months
+    for check in sorted(passes, key=key_of):
+        early = rule.early if check.on >= rule.early_from else 0
+        restart = eve_of(check.on, months) if rule.eve else months_on(check.on, months)
+        most = restart
+        if early:
+            most = max(most, months_on(latest_deadline_open_on(check.on, early), months))
+        own, stop = restart, months_on(check.on, months + extra)
+        if deadline and early and window_opens(deadline, early) <= check.on <= deadline:
+            own = months_on(deadline, months)
+        last = own
+        if check.last_day:
+            known = deadline is not None and not rule.trusts_print
+            last = min(check.last_day, own if known else most)
+            if last < own:
+                stop = months_on(last, extra)
+        found.append(Paper(check.on, last, stop))
+        deadline = max(deadline, last) if deadline else last
+    return found
+
+
+def standing(rule: Recurring, held: list[Paper], day: dt.date) -> int:
+    """A paper takes nothing from another: the best that any of them says."""
+    verdict = LACKS
+    for paper in held:
+        if paper.on <= day <= paper.last:
+            return GOOD
+        if rule.stop and paper.on <= day <= paper.stop:
+            verdict = LATE
+    return verdict
+
+
+def from_start(rule: Recurring, first: dt.date | None, day: dt.date, first_months: int) -> Any:
+    """What holds without any record: the last day it gives, and the verdict of a day."""
+    if first is None:
+        return None, LACKS
+    last = eve_of(first, first_months) if rule.eve else months_on(first, first_months)
+    if day <= last:
+        return last, GOOD
+    if rule.stop and day <= months_on(first, rule.stop):
+        return last, LATE
+    return last, LACKS
+
+
+def signed_off(
+    facts: Facts, defect: Defect, day: dt.date, who: str = "named", scope: str = ""
+) -> bool:
+    """Whether a defect was signed off by the end of a day, by somebody whose signature counts."""
+    return any(
+        s.defect == defect.number
+        and s.on <= day
+        and not (s.on == defect.on and s.at and defect.at and s.at < defect.at)
+        and may_sign(facts, who, scope, s)
+        for s in facts.sign_offs
+    )
+
+
+def full_pass(facts: Facts, check: Check) -> bool:
+    """Whether a pass speaks for everything: for every appliance then fitted, if it names any."""
+    named = {r.place for r in results(check)}
+    there = {place for what, place in fitted(facts, key_of(check)) if what == "appliance"}
+    return not named or there <= named
+
+
+def fail_open(
+    facts: Facts, rule: Recurring, fail: Check, passes: list[Check], day: dt.date
+) -> bool:
+    """Whether a fail still stands at the end of a day."""
+    if any(settled_after(p, fail) and full_pass(facts, p) for p in passes):
+        return False
+    items = [
+        d for d in facts.defects
+        if d.check == fail.number and d.grade != "advisory" and d.on <= day
+    ]  # fmt: skip
+    closed = [signed_off(facts, d, day, rule.who, rule.scope) for d in items]
+    return not (rule.items_close and items and all(closed))
+
+
+def recurring(name: str, facts: Facts, said: Said, place: str | None, day: dt.date) -> int:
+    """A rule that comes round: the worst of its papers and its open fails."""
+    rule = RECURRING[name]
+    months = rule.months
+    if name == "electrical-inspection":
+        if not said["mains"]:
+            return GOOD
+        months = 12 if day >= dt.date(2008, 7, 1) else 36
+    if name == "gas-safety-check" and not said["lpg"]:
+        return GOOD
+    checks = [c for c in facts.checks if c.what in rule.checks and c.on <= day]
+    first: dt.date | None = None
+    first_months = months
+    unknown = False
+    if rule.over:
+        here = at_place(facts, rule.over, place or "", end_of(day))
+        if here is None or here.fit.variety not in rule.varieties:
+            return GOOD
+        checks = [
+            c for c in checks
+            if (it := at_place(facts, rule.over, c.place or "", key_of(c)))
+            and it.part == here.part
+        ]  # fmt: skip
+        mark = here.fit.commissioned or here.fit.made
+        unknown = mark is None or mark == "illegible"
+        first = None if unknown or mark is None else earliest(mark, rule.over)
+    elif rule.starts == "registration" or said["electrical_certificate"] is not None:
+        if rule.starts != "must exist":
+            first = said["first_registered_on"]
+            unknown = first is None
+    if name == "roadworthiness-test":
+        heavy = said["test_class"] == "living-van" and figure(said["max_mass"]) > 3500
+        first_months = 12 if heavy or said["test_class"] == "over-8-seats" else 36
+    passes = [c for c in checks if counts(facts, rule, c)]
+    if any(fail_open(facts, rule, c, passes, day) for c in checks if failed(c)):
+        return LACKS
+    start, without = from_start(rule, first, day, first_months)
+    verdict = min(without, standing(rule, papers(rule, passes, start, months), day))
+    if unknown and verdict != GOOD:
+        return DOUBT
+    if name != "gas-safety-check" or verdict != GOOD:
+        return verdict
+    for (what, where), thing in fitted(facts, end_of(day)).items():
+        if what == "appliance":
+            mine = [p for p in passes if thing.since < key_of(p) and covers(p, where)]
+            verdict = max(verdict, standing(rule, papers(rule, mine, None, months), day))
+    return verdict
+
+
+def covers(check: Check, appliance: str) -> bool:
+    """Whether a pass speaks for one appliance: a pass without results speaks for all."""
+    named = results(check)
+    return not named or any(
+        r.place == appliance and r.figure in ("pass", "isolated") for r in named
+    )
+
+
+# --- papers that say their own days, defects, holds ---------------------------------------------
+
+
+def dated(facts: Facts, what: str, day: dt.date) -> int:
+    """Insurance and tax: in force on the days printed, and on no other."""
+    for check in facts.checks:
+        if check.what == what and check.from_on and check.last_day:
+            if check.from_on <= day <= check.last_day:
+                return GOOD
+    for paper in facts.shared.papers:
+        if paper.what == what and facts.van in paper.vans:
+            if paper.from_on <= day <= paper.last_day:
+                return GOOD
+    return LACKS
+
+
+def open_defect(facts: Facts, defect: Defect, day: dt.date) -> int:
+    """A defect: two grades stop hire until signed off, two when their recheck day has passed."""
+    if defect.on > day or signed_off(facts, defect, day):
+        return GOOD
+    found_by = next((c for c in facts.checks if c.number == defect.check), None)
+    if found_by:
+        rule = next(r for r in RECURRING.values() if found_by.what in r.checks)
+        later = [
+            c for c in facts.checks
+            if c.what == found_by.what and c.on <= day and counts(facts, rule, c)
+        ]  # fmt: skip
+        if defect.grade == "advisory":
+            if any(settled_after(c, found_by) for c in later):
+                return GOOD
+        elif failed(found_by) and any(
+            settled_after(c, found_by) and full_pass(facts, c) for c in later
+        ):
+            return GOOD
+    if defect.grade in ("dangerous", "major"):
+        return LACKS
+    until = defect.recheck_by or defect.on + dt.timedelta(days=28)
+    looked = [r for r in facts.rechecks if r.defect == defect.number and r.on <= day]
+    if looked:
+        until = max(looked, key=lambda r: (r.on, r.number)).next_on
+    return GOOD if day <= until else LACKS
+
+
+def held(facts: Facts, number: int, day: dt.date) -> int:
+    """A hold: from its first day, through its last if it has one, until it is lifted."""
+    hold = next(h for h in facts.holds if h.number == number)
+    if day < hold.from_on or (hold.through_on and day > hold.through_on):
+        return GOOD
+    lifted = any(lift.hold == number and lift.on <= day for lift in facts.lifts)
+    return GOOD if lifted else LACKS
+
+
+# --- ageing -------------------------------------------------------------------------------------
+
+
+class Aged(NamedTuple):
+    """The terms of a rule about the age of a thing."""
+
+    what: str
+    months: int | None = None
+    mark_wins: bool = False
+
+
+AGED: dict[str, Aged] = {
+    "tyre-age": Aged("tyre", 84),
+    "gas-hose-age": Aged("gas-hose", 60),
+    "regulator-age": Aged("regulator", 120),
+    "smoke-alarm-age": Aged("smoke-alarm", 120, mark_wins=True),
+    "co-alarm-age": Aged("co-alarm", 84, mark_wins=True),
+    "gas-alarm-age": Aged("gas-alarm", 60, mark_wins=True),
+    "extinguisher-age": Aged("extinguisher", 240),
+    "sealed-extinguisher": Aged("extinguisher"),
+    "fire-blanket": Aged("fire-blanket"),
+    "first-aid-kit": Aged("first-aid-kit"),
+    "rcd-fitted": Aged("rcd"),
+    "hook-up-lead": Aged("hook-up-lead"),
+    "appliance-fitted": Aged("appliance"),
+}
+
+
+def unfilled(what: str, said: Said, place: str | None) -> int:
+    """The verdict of a place with nothing in it."""
+    wanted = must_be_filled(what, said)
+    if wanted is None:
+        return DOUBT if place is None else GOOD
+    return LACKS if place in wanted else GOOD
+
+
+def aged(name: str, facts: Facts, said: Said, place: str | None, day: dt.date) -> int:
+    """A thing younger than its age and not past its mark."""
+    rule = AGED[name]
+    here = at_place(facts, rule.what, place or "", end_of(day))
+    if here is None:
+        return GOOD if name == "sealed-extinguisher" else unfilled(rule.what, said, place)
+    fit = here.fit
+    if name == "sealed-extinguisher":
+        if fit.variety != "sealed":
+            return GOOD
+        if fit.replace_by is None:
+            return DOUBT
+    if fit.replace_by == "illegible":
+        return DOUBT
+    if fit.replace_by and day > earliest(fit.replace_by, ""):
+        past_mark = True
+    else:
+        past_mark = False
+    if rule.months is None or (rule.mark_wins and fit.replace_by):
+        return LACKS if past_mark else GOOD
+    made = fit.made
+    if rule.what == "extinguisher":
+        made = fit.commissioned or fit.made
+    if made is None or made == "illegible":
+        return DOUBT
+    months = rule.months
+    if rule.what == "tyre" and (
+        fit.cold_pressure is None or figure(fit.cold_pressure) >= 50 * UNITS["psi"]
+    ):
+        months = 60
+    over_age = day > eve_of(earliest(made, rule.what), months)
+    return LACKS if past_mark or over_age else GOOD
+
+
+# --- measured -----------------------------------------------------------------------------------
+
+
+def read_of(
+    facts: Facts, what: str, place: str, readings: tuple[str, ...], day: dt.date
+) -> list[tuple[Check, dict[str, str]]]:
+    """The checks that read the thing now in a place, wherever it was when they read it."""
+    here = at_place(facts, what, place, end_of(day))
+    found = []
+    for check in sorted(facts.checks, key=key_of):
+        if check.on > day or here is None:
+            continue
+        then = {
+            r.what: r.figure for r in check.readings
+            if r.what in readings
+            and (it := at_place(facts, what, r.place or check.place or place, key_of(check)))
+            and it.part == here.part
+        }  # fmt: skip
+        if then:
+            found.append((check, then))
+    return found
+
+
+def named(check: Check) -> bool:
+    """Whether a check names anybody."""
+    return check.by is not None or check.inspector is not None
+
+
+def standing_reading(
+    taken: Iterable[tuple[Check, dict[str, str]]], bad: Callable[[dict[str, str]], bool],
+    anybody: bool = False,
+) -> tuple[Check, bool] | None:
+    """The last reading that counts, and whether it is bad; a good one counts if somebody's."""
+    last = None
+    for check, then in taken:
+        if bad(then) or anybody or named(check):
+            last = (check, bad(then))
+    return last
+
+
+def tread_under(least: str) -> Callable[[dict[str, str]], bool]:
+    """A tread reading below a figure."""
+    return lambda then: figure(then["tread"]) < figure(least)
+
+
+def rcd_bad(then: dict[str, str]) -> bool:
+    """An RCD that trips too late, or at half its current."""
+    sort = then.get("rcd-type", "general")
+    at_once = {"general": 300, "s-type": 500, "bs-4293": 200}[sort]
+    at_five = 150 if sort == "s-type" else 40
+    return (
+        figure(then.get("rcd-x1", "0ms")) > at_once
+        or figure(then.get("rcd-x5", "0ms")) > at_five
+        or then.get("rcd-half", "no-trip") != "no-trip"
+    )
+
+
+def measured(name: str, facts: Facts, said: Said, place: str | None, day: dt.date) -> int:
+    """A rule about what was read last."""
+    if name == "damp":
+        return of_the_van(facts, day, ("damp",), lambda t: figure(t["damp"]) > 30, place)
+    if name == "insulation-resistance":
+        return of_the_van(facts, day, ("insulation",), lambda t: figure(t["insulation"]) < 1)
+    if name == "gas-tightness":
+        return of_the_van(facts, day, TIGHT, lambda t: figure(t["tightness-drop"]) > 10)
+    what, readings, bad, anybody = {
+        "tyre-tread": ("tyre", ("tread",), tread_under("1.6mm"), False),
+        "tread-to-go-out": ("tyre", ("tread",), tread_under("3.0mm"), False),
+        "rcd-test": ("rcd", RCD, rcd_bad, True),
+        "extinguisher-gauge":
+            ("extinguisher", ("gauge",), lambda t: t["gauge"] != "green", False),
+        "fire-blanket-state":
+            ("fire-blanket", ("blanket",), lambda t: t["blanket"] != "sound", False),
+        "first-aid-kit-state":
+            ("first-aid-kit", ("kit",), lambda t: t["kit"] != "complete", False),
+    }[name]  # fmt: skip
+    last = standing_reading(
+        read_of(facts, what, place or "", readings, day), bad, anybody  # type: ignore[arg-type]
+    )
+    if name == "tread-to-go-out":
+        if last is None and at_place(facts, what, place or "", end_of(day)) is None:
+            return unfilled(what, said, place)
+        if last is None or last[1]:
+            return LACKS
+        return GOOD if last[0].on >= day - ONE_DAY else LACKS
+    return LACKS if last and last[1] else GOOD
+
+
+RCD = ("rcd-type", "rcd-x1", "rcd-x5", "rcd-half")
+TIGHT = ("tightness-start", "tightness-drop", "tightness-settled", "tightness-volume")
+
+
+def of_the_van(
+    facts: Facts, day: dt.date, readings: tuple[str, ...],
+    bad: Callable[[dict[str, str]], bool], place: str | None = None,
+) -> int:
+    """What was read last of the van itself, or at one place of it."""
+    taken = []
+    for check in sorted(facts.checks, key=key_of):
+        then = {r.what: r.figure for r in check.readings
+                if r.what in readings and r.place == place}  # fmt: skip
+        if check.on > day or not then:
+            continue
+        if "tightness-drop" in then and (
+            figure(then["tightness-start"]) < 150
+            or figure(then["tightness-settled"]) < 5
+            or figure(then["tightness-volume"]) < Decimal("0.7")
+        ):
+            continue
+        taken.append((check, then))
+    last = standing_reading(taken, bad, anybody=readings != ("damp",))
+    return LACKS if last and last[1] else GOOD
+
+
+# --- rated --------------------------------------------------------------------------------------
+
+AXLES = {
+    "front axle": ("front_axle_mass", "front-"), "rear axle": ("rear_axle_mass", "rear-"),
+    "tag axle": ("tag_axle_mass", "tag-"),
+}  # fmt: skip
+
+
+def tyre_load(facts: Facts, said: Said, axle: str | None, day: dt.date) -> int:
+    """What the tyres of an axle bear against its plated mass."""
+    if axle is None:
+        return GOOD
+    fact, start = AXLES[axle]
+    places = [p for p in TYRE_PLACES[said["axles"]] if p.startswith(start)]
+    if not places:
+        return GOOD
+    there = fitted(facts, end_of(day))
+    tyres = [there.get(("tyre", place)) for place in places]
+    if None in tyres:
+        return LACKS
+    borne = Decimal(0)
+    for tyre in tyres:
+        index = tyre.fit.load_index if tyre else None
+        if tyre is None or index is None:
+            return DOUBT
+        single, _, twin = index.partition("/")
+        if len(places) == 2:
+            borne += LOAD_KG[single]
+        elif twin:
+            borne += LOAD_KG[twin]
+        elif tyre.fit.tyre_mark == "r30":
+            borne += LOAD_KG[single] * Decimal("0.955")
+        else:
+            return DOUBT
+    return GOOD if borne >= figure(said[fact]) else LACKS
+
+
+def height_notice(said: Said) -> int:
+    """Over three metres a notice is needed: not under the height, nor far over it."""
+    height, shown = figure(said["height"]), figure(said["notice_height"])
+    return GOOD if height <= 3000 or height <= shown <= height + 150 else LACKS
+
+
+# --- all rules ----------------------------------------------------------------------------------
+
+MEASURED = (
+    "tyre-tread", "tread-to-go-out", "rcd-test", "extinguisher-gauge", "fire-blanket-state",
+    "first-aid-kit-state", "damp", "insulation-resistance", "gas-tightness",
+)  # fmt: skip
+OTHERS = ("insurance", "vehicle-tax", "open-defects", "hold", "tyre-load", "height-notice")
+RULES = (*RECURRING, *AGED, *MEASURED, *OTHERS)
+AT_HANDOVER = ("tread-to-go-out", "first-aid-kit", "first-aid-kit-state")
+OVER = {name: rule.what for name, rule in AGED.items()} | {
+    "tyre-tread": "tyre", "tread-to-go-out": "tyre", "rcd-test": "rcd",
+    "extinguisher-gauge": "extinguisher", "fire-blanket-state": "fire-blanket",
+    "first-aid-kit-state": "first-aid-kit", "extinguisher-service": "extinguisher",
+    "extinguisher-extended-service": "extinguisher",
+    "extinguisher-overhaul-due": "extinguisher",
+}  # fmt: skip
+BEGAN = dict.fromkeys(RULES, dt.date(2000, 1, 1)) | {
+    "electrical-inspection": dt.date(1992, 1, 1), "gas-safety-check": dt.date(1998, 10, 31),
+    "gas-tightness": dt.date(2003, 1, 1), "appliance-fitted": dt.date(1998, 10, 31),
+    "roadworthiness-test": dt.date(1991, 11, 1), "insurance": dt.date(1989, 5, 15),
+    "vehicle-tax": dt.date(1994, 9, 1), "height-notice": dt.date(1997, 10, 1),
+    "tyre-tread": dt.date(1986, 8, 11), "tyre-load": dt.date(1986, 8, 11),
+}  # fmt: skip
+
+
+def rests_on(name: str) -> tuple[str, ...]:
+    """The facts of the van a rule cannot be judged without."""
+    if name == "roadworthiness-test":
+        return ("test_class", "max_mass")
+    if name == "electrical-inspection":
+        return ("mains",)
+    if name == "gas-safety-check":
+        return ("lpg",)
+    if name == "height-notice":
+        return ("height", "notice_height")
+    if name == "tyre-load":
+        return ("axles", "front_axle_mass", "rear_axle_mass", "tag_axle_mass")
+    what = OVER.get(name)
+    if what == "tyre":
+        return ("axles", "spare")
+    return (NEEDS[what],) if what in NEEDS else ()
+
+
+def in_the_open(
+    name: str, facts: Facts, said: Said, place: str | None, day: dt.date
+) -> int:
+    """One rule at one place on one day, every fact it rests on being said."""
+    if name in RECURRING:
+        return recurring(name, facts, said, place, day)
+    if name in AGED:
+        return aged(name, facts, said, place, day)
+    if name in MEASURED:
+        return measured(name, facts, said, place, day)
+    if name == "insurance":
+        return dated(facts, "insurance", day)
+    if name == "vehicle-tax":
+        return dated(facts, "tax", day)
+    if name == "tyre-load":
+        return tyre_load(facts, said, place, day)
+    if name == "height-notice":
+        return height_notice(said)
+    number = int((place or "#-1")[1:])
+    if name == "hold":
+        return held(facts, number, day) if place else GOOD
+    return max(
+        (open_defect(facts, d, day) for d in facts.defects if d.number == number), default=GOOD
+    )
+
+
+def with_variety(facts: Facts, variety: str) -> Facts:
+    """The same van, every extinguisher whose sort nobody said being of this one."""
+    return facts._replace(fits=[
+        fit._replace(variety=variety)
+        if fit.what == "extinguisher" and fit.variety is None else fit
+        for fit in facts.fits
+    ])  # fmt: skip
+
+
+def verdict(name: str, facts: Facts, place: str | None, day: dt.date) -> int:
+    """One rule at one place on one day; a fact nobody stated is given each value it could have."""
+    if day < BEGAN[name]:
+        return GOOD
+    said = said_by(facts, day)
+    open_facts = [fact for fact in rests_on(name) if said[fact] is None]
+    vans = [facts]
+    if OVER.get(name) == "extinguisher":
+        vans = [with_variety(facts, sort) for sort in VARIETIES]
+    found = {
+        in_the_open(name, van, {**said, **dict(zip(open_facts, values, strict=True))}, place, day)
+        for van in vans
+        for values in itertools.product(*(UNSAID[fact] for fact in open_facts))
+    }
+    return found.pop() if len(found) == 1 else DOUBT
+
+
+def places_of(name: str, facts: Facts) -> list[str | None]:
+    """Every place a rule could be about, on any day."""
+    if name == "open-defects":
+        return [None, *(f"#{d.number}" for d in facts.defects)]
+    if name == "hold":
+        return [None, *(f"#{h.number}" for h in facts.holds)]
+    if name == "tyre-load":
+        return list(AXLES)
+    if name == "damp":
+        return [None, *sorted({r.place for c in facts.checks for r in c.readings
+                               if r.what == "damp" and r.place})]  # fmt: skip
+    what = OVER.get(name)
+    if what is None:
+        return [None]
+    found = {fit.place for fit in facts.fits if fit.what == what}
+    if what == "tyre":
+        found.update(*TYRE_PLACES.values(), ["spare"])
+    if what in FIXED:
+        found.add(FIXED[what])
+    for row in facts.stated:
+        found.update(w.partition(":")[2] for w in row.places or () if w.startswith(f"{what}:"))
+    return [None, *sorted(found - {""})]
+
+
+def known_broken(name: str, facts: Facts, place: str | None, day: dt.date) -> bool:
+    """Whether an at-handover rule is known to be broken, and not only stale or missing."""
+    if name == "tread-to-go-out":
+        taken = read_of(facts, "tyre", place or "", ("tread",), day)
+        last = standing_reading(taken, tread_under("3.0mm"))
+        return bool(last and last[1])
+    return name == "first-aid-kit-state" and verdict(name, facts, place, day) == LACKS
+
+
+def day_of(facts: Facts, day: dt.date, rules: Iterable[str] = RULES) -> dict[Any, int]:
+    """Every rule at every place on one day."""
+    return {
+        (name, place): verdict(name, facts, place, day)
+        for name in rules
+        for place in places_of(name, facts)
+    }
+
+
+def stops(facts: Facts, day: dt.date) -> Iterator[tuple[str, str | None]]:
+    """The rules, and where, that stop a hire without bikes on a day."""
+    for (name, place), worst in day_of(facts, day).items():
+        if name in AT_HANDOVER:
+            if known_broken(name, facts, place, day):
+                yield name, place
+        elif worst >= DOUBT:
+            yield name, place
+
+
+def hireable(facts: Facts, day: dt.date) -> bool:
+    """Whether the van may go out on a day, no bikes being taken."""
+    return service_on(facts, day) and not any(stops(facts, day))

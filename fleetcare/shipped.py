@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import tomllib
+from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -20,8 +21,9 @@ def folder(name: str) -> Path:
     raise FileNotFoundError(f'the folder "{name}" is missing: install fleetcare again')
 
 
+@cache
 def rulebook_files() -> dict[str, Any]:
-    """The package's rulebook as tables, by file."""
+    """The package's rulebook as tables, by file; read once, never to be written to."""
     root = folder("rulebook")
     return {
         path.relative_to(root).as_posix(): tomllib.loads(path.read_text(encoding="utf-8"))

@@ -15,6 +15,8 @@ from fleetcare.records.kinds import Check, Defect, FleetPaper, Reading
 from fleetcare.rules.book import CheckKind, near
 from fleetcare.rules.explain import day_words
 from fleetcare.rules.outcome import Judgement
+from fleetcare.rules.rule import Rule
+from fleetcare.rules.view import View
 from fleetcare.store import facts as stored
 
 
@@ -114,7 +116,7 @@ def _check(book: Writing, kind: CheckKind, van: str, done: Done) -> None:
     if kind.paper:
         check = check._replace(outcome=check.outcome or "pass")
         faults += _paper_faults(check)
-    elif check.outcome is None and not readings:
+    elif check.outcome is None and not done.readings:
         faults.append(Problem("", f"say how the {kind.title} ended: --pass or --fail"))
     elif check.last_day and check.last_day < check.on:
         faults.append(Problem("--last-day", f"{check.last_day} is before the check ({check.on})"))
@@ -180,6 +182,7 @@ def _fleet_paper(book: Writing, kind: CheckKind, done: Done) -> None:
     for judged in book.asked.fleet():
         if judged.service is not None and book.today in judged.service:
             vans.append(judged.van)
+            book.watch(judged)
     if not vans or done.from_on is None or done.last_day is None:
         raise Refused([Problem("", "no van is on fleet today: add vans first")])
     made = book.add(
@@ -193,7 +196,7 @@ def _fleet_paper(book: Writing, kind: CheckKind, done: Done) -> None:
 
 
 def _tell(book: Writing, kind: CheckKind, made: Check, done: Done) -> None:
-    ended = {"pass": "passed", "fail": "failed", "seen": "seen by its stamp", None: "read"}
+    ended = {"pass": "passed", "fail": "failed", "seen": "seen by its stamp", None: "recorded"}
     certificate = f", certificate {made.certificate}" if made.certificate else ""
     verb = "in force" if kind.paper else ended[made.outcome]
     days = (
@@ -206,10 +209,11 @@ def _tell(book: Writing, kind: CheckKind, made: Check, done: Done) -> None:
         book.tell(f'Recorded even so: "{done.even_so}".')
 
 
-def counted_last(judged: Judgement, check: Check) -> dt.date | None:
-    """The last day a check counts to, as the rules have it; as printed where none reads it."""
+def counted_last(judged: Judgement, check: Check, rule: Rule | None = None) -> dt.date | None:
+    """The last day a check counts to for a rule, or for the first that reads it; as printed where
+    it lengthens nothing."""
     for outcome in judged.outcomes:
-        if check.what in outcome.rule.checks:
+        if check.what in outcome.rule.checks and rule in (None, outcome.rule):
             for step in outcome.timeline.steps:
                 if step.record == check.number and step.code == "in date" and step.detail:
                     last: dt.date = step.detail[0]
@@ -239,8 +243,6 @@ def _open_defects(
 
 def _tell_standing(book: Writing, judged: Judgement, made: Check) -> None:
     """Whether the record counts, and for how long."""
-    from fleetcare.rules.view import View
-
     if View.failed(made) and made.outcome == "pass":
         book.tell("An appliance was unsafe or not tested: this counts as a fail.")
     for outcome in judged.outcomes:
@@ -259,7 +261,7 @@ def _tell_standing(book: Writing, judged: Judgement, made: Check) -> None:
                     "Settle it with --at HH:MM on both."
                 )
         else:
-            last = counted_last(judged, made)
+            last = counted_last(judged, made, rule)
             if last and rule.kind == "recurring":
                 printed = (
                     f"; the paper says {day_words(made.last_day)}"

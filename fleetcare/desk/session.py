@@ -5,6 +5,7 @@ from __future__ import annotations
 import contextlib
 import datetime as dt
 from collections.abc import Iterator
+from functools import lru_cache
 from typing import Any, NamedTuple
 
 from fleetcare import clock, shipped
@@ -96,7 +97,12 @@ def _fill(value: Any, words: dict[str, str | None]) -> Any:
 def rules_in_use(connection: Connection) -> tuple[Book, str]:
     """The book adopted, read from the text kept, and that text."""
     digest, _, text = stored.adopted(connection)
-    return read_book(files_of(text), digest), text
+    return _book_of(digest, text), text
+
+
+@lru_cache(maxsize=4)
+def _book_of(digest: str, text: str) -> Book:
+    return read_book(files_of(text), digest)
 
 
 @contextlib.contextmanager
@@ -135,6 +141,7 @@ class Writing:
         self.dry_run = dry_run
         self.today: dt.date = clock.today()
         self._before: dict[str, Judgement | None] = {}
+        self._only_changes = False
         self.book = self._adopted_book()
 
     def _adopted_book(self) -> Book:
@@ -159,6 +166,11 @@ class Writing:
         if van not in self._before:
             self._before[van] = judge(facts, self.book, self.asked.as_of)
         return facts
+
+    def watch(self, judged: Judgement) -> None:
+        """Tell the change of a van that a paper of the whole fleet names, where there is one."""
+        self._before[judged.van] = judged
+        self._only_changes = True
 
     def add(self, record: Any, keep: frozenset[str] = frozenset()) -> Any:
         """Append a record."""
@@ -185,7 +197,8 @@ class Writing:
         """One sentence for each van touched: hireable through when, and what it was."""
         for van, before in self._before.items():
             after = self.after(van)
-            if after.view.facts.stated:
+            same = before and _state(after, self.today) == _state(before, self.today)
+            if after.view.facts.stated and not (same and self._only_changes):
                 self.said.append(changed(after, before, self.today))
 
 

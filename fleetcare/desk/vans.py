@@ -12,8 +12,9 @@ from fleetcare.intake.slips import ANYWAY, fit_slips, odometer_slips
 from fleetcare.records.facts import Facts
 from fleetcare.records.kinds import Fit, Odometer, TakeOff, VanFacts
 from fleetcare.rules.book import Book, ComponentKind, near
-from fleetcare.rules.explain import day_words
+from fleetcare.rules.explain import day_words, facts_words
 from fleetcare.rules.fitout import fit_outs
+from fleetcare.rules.outcome import Judgement
 from fleetcare.rules.view import View, stay_on
 from fleetcare.store import facts as stored
 from fleetcare.trade.vin import read_vin
@@ -46,7 +47,7 @@ def van_add(
         book.tell(f"#{made.number} added {van}{_bears(made.plate)}.")
         _tell_vin(book, made.vin)
         after = book.after(van)
-        open_facts = _unsaid(book.book, after.view)
+        open_facts = _unsaid(book.book, after)
         if open_facts:
             book.tell(
                 f"Not said yet: {', '.join(open_facts)}. What rests on these cannot be "
@@ -78,7 +79,7 @@ def van_change(
         book.refuse(faults)
         made = book.add(record)
         since = f"from {day_words(on)}" if on else "from the beginning"
-        names = [n.replace("_", " ") for n in VanFacts._fields[3:] if getattr(made, n) is not None]
+        names = [_title(book.book, n) for n in VanFacts._fields[3:] if getattr(made, n) is not None]
         book.tell(f"#{made.number} {van}: {', '.join(names)} said {since}.")
         _tell_vin(book, made.vin)
     return book.said
@@ -132,8 +133,13 @@ def _tell_vin(book: Writing, vin: str | None) -> None:
             book.tell(f"Caution: VIN {vin}: {caution}.")
 
 
-def _unsaid(book: Book, view: View) -> list[str]:
+def _title(book: Book, name: str) -> str:
+    return book.facts[name].title if name in book.facts else name.replace("_", " ")
+
+
+def _unsaid(book: Book, judged: Judgement) -> list[str]:
     """The facts that some rule rests on and nobody stated, by their titles."""
+    view = judged.view
     fit_out = view.fit_outs[-1][1]
     wanted = dict.fromkeys(
         name
@@ -141,7 +147,9 @@ def _unsaid(book: Book, view: View) -> list[str]:
         for name in rule.rests_on
         if fit_out.get(name) is None
     )
-    return [book.facts[name].title for name in wanted]
+    open_steps = [o.timeline.steps[-1] for o in judged.outcomes]
+    wanted |= dict.fromkeys(n for s in open_steps if s.code == "unsaid" for n in s.detail)
+    return [facts_words(judged, (name,)) for name in wanted]
 
 
 def component_kind(book: Book, what: str) -> ComponentKind:

@@ -62,14 +62,14 @@ def fit_slips(facts: Facts, fit: Fit, week_code: bool) -> list[Problem]:
 
 
 def odometer_slips(facts: Facts, on: dt.date, reading: str) -> list[Problem]:
-    """An odometer that shows less than it did on an earlier day."""
+    """An odometer that shows less than it did on the last earlier day it was read."""
     new = read_measure(reading, "distance").value
-    before = [
-        (day, typed, value) for day, typed, value in _odometers(facts) if day < on and value > new
-    ]
-    if not before:
+    earlier = [one for one in _odometers(facts) if one[0] < on]
+    if not earlier:
         return []
-    day, typed, _ = max(before, key=lambda one: one[2])
+    day, typed, value = max(earlier, key=lambda one: (one[0], one[2]))
+    if value <= new:
+        return []
     return [Problem("--odometer", f"{reading} is less than {typed} on {day}")]
 
 

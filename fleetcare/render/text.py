@@ -88,7 +88,7 @@ def _due_table(items: list[DueItem]) -> list[str]:
             _over(i),
             day(i.last_good_day),
             day(i.do_from),
-            day(i.do_by),
+            day(i.do_by) or ("no day left" if i.spoils else ""),
             i.spoils or "",
             i.reason,
         )
@@ -130,14 +130,14 @@ def hire(report: HireReport) -> str:
 
 def _unsaid(report: HireReport) -> list[str]:
     """One line for each set of facts nobody said, whatever number of rules rest on it."""
-    found: dict[tuple[str, ...], list[str]] = {}
+    found: dict[tuple[str, ...], list[Line]] = {}
     for line in report.blocking:
         if line.unsaid:
-            found.setdefault(line.unsaid, []).append(line.title)
+            found.setdefault(line.unsaid, []).append(line)
     return [
-        f"  {', '.join(facts)} not said: {', '.join(dict.fromkeys(titles))} cannot be judged. "
-        f"Say it with: fleetcare van change {report.van}"
-        for facts, titles in found.items()
+        f"  {', '.join(facts)} not said: {', '.join(dict.fromkeys(one.title for one in lines))} "
+        f"cannot be judged. Say it with: {lines[0].saying}"
+        for facts, lines in found.items()
     ]
 
 
@@ -146,6 +146,8 @@ def _end(last: dt.date) -> str:
 
 
 def _blocked(line: Line) -> str:
+    if line.rule in ("hire", "service", "hold"):
+        return f"{line.title}: {line.reason}"
     last = f", last day {day(line.last_good_day)}" if line.last_good_day else ""
     return f"{line.title}: {line.standing}{last}. {line.reason[:1].upper()}{line.reason[1:]}"
 

@@ -10,7 +10,7 @@ from typing import NamedTuple
 
 from fleetcare.records.kinds import Hire
 from fleetcare.rules.bookable import free_days, last_good_before, party_of, spoiled
-from fleetcare.rules.explain import day_words, facts_words, reason, standing
+from fleetcare.rules.explain import day_words, facts_words, reason, saying, standing
 from fleetcare.rules.kinds.case import Party
 from fleetcare.rules.outcome import KNOWN_BROKEN, Judgement, Outcome
 from fleetcare.rules.remedy import remedy_for
@@ -96,7 +96,7 @@ def _item(
     if rule.blocks == "at handover" and rule.kind == "measured" and step.code not in KNOWN_BROKEN:
         return None
     named = standing(step)
-    if named == "in date" and last and last <= _horizon(on, None, rule):
+    if named in ("in date", "not applicable") and last and last <= _horizon(on, None, rule):
         named = "due soon"
     return _made(judged, outcome, step, on, named, out)
 
@@ -138,16 +138,24 @@ def _made(
         outcome.place,
         named,
         last,
-        max((on - last).days, 0) if last and step.verdict > Verdict.GOOD else 0,
+        max((on - last).days, 0) if last and named in ("overdue", "no record") else 0,
         do_from,
         do_by,
         rule.blocks,
-        reason(judged, outcome, step),
+        reason(judged, outcome, _telling(outcome, step, on)),
         str(rule.version_at(on).source),
         _group(step, on, last, hire, do_by, out),
         _hire_words(hire),
         _tell_hirer(out, outcome, last) if out else None,
     )
+
+
+def _telling(outcome: Outcome, step: Step, on: dt.date) -> Step:
+    """The step whose words are shown: what is coming, where nothing applies yet."""
+    if step.code != "not applicable":
+        return step
+    later = (s for s in outcome.timeline.steps if s.start > on and s.verdict > Verdict.GOOD)
+    return next(later, step)
 
 
 def _hire_words(hire: Hire | None) -> str | None:
@@ -221,7 +229,7 @@ def _unsaid(
     )
     words = (
         f"{facts_words(judged, detail)} not said: {outcome.rule.title} cannot be judged. "
-        f"Say it with: fleetcare van change {judged.van}"
+        f"Say it with: {saying(judged, detail)}"
     )
     return item._replace(reason=words)
 
@@ -258,16 +266,14 @@ def merged_unsaid(items: list[DueItem]) -> list[DueItem]:
 
 
 def _merged(item: DueItem, found: dict[tuple[str, str], list[DueItem]]) -> DueItem:
-    facts, split, _ = item.reason.partition(" not said: ")
+    facts, split, rest = item.reason.partition(" not said: ")
     group = found.get((item.van, facts), [])
     if not split or len(group) < 2:
         return item
     titles = ", ".join(dict.fromkeys(one.title for one in group))
-    return item._replace(
-        title=facts,
-        reason=f"{facts} not said: {titles} cannot be judged. "
-        f"Say it with: fleetcare van change {item.van}",
-    )
+    _, _, how = rest.partition(". Say it with: ")
+    words = f"{facts} not said: {titles} cannot be judged. Say it with: {how}"
+    return item._replace(title=facts, reason=words)
 
 
 __all__ = ["GROUPS", "DueItem", "Party", "due_items", "merged_unsaid", "ordered", "out_now"]

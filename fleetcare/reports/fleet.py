@@ -66,16 +66,16 @@ def fleet_row(judged: Judgement, on: dt.date) -> FleetRow:
 
 
 def _first_to_lapse(judged: Judgement, on: dt.date) -> str:
+    """What stands in the way, or what will be the first to."""
     best: tuple[dt.date, str] | None = None
     for outcome in judged.outcomes:
-        if outcome.rule.blocks in ("at handover", "when bikes go", "no"):
-            continue
-        last = outcome.timeline.last_good(on)
-        step = outcome.timeline.at(on)
-        if step.verdict is not Verdict.GOOD:
-            return f"{titled(outcome)}: {standing(step)}"
-        if last and last < FOREVER and (best is None or last < best[0]):
-            best = (last, titled(outcome))
+        for step in outcome.timeline.steps:
+            if not outcome.blocks(step, NO_BIKES):
+                continue
+            if outcome.timeline.at(on) is step:
+                return f"{titled(outcome)}: {standing(step)}"
+            if step.start > on and (best is None or step.start < best[0]):
+                best = (step.start, titled(outcome))
     return best[1] if best else ""
 
 

@@ -7,7 +7,7 @@ from typing import Any, NamedTuple
 
 from fleetcare.records.kinds import Fit
 from fleetcare.rules.bookable import Answer, Ask, Blocking, ToDo, answer
-from fleetcare.rules.explain import day_words, facts_words, titled
+from fleetcare.rules.explain import day_words, facts_words, saying, titled
 from fleetcare.rules.kinds.case import Party
 from fleetcare.rules.kinds.rated import party_kg
 from fleetcare.rules.outcome import Judgement
@@ -27,6 +27,7 @@ class Line(NamedTuple):
     reason: str
     source: str
     unsaid: tuple[str, ...] = ()  # the facts nobody said, by their titles
+    saying: str = ""  # the command that says them
 
 
 class Work(NamedTuple):
@@ -112,9 +113,11 @@ def _line(judged: Judgement, blocking: Blocking) -> Line:
         title = outcome.rule.title + (f" {blocking.place}" if blocking.place else "")
     words = blocking.reason
     unsaid: tuple[str, ...] = ()
+    how = ""
     if blocking.step is not None and blocking.step.code == "unsaid" and outcome:
         words = f"{words}: {outcome.rule.title} cannot be judged"
         unsaid = tuple(facts_words(judged, (name,)) for name in blocking.step.detail)
+        how = saying(judged, blocking.step.detail)
     return Line(
         blocking.rule,
         title,
@@ -124,6 +127,7 @@ def _line(judged: Judgement, blocking: Blocking) -> Line:
         words,
         blocking.source,
         unsaid,
+        how,
     )
 
 

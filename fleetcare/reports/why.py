@@ -6,11 +6,11 @@ import datetime as dt
 from typing import NamedTuple
 
 from fleetcare.rules.bookable import last_good_before
-from fleetcare.rules.explain import day_words, reason, standing, titled
+from fleetcare.rules.explain import day_words, plain_reason, reason, said, standing, titled
 from fleetcare.rules.outcome import Judgement
 from fleetcare.rules.rule import Rule
 from fleetcare.timeline import Verdict
-from fleetcare.windows import EVER, FOREVER
+from fleetcare.windows import EVER, FOREVER, eve
 
 
 class Stretch(NamedTuple):
@@ -45,8 +45,6 @@ class Why(NamedTuple):
 
 def why(judged: Judgement, rule: Rule, on: dt.date) -> list[Why]:
     """A rule at every place it has, on a day."""
-    from fleetcare.rules.explain import said
-
     found = []
     for outcome in judged.outcomes:
         if outcome.rule.name != rule.name:
@@ -79,7 +77,7 @@ def why(judged: Judgement, rule: Rule, on: dt.date) -> list[Why]:
                         None if s.start == EVER else s.start,
                         _before(until),
                         standing(s),
-                        reason(judged, outcome, s),
+                        plain_reason(judged, outcome, s),
                     )
                     for s, until in zip(outcome.timeline.steps, starts, strict=True)
                 ),
@@ -90,8 +88,6 @@ def why(judged: Judgement, rule: Rule, on: dt.date) -> list[Why]:
 
 
 def _before(until: dt.date | None) -> dt.date | None:
-    from fleetcare.windows import eve
-
     return eve(until) if until else None
 
 

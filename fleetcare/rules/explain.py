@@ -40,9 +40,15 @@ def titled(outcome: Outcome) -> str:
     return f"{outcome.rule.title} {outcome.place}" if outcome.place else outcome.rule.title
 
 
+def plain_reason(judgement: Judgement, outcome: Outcome, step: Step) -> str:
+    """Why a rule stands as it does from a step on, without what does not count."""
+    return _SENTENCES[step.code](judgement, outcome, step)
+
+
 def reason(judgement: Judgement, outcome: Outcome, step: Step) -> str:
-    """Why a rule stands as it does from a step on: the record or the fact that made it."""
-    sentence = _SENTENCES[step.code](judgement, outcome, step)
+    """Why a rule stands as it does from a step on: the record or the fact that made it, and the
+    records that might have but do not count."""
+    sentence = plain_reason(judgement, outcome, step)
     if STANDING[step.code] in ("no record", "overdue", "cannot say") and outcome.uncounted:
         kept = "; ".join(
             f"#{number} is kept and does not count: {why}" for number, why in outcome.uncounted[-2:]
@@ -53,8 +59,35 @@ def reason(judgement: Judgement, outcome: Outcome, step: Step) -> str:
 
 def facts_words(judgement: Judgement, names: tuple[str, ...]) -> str:
     """Facts by their titles: "axles, spare"."""
-    facts = judgement.view.book.facts
-    return ", ".join(facts[name].title if name in facts else name for name in names)
+    book = judgement.view.book
+    titles = []
+    for name in names:
+        kind = book.components.get(name.removeprefix("places of "))
+        if name in book.facts:
+            titles.append(book.facts[name].title)
+        else:
+            titles.append(f"where each {kind.title} is" if kind else name.replace("_", " "))
+    return ", ".join(titles)
+
+
+def saying(judgement: Judgement, names: tuple[str, ...]) -> str:
+    """How to say facts: the command with its options."""
+    facts, options = judgement.view.book.facts, []
+    for name in names:
+        plain = name.removesuffix("_on").replace("_", "-")
+        if name == "places of gas-hose":
+            options.append("--gas-hose-at …")
+        elif name == "places of appliance":
+            options.append("--appliance …")
+        elif name.startswith("places of "):
+            options.append(f"--places {name.removeprefix('places of ')}=…")
+        elif name in facts and facts[name].firm:
+            options.append(f"--has {name} (or --has-no {name})")
+        elif name in facts and facts[name].holds == "yes-no":
+            options.append(f"--{plain} (or --no-{plain})")
+        else:
+            options.append(f"--{plain} …")
+    return f"fleetcare van change {judgement.van} {' '.join(options)}"
 
 
 def _check_words(judgement: Judgement, check: Check) -> str:
@@ -134,12 +167,18 @@ def _sum_words(outcome: Outcome, step: Step) -> str:
 
 
 def _lapsed(judgement: Judgement, outcome: Outcome, step: Step) -> str:
-    return f"last day was {day_words(step.detail[0])} (#{step.record})"
+    check = _record_of(judgement, step)
+    if check is None:
+        return f"ended {day_words(step.detail[0])} (#{step.record})"
+    if outcome.rule.kind == "dated":
+        return f"ended with {_check_words(judgement, check)}"
+    return f"last passed {_check_words(judgement, check)}"
 
 
 def _late(judgement: Judgement, outcome: Outcome, step: Step) -> str:
-    record = f" (#{step.record})" if step.record else ""
-    return f"last day was {day_words(step.detail[0])}{record}, stop day {day_words(step.detail[1])}"
+    check = _record_of(judgement, step)
+    done = f"last passed {_check_words(judgement, check)}" if check else "never recorded"
+    return f"{done}, stop day {day_words(step.detail[1])}"
 
 
 def _no_record(judgement: Judgement, outcome: Outcome, step: Step) -> str:

@@ -124,8 +124,29 @@ def settled_after(later: Check, earlier: Any) -> bool:
 FACTS = [name for name in VanFacts._fields if name not in ("number", "van", "on", "places")]
 
 
+class _Remembered:
+    """What was worked out for the van last asked about: saves time, decides nothing."""
+
+    facts: Facts | None = None
+    found: dict[Any, Any] = {}
+
+
+def remembered(facts: Facts, what: Any, work_out: Callable[[], Any]) -> Any:
+    """The same answer to the same question about the same van."""
+    if _Remembered.facts is not facts:
+        _Remembered.facts, _Remembered.found = facts, {}
+    if what not in _Remembered.found:
+        _Remembered.found[what] = work_out()
+    return _Remembered.found[what]
+
+
 def said_by(facts: Facts, day: dt.date) -> Said:
     """What had been stated of the van by the end of a day; each statement adds to the last."""
+    said: Said = remembered(facts, ("said", day), lambda: _said_by(facts, day))
+    return said
+
+
+def _said_by(facts: Facts, day: dt.date) -> Said:
     said: Said = dict.fromkeys(FACTS)
     said["places"] = {}
     begin = dt.date.min
@@ -175,8 +196,16 @@ class Component(NamedTuple):
     fit: Fit
 
 
-def fitted(facts: Facts, before: Key) -> dict[tuple[str, str], Component]:
+Places = dict[tuple[str, str], Component]
+
+
+def fitted(facts: Facts, before: Key) -> Places:
     """What was in every place just before a moment."""
+    there: Places = remembered(facts, before, lambda: _fitted(facts, before))
+    return there
+
+
+def _fitted(facts: Facts, before: Key) -> Places:
     first = {fit.number: fit for fit in facts.fits}
     there: dict[tuple[str, str], Component] = {}
     for row in sorted([*facts.fits, *facts.take_offs], key=key_of):
@@ -337,9 +366,7 @@ class Paper(NamedTuple):
     stop: dt.date
 
 
-def papers(
-    rule: Recurring, passes: list[Check], start: dt.date | None, months: int
-) -> list[Paper]:
+def papers(rule: Recurring, passes: list[Check], start: dt.date | None, months: int) -> list[Paper]:
     """How long each pass counts, the earlier ones having set the deadline it may renew."""
     deadline = start
     found = []
@@ -404,7 +431,7 @@ def full_pass(facts: Facts, check: Check) -> bool:
     """Whether a pass speaks for everything: for every appliance then fitted, if it names any."""
     named = {r.place for r in results(check)}
     there = {place for what, place in fitted(facts, key_of(check)) if what == "appliance"}
-    return not named or there <= named
+    return check.outcome == "pass" and (not named or there <= named)
 
 
 def fail_open(
@@ -466,8 +493,16 @@ def recurring(name: str, facts: Facts, said: Said, place: str | None, day: dt.da
     for (what, where), thing in fitted(facts, end_of(day)).items():
         if what == "appliance":
             mine = [p for p in passes if thing.since < key_of(p) and covers(p, where)]
-            verdict = max(verdict, standing(rule, papers(rule, mine, None, months), day))
+            its_own = papers(rule, mine, None, months)
+            if not EACH_ITS_OWN_CLOCK:
+                every = zip(sorted(passes, key=key_of), papers(rule, passes, None, months))
+                its_own = [paper for check, paper in every if check in mine]
+            verdict = max(verdict, standing(rule, its_own, day))
     return verdict
+
+
+# The check is an appliance's, so the twelve months are; a check of one renews nothing of another.
+EACH_ITS_OWN_CLOCK = True
 
 
 def covers(check: Check, appliance: str) -> bool:
@@ -504,6 +539,7 @@ def open_defect(facts: Facts, defect: Defect, day: dt.date) -> int:
         later = [
             c for c in facts.checks
             if c.what == found_by.what and c.on <= day and counts(facts, rule, c)
+            and c.outcome == "pass"
         ]  # fmt: skip
         if defect.grade == "advisory":
             if any(settled_after(c, found_by) for c in later):
@@ -629,7 +665,8 @@ def named(check: Check) -> bool:
 
 
 def standing_reading(
-    taken: Iterable[tuple[Check, dict[str, str]]], bad: Callable[[dict[str, str]], bool],
+    taken: Iterable[tuple[Check, dict[str, str]]],
+    bad: Callable[[dict[str, str]], bool],
     anybody: bool = False,
 ) -> tuple[Check, bool] | None:
     """The last reading that counts, and whether it is bad; a good one counts if somebody's."""
@@ -677,14 +714,16 @@ def measured(name: str, facts: Facts, said: Said, place: str | None, day: dt.dat
             ("first-aid-kit", ("kit",), lambda t: t["kit"] != "complete", False),
     }[name]  # fmt: skip
     last = standing_reading(
-        read_of(facts, what, place or "", readings, day), bad, anybody  # type: ignore[arg-type]
+        read_of(facts, what, place or "", readings, day),
+        bad,
+        anybody,  # type: ignore[arg-type]
     )
     if name == "tread-to-go-out":
-        if last is None and at_place(facts, what, place or "", end_of(day)) is None:
-            return unfilled(what, said, place)
-        if last is None or last[1]:
+        if last and last[1]:
             return LACKS
-        return GOOD if last[0].on >= day - ONE_DAY else LACKS
+        if last and last[0].on >= day - ONE_DAY:
+            return GOOD
+        return unfilled(what, said, place)
     return LACKS if last and last[1] else GOOD
 
 
@@ -693,8 +732,11 @@ TIGHT = ("tightness-start", "tightness-drop", "tightness-settled", "tightness-vo
 
 
 def of_the_van(
-    facts: Facts, day: dt.date, readings: tuple[str, ...],
-    bad: Callable[[dict[str, str]], bool], place: str | None = None,
+    facts: Facts,
+    day: dt.date,
+    readings: tuple[str, ...],
+    bad: Callable[[dict[str, str]], bool],
+    place: str | None = None,
 ) -> int:
     """What was read last of the van itself, or at one place of it."""
     taken = []
@@ -800,9 +842,7 @@ def rests_on(name: str) -> tuple[str, ...]:
     return (NEEDS[what],) if what in NEEDS else ()
 
 
-def in_the_open(
-    name: str, facts: Facts, said: Said, place: str | None, day: dt.date
-) -> int:
+def in_the_open(name: str, facts: Facts, said: Said, place: str | None, day: dt.date) -> int:
     """One rule at one place on one day, every fact it rests on being said."""
     if name in RECURRING:
         return recurring(name, facts, said, place, day)
@@ -842,7 +882,8 @@ def verdict(name: str, facts: Facts, place: str | None, day: dt.date) -> int:
     said = said_by(facts, day)
     open_facts = [fact for fact in rests_on(name) if said[fact] is None]
     vans = [facts]
-    if OVER.get(name) == "extinguisher":
+    unsaid_sort = any(f.what == "extinguisher" and f.variety is None for f in facts.fits)
+    if OVER.get(name) == "extinguisher" and unsaid_sort:
         vans = [with_variety(facts, sort) for sort in VARIETIES]
     found = {
         in_the_open(name, van, {**said, **dict(zip(open_facts, values, strict=True))}, place, day)
@@ -894,9 +935,9 @@ def day_of(facts: Facts, day: dt.date, rules: Iterable[str] = RULES) -> dict[Any
     }
 
 
-def stops(facts: Facts, day: dt.date) -> Iterator[tuple[str, str | None]]:
-    """The rules, and where, that stop a hire without bikes on a day."""
-    for (name, place), worst in day_of(facts, day).items():
+def stops(facts: Facts, day: dt.date, told: dict[Any, int]) -> Iterator[tuple[str, str | None]]:
+    """The rules, and where, that stop a hire without bikes on a day of which all is told."""
+    for (name, place), worst in told.items():
         if name in AT_HANDOVER:
             if known_broken(name, facts, place, day):
                 yield name, place
@@ -904,6 +945,6 @@ def stops(facts: Facts, day: dt.date) -> Iterator[tuple[str, str | None]]:
             yield name, place
 
 
-def hireable(facts: Facts, day: dt.date) -> bool:
+def hireable(facts: Facts, day: dt.date, told: dict[Any, int]) -> bool:
     """Whether the van may go out on a day, no bikes being taken."""
-    return service_on(facts, day) and not any(stops(facts, day))
+    return service_on(facts, day) and not any(stops(facts, day, told))

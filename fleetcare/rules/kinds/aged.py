@@ -57,7 +57,7 @@ def judge(case: Case) -> list[Found]:
         return [Step(s[0], s[1], s[2], number, s[4]) for s in steps]
 
     found = [
-        Found(place, by_stay(stays, wanted and not case.terms.get("only"), steps_of))
+        Found(place, by_stay(stays, wanted and not case.terms.get("needs_mark"), steps_of))
         for place, wanted, stays in filled_places(case)
     ]
     if case.unsaid_places:

@@ -161,30 +161,38 @@ class View:
 
     def not_counted(self, rule: Rule, check: Check) -> str | None:
         """Why a check does not count for a rule; None when it does."""
-        by: By = rule.by
-        if by.who == "named" and check.outcome == "pass" and (check.inspector or check.by):
+        who = rule.by.who
+        if who == "named" and check.outcome == "pass" and (check.inspector or check.by):
             return None
         if check.number >= SUPPOSED:
             return None
         if check.outcome == "seen":
             return None if rule.stamps else "a stamp seen does not count here"
-        if by.who in ("nobody", "paper"):
-            return None
-        if by.who == "certificate":
-            return None if check.certificate else "no certificate number"
-        if by.who in ("named", "skilled") and not (check.inspector or check.by):
-            return "nobody is named"
-        if by.who == "named" or (by.who == "skilled" and not self._claims(check, by.scope)):
-            return None
-        lacking = self.competent(check.inspector, by.scope, check.on)
-        if lacking or by.who != "registered":
-            return lacking
-        if not self._registered(check.inspector, by.scope, check.on):
-            return "no register number"
-        return None if check.certificate else "no certificate number"
+        lacking = self.not_competent(rule.by, check.inspector, check.by, check.on)
+        if lacking is None and who in ("certificate", "registered") and not check.certificate:
+            return "no certificate number"
+        return lacking
 
-    def _claims(self, check: Check, scope: str | None) -> bool:
-        held = self.facts.shared.competences.get(check.inspector or 0, ())
+    def not_competent(
+        self, by: By, inspector: int | None, name: str | None, on: dt.date
+    ) -> str | None:
+        """Why somebody's word does not count where `by` is asked for; None when it does."""
+        if by.who in ("nobody", "paper", "certificate"):
+            return None
+        if by.who in ("named", "skilled"):
+            if not (inspector or name):
+                return "nobody is named"
+            # A skilled person's name is enough, unless the book holds a card of theirs.
+            if by.who == "named" or not self._claims(inspector, by.scope):
+                return None
+        lacking = self.competent(inspector, by.scope, on)
+        if lacking is None and by.who == "registered":
+            if not self._registered(inspector, by.scope, on):
+                return "no register number"
+        return lacking
+
+    def _claims(self, inspector: int | None, scope: str | None) -> bool:
+        held = self.facts.shared.competences.get(inspector or 0, ())
         return any(c.scope == scope for c in held)
 
     def passes(self, rule: Rule) -> list[Check]:

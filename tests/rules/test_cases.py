@@ -6,6 +6,7 @@ days. The files lie in tests/cases, one a rule file of the rulebook.
 
 from __future__ import annotations
 
+import datetime as dt
 import tomllib
 from pathlib import Path
 from typing import Any
@@ -14,10 +15,25 @@ import pytest
 
 from fleetcare.desk import ask, rulebook
 from fleetcare.rules.book import Book
+from fleetcare.rules.judge import with_party
+from fleetcare.rules.kinds.case import Party
+from fleetcare.rules.outcome import STANDING
 from tests.typed import typed, typed_all
 
 _FOLDER = Path(__file__).parent.parent / "cases"
-_KEYS = {"rule", "version", "says", "source", "van", "records", "place", "stands", "last", "shows"}
+_KEYS = {
+    "party",
+    "rule",
+    "version",
+    "says",
+    "source",
+    "van",
+    "records",
+    "place",
+    "stands",
+    "last",
+    "shows",
+}
 _SHOWS = {"last day", "day after", "change-over"}
 
 
@@ -42,6 +58,10 @@ def test_case(case: dict[str, Any], ready: str) -> None:
     )
     typed_all(ready, case["records"])
 
+    if "party" in case:
+        for day, standing in case["stands"]:
+            assert _for_party(ready, case, day) == [standing], day
+        return
     for day, standing in case["stands"]:
         found = [
             w
@@ -57,6 +77,17 @@ def test_case(case: dict[str, Any], ready: str) -> None:
             if w.rule == case["rule"] and w.place == case.get("place")
         ]
         assert [w.last_good_day for w in found] == [last]
+
+
+def _for_party(place: str, case: dict[str, Any], day: dt.date) -> list[str]:
+    """How a rule that is judged only for a party's bikes stands on a day."""
+    with ask.asking(place) as asked:
+        judged = with_party(asked.judged("V01"), Party(*case["party"]))
+        return [
+            STANDING[o.timeline.at(day).code]
+            for o in judged.outcomes
+            if o.rule.name == case["rule"] and o.place == case.get("place")
+        ]
 
 
 @pytest.fixture(scope="module")

@@ -42,6 +42,7 @@ def judge(case: Case) -> list[Found]:
         key = (
             id(case.terms_of(fit)),
             fit.made,
+            fit.commissioned,
             fit.replace_by,
             fit.variety,
             fit.cold_pressure,
@@ -113,9 +114,10 @@ def _last_day(case: Case, fit: Fit, months: int | None) -> tuple[dt.date | None,
         return marked, "past its mark"
     if months is None:
         return (None, "not said") if terms.get("needs_mark") else (FOREVER, "in date")
-    made = read_mark(fit.made, case.week_code, fit.on) if fit.made else None
+    mark = fit.commissioned or fit.made  # only extinguishers have a day of commissioning
+    made = read_mark(mark, case.week_code, fit.on) if mark else None
     if made is None:
-        return None, "illegible" if fit.made else "not said"
+        return None, "illegible" if mark else "not said"
     old = eve_of_months(made, months)
     if marked and marked < old:
         return marked, "past its mark"

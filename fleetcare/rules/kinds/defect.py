@@ -38,12 +38,12 @@ def _line(case: Case, defect: Defect) -> Timeline:
     if defect.grade in ("dangerous", "major"):
         steps.append(Step(defect.on, LACKS, "failed", number, (defect.grade,)))
     else:
-        last = recheck_by(case, defect)
-        steps.append(Step(defect.on, GOOD, "to recheck", number, (defect.grade, last)))
-        if last < FOREVER:
-            steps.append(
-                Step(next_day(last), LACKS, "recheck overdue", number, (defect.grade, last))
-            )
+        for start, last in waits(case, defect):
+            steps.append(Step(start, GOOD, "to recheck", number, (defect.grade, last)))
+            if start <= last < FOREVER:
+                over = (defect.grade, last)
+                steps.append(Step(next_day(last), LACKS, "recheck overdue", number, over))
+        steps = list(tidy(steps).steps)
     if closed < FOREVER:
         closed = max(closed, defect.on)
         steps = [s for s in steps if s.start < closed]
@@ -62,14 +62,15 @@ def closed_on(case: Case, defect: Defect) -> dt.date:
     return min(days, default=FOREVER)
 
 
-def recheck_by(case: Case, defect: Defect) -> dt.date:
-    """The last day a minor defect may wait: as last rechecked, as said, or by the rule's days."""
+def waits(case: Case, defect: Defect) -> list[tuple[dt.date, dt.date]]:
+    """From each day on, the last day a minor defect may wait: as said or by the rule's days, then
+    as moved by each recheck from its own day on, so that a late look wipes nothing out."""
+    last = defect.recheck_by
+    if last is None:
+        last = defect.on + dt.timedelta(days=case.terms_of(defect)["recheck_days"])
     again = [r for r in case.view.facts.rechecks if r.defect == defect.number]
-    if again:
-        return max(again, key=lambda r: (r.on, r.number)).next_on
-    if defect.recheck_by:
-        return defect.recheck_by
-    return defect.on + dt.timedelta(days=case.terms_of(defect)["recheck_days"])
+    moved = [(r.on, r.next_on) for r in sorted(again, key=lambda r: (r.on, r.number))]
+    return [(defect.on, last), *moved]
 
 
 KIND = Kind(

@@ -54,6 +54,6 @@ def _signed_on(case: Case, defect: int) -> dt.date:
 
 def _may_sign(case: Case, signed: SignOff) -> bool:
     by = case.rule.by
-    if by.who in ("competent", "registered"):
-        return case.view.competent(signed.inspector, by.scope, signed.on) is None
-    return bool(signed.inspector or signed.by)
+    return case.view.not_competent(by, signed.inspector, signed.by, signed.on) is None and bool(
+        signed.inspector or signed.by
+    )

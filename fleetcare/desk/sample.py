@@ -57,11 +57,13 @@ def build(place: Path, run: Callable[[list[str]], None]) -> None:
 
     `run` is the command line itself, so that the sample is made by what people use.
     """
+    folder = shipped.folder("sample_db")
     with chance.seeded(SEED), unsynced(), _said_nothing():
         for typed in sample_lines():
             with clock.standing_at(typed.at):
                 try:
-                    run(["--db", str(place), "--as", typed.by, *typed.words])
+                    words = [word.replace("{sample}", str(folder)) for word in typed.words]
+                    run(["--db", str(place), "--as", typed.by, *words])
                 except Refused as fault:
                     raise Refused(
                         [Problem(f"fleet.txt:{typed.line}", str(p)) for p in fault.problems]

@@ -186,10 +186,8 @@ class View:
             if by.who == "named" or not self._claims(inspector, by.scope):
                 return None
         lacking = self.competent(inspector, by.scope, on)
-        if lacking is None and by.who == "registered":
-            if not self._registered(inspector, by.scope, on):
-                return "no register number"
-        return lacking
+        registered = by.who != "registered" or self._registered(inspector, by.scope, on)
+        return lacking if registered or lacking else "no register number"
 
     def _claims(self, inspector: int | None, scope: str | None) -> bool:
         held = self.facts.shared.competences.get(inspector or 0, ())

@@ -368,10 +368,12 @@ class Paper(NamedTuple):
 
 def papers(rule: Recurring, passes: list[Check], start: dt.date | None, months: int) -> list[Paper]:
     """How long each pass counts, the earlier ones having set the deadline it may renew."""
-    deadline = start
-    found = []
+    found: list[Paper] = []
     extra = (rule.stop or rule.months) - rule.months
     for check in sorted(passes, key=key_of):
+        # What it renews is what stood before that day: two papers of one day renew the same.
+        known_ends = [paper.last for paper in found if paper.on < check.on]
+        deadline = max([*known_ends, *([start] if start else [])], default=None)
         early = rule.early if check.on >= rule.early_from else 0
         restart = eve_of(check.on, months) if rule.eve else months_on(check.on, months)
         most = restart
@@ -387,7 +389,6 @@ def papers(rule: Recurring, passes: list[Check], start: dt.date | None, months: 
             if last < own:
                 stop = months_on(last, extra)
         found.append(Paper(check.on, last, stop))
-        deadline = max(deadline, last) if deadline else last
     return found
 
 
@@ -486,7 +487,7 @@ def recurring(name: str, facts: Facts, said: Said, place: str | None, day: dt.da
         return LACKS
     start, without = from_start(rule, first, day, first_months)
     verdict = min(without, standing(rule, papers(rule, passes, start, months), day))
-    if unknown and verdict != GOOD:
+    if unknown and verdict != GOOD and not (rule.over and passes):
         return DOUBT
     if name != "gas-safety-check" or verdict != GOOD:
         return verdict
@@ -495,7 +496,9 @@ def recurring(name: str, facts: Facts, said: Said, place: str | None, day: dt.da
             mine = [p for p in passes if thing.since < key_of(p) and covers(p, where)]
             its_own = papers(rule, mine, None, months)
             if not EACH_ITS_OWN_CLOCK:
-                every = zip(sorted(passes, key=key_of), papers(rule, passes, None, months))
+                every = zip(
+                    sorted(passes, key=key_of), papers(rule, passes, None, months), strict=True
+                )
                 its_own = [paper for check, paper in every if check in mine]
             verdict = max(verdict, standing(rule, its_own, day))
     return verdict
@@ -609,6 +612,8 @@ def aged(name: str, facts: Facts, said: Said, place: str | None, day: dt.date) -
     if here is None:
         return GOOD if name == "sealed-extinguisher" else unfilled(rule.what, said, place)
     fit = here.fit
+    if name == "extinguisher-age" and fit.variety == "sealed":
+        return GOOD
     if name == "sealed-extinguisher":
         if fit.variety != "sealed":
             return GOOD

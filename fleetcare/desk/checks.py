@@ -190,7 +190,7 @@ def _fleet_paper(book: Writing, kind: CheckKind, done: Done) -> None:
     )
     book.tell(
         f"#{made.number} {kind.title} from {day_words(done.from_on)} through "
-        f"{day_words(done.last_day)} for the {len(vans)} vans on fleet: {', '.join(vans)}. "
+        f"{day_words(done.last_day)} for every van on fleet today: {', '.join(vans)}. "
         "A van added later needs a paper of its own."
     )
 

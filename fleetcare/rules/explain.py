@@ -171,7 +171,8 @@ def _lapsed(judgement: Judgement, outcome: Outcome, step: Step) -> str:
     if check is None:
         return f"ended {day_words(step.detail[0])} (#{step.record})"
     if outcome.rule.kind == "dated":
-        return f"ended with {_check_words(judgement, check)}"
+        begun = day_words(check.from_on) if check.from_on else "a day not said"
+        return f"last in force from {begun} (#{check.number})"
     return f"last passed {_check_words(judgement, check)}"
 
 

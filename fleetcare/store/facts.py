@@ -265,3 +265,12 @@ def hire_refs(connection: sa.Connection) -> dict[str, str]:
         )
         if number not in withdrawn
     }
+
+
+def leaves_of(connection: sa.Connection) -> list[str]:
+    """The leaf of every record, in order of number."""
+    return list(
+        connection.execute(
+            sa.select(tables.record.c.leaf).order_by(tables.record.c.number)
+        ).scalars()
+    )

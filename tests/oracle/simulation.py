@@ -371,9 +371,8 @@ def papers(rule: Recurring, passes: list[Check], start: dt.date | None, months: 
     found: list[Paper] = []
     extra = (rule.stop or rule.months) - rule.months
     for check in sorted(passes, key=key_of):
-        # What it renews is what stood before that day: two papers of one day renew the same.
-        known_ends = [paper.last for paper in found if paper.on < check.on]
-        deadline = max([*known_ends, *([start] if start else [])], default=None)
+        ends = [paper.last for paper in found]
+        deadline = max([*ends, *([start] if start else [])], default=None)
         early = rule.early if check.on >= rule.early_from else 0
         restart = eve_of(check.on, months) if rule.eve else months_on(check.on, months)
         most = restart

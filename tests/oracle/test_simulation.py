@@ -8,7 +8,7 @@ from typing import Any, NamedTuple
 
 import pytest
 from dateutil.relativedelta import relativedelta
-from hypothesis import Phase, find, given, settings
+from hypothesis import HealthCheck, Phase, find, given, settings
 from hypothesis import strategies as st
 
 from fleetcare import shipped
@@ -95,10 +95,38 @@ def compared(
             yield Difference("service", None, day, not on_fleet, on_fleet)
 
 
+def without(facts: Facts) -> Iterator[Facts]:
+    """The same van with one record fewer, each in turn."""
+    for field in Facts._fields:
+        rows = getattr(facts, field)
+        for place in range(len(rows)) if isinstance(rows, list) else ():
+            if field != "stated" or place:
+                yield facts._replace(**{field: [*rows[:place], *rows[place + 1 :]]})
+
+
+def smallest(
+    facts: Facts, found: Difference, rules: tuple[str, ...], more: dict[str, Any]
+) -> tuple[Facts, Difference]:
+    """The fewest records of a van on which the same rule still differs."""
+    for fewer in without(facts):
+        still = next((d for d in compared(fewer, rules, **more) if d.rule == found.rule), None)
+        if still:
+            return smallest(fewer, still, rules, more)
+    return facts, found
+
+
 def agrees(facts: Facts, rules: tuple[str, ...], **more: Any) -> None:
-    """No day differs; the first that does is shown."""
+    """No day differs; the first that does is shown, on as few records as show it."""
     found = next(compared(facts, rules, **more), None)
-    assert found is None, f"{found}\n{facts}"
+    if found:
+        few, shown = smallest(facts, found, rules, more)
+        rows = [row for field in Facts._fields for row in getattr(few, field)
+                if isinstance(getattr(few, field), list)]  # fmt: skip
+        told = [
+            (type(row).__name__, {k: v for k, v in row._asdict().items() if v is not None})
+            for row in rows
+        ]
+        pytest.fail("\n".join(str(line) for line in (shown, *told)), pytrace=False)
 
 
 TESTS = ("roadworthiness-test", "open-defects")
@@ -122,7 +150,15 @@ YARD = (
     "first-aid-kit-state", "fire-blanket", "first-aid-kit",
 )  # fmt: skip
 
-SMALL = settings(deadline=None, derandomize=True, max_examples=50, print_blob=True)
+# What is found is made small by `agrees`, which knows what a record is and is quicker.
+SMALL = settings(
+    deadline=None,
+    derandomize=True,
+    max_examples=100,
+    database=None,
+    phases=[Phase.generate],
+    suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large],
+)
 
 
 def test_every_rule_is_simulated() -> None:
@@ -186,7 +222,7 @@ def test_yard(facts: Facts) -> None:
     agrees(facts, YARD, service=True)
 
 
-@settings(SMALL, max_examples=15)
+@settings(SMALL, max_examples=40)
 @given(books.whole_books())
 def test_whole_van(facts: Facts) -> None:
     """A whole van, every rule of it, and whether it may go out, are told alike."""
@@ -225,7 +261,7 @@ def test_a_wrong_term_is_found(
     def differs(facts: Facts) -> bool:
         return any(d.rule == name for d in compared(facts, (name,), book=wrong))
 
-    few = settings(SMALL, max_examples=200, phases=[Phase.generate])
+    few = settings(SMALL, max_examples=200)
     find(made_up, differs, settings=few)
 
 
@@ -403,13 +439,13 @@ def test_a_van_may_come_back_on_fleet() -> None:
     assert {day: service is not None and day in service for day in expected} == expected
 
 
-def test_a_first_test_on_the_last_day_of_february() -> None:
-    """A van registered on 29 February keeps its anniversary when tested on the very last day."""
+def test_a_test_on_the_last_day_keeps_the_anniversary() -> None:
+    """A test passed on the very last day is not late: it ends on that day twelve months on."""
     one_case(
         "roadworthiness-test", None,
-        {ON(2019, 2, 28): GOOD, ON(2020, 2, 28): GOOD, ON(2020, 2, 29): LACKS},
-        {"first_registered_on": ON(2016, 2, 29)},
-        checks=[done(10, "roadworthiness", ON(2019, 2, 28), by=None, certificate="T1")],
+        {ON(2020, 4, 30): GOOD, ON(2021, 4, 30): GOOD, ON(2021, 5, 1): LACKS},
+        {"first_registered_on": ON(2017, 5, 1)},
+        checks=[done(10, "roadworthiness", ON(2020, 4, 30), by=None, certificate="T1")],
     )  # fmt: skip
 
 

@@ -9,7 +9,13 @@ from functools import lru_cache
 from typing import NamedTuple
 
 from fleetcare.records.kinds import Hire
-from fleetcare.rules.bookable import free_days, last_good_before, party_of, spoiled
+from fleetcare.rules.bookable import (
+    first_free,
+    last_free,
+    last_good_before,
+    party_of,
+    spoiled,
+)
 from fleetcare.rules.explain import day_words, facts_words, reason, saying, standing
 from fleetcare.rules.kinds.case import Party
 from fleetcare.rules.outcome import KNOWN_BROKEN, Judgement, Outcome
@@ -200,12 +206,10 @@ def _days(
     if remedy_for(outcome, step) is None and not good:
         return None, None
     before = hire.from_on if hire else next_day(last) if good and last else None
-    by = free_days(judged, on, before, needs_van) if before else []
-    do_by = by[-1] if by else None
+    do_by = last_free(judged, on, before, needs_van) if before else None
     first = _no_loss_from(outcome, on, last) if good and last else on
     until = before or add_months(first, 2)
-    ahead = free_days(judged, first, until, needs_van)
-    return (ahead[0] if ahead else do_by), do_by
+    return (first_free(judged, first, until, needs_van) or do_by), do_by
 
 
 def _no_loss_from(outcome: Outcome, on: dt.date, last: dt.date) -> dt.date:

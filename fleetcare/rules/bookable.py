@@ -238,18 +238,37 @@ def _could(judged: Judgement, ask: Ask) -> tuple[tuple[dt.date, dt.date], ...]:
 # --- the work ------------------------------------------------------------------------------------
 
 
+def free(judged: Judgement, day: dt.date, needs_van: bool) -> bool:
+    """Whether work can be done on a day: the workshop is open and, where the work needs the van,
+    no hire touches the day."""
+    if not judged.view.book.working(day):
+        return False
+    return not (needs_van and any(h.from_on <= day <= h.through_on for h in judged.hires))
+
+
 def free_days(judged: Judgement, first: dt.date, before: dt.date, needs_van: bool) -> list[dt.date]:
-    """The working days from `first` to the day before `before` on which work can be done: for
-    work that needs the van, days that no hire touches."""
-    if first >= before:
-        return []
-    book, hires = judged.view.book, judged.hires
-    return [
-        day
-        for day in each_day(first, eve(before))
-        if book.working(day)
-        and not (needs_van and any(h.from_on <= day <= h.through_on for h in hires))
-    ]
+    """The days from `first` to the day before `before` on which work can be done."""
+    return [day for day in each_day(first, eve(before)) if free(judged, day, needs_van)]
+
+
+def first_free(
+    judged: Judgement, first: dt.date, before: dt.date, needs_van: bool
+) -> dt.date | None:
+    """The first of those days."""
+    days = each_day(first, eve(before))
+    return next((day for day in days if free(judged, day, needs_van)), None)
+
+
+def last_free(
+    judged: Judgement, first: dt.date, before: dt.date, needs_van: bool
+) -> dt.date | None:
+    """The last of those days."""
+    day = eve(before)
+    while day >= first:
+        if free(judged, day, needs_van):
+            return day
+        day = eve(day)
+    return None
 
 
 def plan(judged: Judgement, ask: Ask, bad: list[tuple[Outcome, Step]]) -> tuple[ToDo, ...] | None:

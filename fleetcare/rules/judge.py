@@ -95,30 +95,20 @@ def _duty(book: Book, rule: Rule, fit_out: FitOut) -> _Duty:
 
 def _plain(view: View, duty: _Duty) -> list[Outcome]:
     rule, kind = duty.rule, KINDS[duty.rule.kind].judge
-    fit_out = view.fit_outs[0][1]
-    parts: list[tuple[dt.date, list[Found]]] = [
-        (
-            version.start,
-            kind(
-                Case(
-                    rule,
-                    version.terms,
-                    version.terms_of,
-                    fit_out,
-                    view,
-                    duty.places,
-                    duty.unsaid,
-                    duty.week_code,
-                )
-            ),
-        )
-        for version in duty.versions
-    ]
+    versions, fit_out = duty.versions, view.fit_outs[0][1]
+    start = versions[0].start
+    if len(versions) > 1 and view.earliest >= versions[-1].start:
+        # Nothing is known from before the newest version: what it says of those days is what
+        # any version would say of days without a record.
+        versions = versions[-1:]
+    parts: list[tuple[dt.date, list[Found]]] = []
+    for begins, terms, terms_of in versions:
+        case = Case(rule, terms, terms_of, fit_out, view, duty.places, duty.unsaid, duty.week_code)
+        parts.append((begins, kind(case)))
     uncounted = view.counted(rule)[1] if rule.checks else ()
     if len(parts) == 1:
-        start, found = parts[0]
-        return [Outcome(rule, place, _since(start, line), uncounted) for place, line in found]
-    lines = _by_place([(EVER, {}), *((start, dict(found)) for start, found in parts)])
+        return [Outcome(rule, place, _since(start, line), uncounted) for place, line in parts[0][1]]
+    lines = _by_place([(EVER, {}), *((begins, dict(found)) for begins, found in parts)])
     return [Outcome(rule, place, line, uncounted) for place, line in lines.items()]
 
 

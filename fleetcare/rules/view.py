@@ -71,7 +71,18 @@ class View:
         self.any_fail = any(
             c.outcome == "fail" or (c.readings and self.failed(c)) for c in facts.checks
         )
+        self.earliest: dt.date = self._earliest()
         self._counted: dict[str, tuple[list[Check], tuple[tuple[int, str], ...]]] = {}
+
+    def _earliest(self) -> dt.date:
+        """The first day anything is known of the van: a record, a paper, its registration."""
+        facts = self.facts
+        days = [check.on for check in facts.checks]
+        days += [check.from_on for check in facts.checks if check.from_on]
+        days += [fit.on for fit in facts.fits]
+        days += [paper.from_on for paper in facts.shared.papers]
+        days += [s.first_registered_on for s in facts.stated if s.first_registered_on]
+        return min(days, default=EVER)
 
     def _arrange(self) -> dict[str, dict[str, list[Stay]]]:
         found: dict[str, dict[str, list[Stay]]] = {}

@@ -128,7 +128,7 @@ class Maker:
             ready = next(p for p in left if all(r in number for r in self.drafts[p].refs.values()))
             left.remove(ready)
             number[ready] = 100 + len(number)
-        rows: dict[str, list[Any]] = {name: [] for name in FIELD_OF.values()}
+        rows: dict[str, Any] = {name: [] for name in FIELD_OF.values()}
         withdrawn, stands_for = set(), {}
         for place, draft in enumerate(self.drafts):
             refs = {name: number[other] for name, other in draft.refs.items()}
@@ -171,7 +171,8 @@ def printed(make: Maker, on: dt.date, *months: int) -> dt.date | None:
     months_on = make.pick(None, None, *months)
     if months_on is None:
         return None
-    return on + relativedelta(months=months_on) + relativedelta(days=make.pick(-1, 0, -5, -20))
+    last: dt.date = on + relativedelta(months=months_on, days=make.pick(-1, 0, -5, -20))
+    return last
 
 
 @st.composite

@@ -33,7 +33,8 @@ Said = dict[str, Any]
 
 def months_on(day: dt.date, months: int) -> dt.date:
     """The corresponding day so many months on, or the last of a month that has no such day."""
-    return day + relativedelta(months=months)
+    there: dt.date = day + relativedelta(months=months)
+    return there
 
 
 def eve_of(day: dt.date, months: int) -> dt.date:
@@ -115,7 +116,7 @@ def end_of(day: dt.date) -> Key:
 def settled_after(later: Check, earlier: Any) -> bool:
     """Whether a pass comes after a fail: on one day only two times of day can settle that."""
     if later.on != earlier.on:
-        return later.on > earlier.on
+        return bool(later.on > earlier.on)
     return bool(later.at and earlier.at and later.at > earlier.at)
 
 
@@ -208,7 +209,8 @@ def fitted(facts: Facts, before: Key) -> Places:
 def _fitted(facts: Facts, before: Key) -> Places:
     first = {fit.number: fit for fit in facts.fits}
     there: dict[tuple[str, str], Component] = {}
-    for row in sorted([*facts.fits, *facts.take_offs], key=key_of):
+    moves: list[Any] = [*facts.fits, *facts.take_offs]
+    for row in sorted(moves, key=key_of):
         if key_of(row) >= before:
             break
         if not isinstance(row, Fit):
@@ -402,7 +404,9 @@ def standing(rule: Recurring, held: list[Paper], day: dt.date) -> int:
     return verdict
 
 
-def from_start(rule: Recurring, first: dt.date | None, day: dt.date, first_months: int) -> Any:
+def from_start(
+    rule: Recurring, first: dt.date | None, day: dt.date, first_months: int
+) -> tuple[dt.date | None, int]:
     """What holds without any record: the last day it gives, and the verdict of a day."""
     if first is None:
         return None, LACKS
@@ -720,7 +724,7 @@ def measured(name: str, facts: Facts, said: Said, place: str | None, day: dt.dat
     last = standing_reading(
         read_of(facts, what, place or "", readings, day),
         bad,
-        anybody,  # type: ignore[arg-type]
+        anybody,
     )
     if name == "tread-to-go-out":
         if last and last[1]:

@@ -45,7 +45,7 @@ def judged(facts: Facts, book: Book = BOOK) -> Judgement:
 
 def event_days(facts: Facts) -> set[dt.date]:
     """Every day written on any record."""
-    found = set()
+    found: set[dt.date] = set()
     for field in Facts._fields:
         rows = getattr(facts, field)
         for row in rows if isinstance(rows, list) else ():
@@ -101,7 +101,8 @@ def without(facts: Facts) -> Iterator[Facts]:
         rows = getattr(facts, field)
         for place in range(len(rows)) if isinstance(rows, list) else ():
             if field != "stated" or place:
-                yield facts._replace(**{field: [*rows[:place], *rows[place + 1 :]]})
+                fewer: dict[str, Any] = {field: [*rows[:place], *rows[place + 1 :]]}
+                yield facts._replace(**fewer)
 
 
 def smallest(
@@ -256,7 +257,7 @@ def test_a_wrong_term_is_found(
     assert set(terms) <= set(rule.versions[-1].terms)
     *older, last = rule.versions
     wrong_rule = rule._replace(versions=(*older, last._replace(terms={**last.terms, **terms})))
-    wrong = BOOK._replace(digest=f"wrong {terms}", rules={**BOOK.rules, name: wrong_rule})
+    wrong = BOOK._replace(digest=f"wrong {terms}", rules={**BOOK.rules, name: wrong_rule}, memo={})
 
     def differs(facts: Facts) -> bool:
         return any(d.rule == name for d in compared(facts, (name,), book=wrong))

@@ -46,7 +46,11 @@ class Limit(NamedTuple):
 
 def judge(case: Case) -> list[Found]:
     """One timeline a place read, or a place of the component looked at."""
-    names = tuple(dict.fromkeys(limit.reading for limit in case.terms["limits"]))
+    memo, key = case.view.book.memo, ("names", id(case.terms))
+    names: tuple[str, ...] | None = memo.get(key)
+    if names is None:
+        listed = dict.fromkeys(limit.reading for limit in case.terms["limits"])
+        names = memo[key] = tuple(listed)
     taken = case.view.taken(case.rule.over, names)
     if not taken:
         return _unread(case)
@@ -70,11 +74,16 @@ def _unread(case: Case) -> list[Found]:
     """No reading at all: it does not apply, or is to be read at each handover."""
     if not case.rule.over:
         return [Found(None, NOT_APPLICABLE)]
-    demanded = case.terms.get("within_days") is not None
-    return [
-        Found(place, _UNREAD if demanded and wanted else NOT_APPLICABLE)
-        for place, wanted, _ in filled_places(case)
-    ] or [Found(None, NOT_APPLICABLE)]
+    memo = case.view.book.memo
+    key = ("unread", id(case.terms), case.places, tuple(case.view.stays(case.rule.over)))
+    found: list[Found] | None = memo.get(key)
+    if found is None:
+        demanded = case.terms.get("within_days") is not None
+        found = memo[key] = [
+            Found(place, _UNREAD if demanded and wanted else NOT_APPLICABLE)
+            for place, wanted, _ in filled_places(case)
+        ] or [Found(None, NOT_APPLICABLE)]
+    return found
 
 
 def _part_line(case: Case, stays: list[Stay], taken: list[Taken], wanted: bool) -> Timeline:

@@ -13,7 +13,7 @@ check of that day, so a slip of the pen never lengthens a term.
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from typing import NamedTuple
 
 from fleetcare.records.kinds import Check, Fit
@@ -101,37 +101,67 @@ def first_due(case: Case, base: dt.date | None) -> Due | None:
     return Due(last, end(base, months + grace - terms["months"]) if grace else last)
 
 
+class _Cycle(NamedTuple):
+    """A version's terms made ready to be applied to thousands of checks."""
+
+    months: int
+    end: Callable[[dt.date, int], dt.date]
+    renews: Callable[[dt.date, int], dt.date]
+    early: int
+    stop_months: int | None
+    trust_print: bool
+
+
+def _cycle(case: Case, terms: Terms) -> _Cycle:
+    memo, key = case.view.book.memo, ("cycle", id(terms))
+    found: _Cycle | None = memo.get(key)
+    if found is None:
+        ends = terms["ends"]
+        found = memo[key] = _Cycle(
+            terms["months"],
+            _ENDS[ends],
+            month_end if ends == "month-end" else add_months,
+            terms.get("early_months", 0),
+            terms.get("stop_months"),
+            bool(terms.get("trust_print")),
+        )
+    return found
+
+
 def papers(case: Case, passes: Iterable[Check], due: Due | None) -> list[Paper]:
     """Each pass with what it counts to, in order; each renews what the ones before it left."""
     found: list[Paper] = []
     deadline, renewed = due.last if due else None, None
+    terms, cycle = case.terms, _cycle(case, case.terms)
     for check in passes:
-        terms = case.terms_of(check)
-        paper = _paper(terms, check, deadline, renewed)
+        own = case.terms_of(check)
+        if own is not terms:
+            terms, cycle = own, _cycle(case, own)
+        paper = _paper(cycle, check, deadline, renewed)
         found.append(paper)
-        renewed = paper.counts_on if paper.counts_on != check.on else None
-        deadline = max(deadline or EVER, paper.last)
+        renewed = paper.counts_on if paper.counts_on is not check.on else None
+        if deadline is None or paper.last > deadline:
+            deadline = paper.last
     return found
 
 
-def _paper(terms: Terms, check: Check, deadline: dt.date | None, renewed: dt.date | None) -> Paper:
-    months, end, early = terms["months"], _ENDS[terms["ends"]], terms.get("early_months", 0)
-    counts_on = check.on
-    for due in (deadline, renewed):
-        if due is not None and early_from(due, early) <= check.on <= due:
-            counts_on = due
-            break
-    renews = month_end if terms["ends"] == "month-end" else add_months
-    last = renews(counts_on, months) if counts_on != check.on else end(check.on, months)
-    grace = terms.get("stop_months")
-    stop = end(counts_on, grace) if grace else last
+def _paper(cycle: _Cycle, check: Check, deadline: dt.date | None, renewed: dt.date | None) -> Paper:
+    months, end, renews, early, stop_months, trust_print = cycle
+    on = counts_on = check.on
+    if early:
+        if deadline is not None and on <= deadline and early_from(deadline, early) <= on:
+            counts_on = deadline
+        elif renewed is not None and on <= renewed and early_from(renewed, early) <= on:
+            counts_on = renewed
+    last = end(on, months) if counts_on is on else renews(counts_on, months)
     printed = check.last_day
-    if printed is not None:
-        most = last
-        if deadline is None or terms.get("trust_print"):
-            most = max(last, renews(latest_deadline(check.on, early), months)) if early else last
-        last = min(printed, most)
-        stop = add_months(last, grace - months) if grace else last
+    if printed is None:
+        return Paper(check, counts_on, last, end(counts_on, stop_months) if stop_months else last)
+    most = last
+    if early and (deadline is None or trust_print):
+        most = max(last, renews(latest_deadline(on, early), months))
+    last = min(printed, most)
+    stop = add_months(last, stop_months - months) if stop_months else last
     return Paper(check, counts_on, last, stop)
 
 
@@ -149,17 +179,17 @@ def _extended(steps: list[Step], stands: Due | Paper | None, found: Iterable[Pap
     """Steps for each paper that lasts longer than what stands; what stands ends where it does
     unless the next paper came in time."""
     for paper in found:
-        check = paper.check
-        on, last = check.on, paper.last
+        check, counts_on, last, _ = paper
+        on = check.on
         if last < on or (stands is not None and last <= stands.last):
             continue
-        if stands is not None:
+        if stands is not None and stands.last < on:
             _expire(steps, stands, on)
         if steps[-1][0] == on:
             steps.pop()
-        steps.append(Step(on, GOOD, "in date", check.number, (last, paper.counts_on)))
+        steps.append(Step(on, GOOD, "in date", check.number, (last, counts_on)))
         stands = paper
-    if stands is not None:
+    if stands is not None and stands.last < FOREVER:
         _expire(steps, stands, FOREVER)
     return steps
 
@@ -168,14 +198,15 @@ def _expire(steps: list[Step], ends: Due | Paper, before: dt.date) -> None:
     """Late from the day after the last good day, lacking from the day after the stop day: as far
     as that is before something else begins."""
     last, stop = ends.last, ends.stop
-    if last >= FOREVER:
+    number, code = (None, "no record") if isinstance(ends, Due) else (ends.check.number, "overdue")
+    over = next_day(last)
+    if over >= before:
         return
-    paper = isinstance(ends, Paper)
-    number = ends.check.number if paper else None  # type: ignore[union-attr]
-    if stop > last and (late := next_day(last)) < before:
-        steps.append(Step(late, LATE, "late", number, (last, stop)))
-    if (over := next_day(stop)) < before:
-        steps.append(Step(over, LACKS, "overdue" if paper else "no record", number, (last,)))
+    if stop > last:
+        steps.append(Step(over, LATE, "late", number, (last, stop)))
+        over = next_day(stop)
+    if over < before:
+        steps.append(Step(over, LACKS, code, number, (last,)))
 
 
 def _each(case: Case, found: list[Paper], each: str) -> list[Timeline]:

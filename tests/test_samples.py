@@ -39,7 +39,7 @@ def _cells(data: bytes) -> dict[str, list[list[Any]]]:
 def make(place: str) -> dict[str, bytes]:
     """Every export of the sample on its own today."""
     today = sample.today()
-    name, workbook = papers.insurers(place, today)
+    _, workbook = papers.insurers(place, today)
     return {
         "insurers.xlsx": workbook,
         "due.txt": (text.due(ask.due(place, today, None)) + "\n").encode(),

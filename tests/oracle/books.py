@@ -148,11 +148,11 @@ class Maker:
                 withdrawn.add(700 + place)
         known = Known(frozenset(withdrawn), stands_for)
         rows["stated"] = [*stated, *rows["stated"]]
-        sorted_rows = {k: sorted(v, key=lambda r: r.number) for k, v in rows.items()}
-        return Facts(
-            VAN, **{name: known.standing(found) for name, found in sorted_rows.items()},
-            shared=shared,
-        )  # fmt: skip
+        standing: dict[str, Any] = {
+            name: known.standing(sorted(found, key=lambda row: row.number))
+            for name, found in rows.items()
+        }
+        return Facts(VAN, shared=shared, **standing)
 
 
 @st.composite
@@ -303,7 +303,7 @@ def aged_books(draw: st.DrawFn) -> Facts:
     make = Maker(draw, draw(pools()))
     chosen = draw(st.lists(st.sampled_from(sorted(THINGS)), min_size=1, max_size=3, unique=True))
     for what in chosen:
-        fits = []
+        fits: list[int] = []
         for _ in make.some(4, 1):
             place = make.pick(THINGS[what], THINGS[what], THINGS[what], "second")
             if fits and make.pick(True, False, False):

@@ -731,7 +731,7 @@ def measured(name: str, facts: Facts, said: Said, place: str | None, day: dt.dat
             return LACKS
         if last and last[0].on >= day - ONE_DAY:
             return GOOD
-        return unfilled(what, said, place)
+        return LACKS if last else unfilled(what, said, place)
     return LACKS if last and last[1] else GOOD
 
 

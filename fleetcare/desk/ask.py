@@ -13,8 +13,9 @@ from fleetcare.reports.due import DueItem, due_items, ordered
 from fleetcare.reports.hire import HireReport, hire_report
 from fleetcare.reports.why import Why, why
 from fleetcare.rules.book import near
-from fleetcare.rules.bookable import Ask, party_of
+from fleetcare.rules.bookable import party_of
 from fleetcare.rules.kinds.case import Party
+from fleetcare.rules.work import Ask
 
 
 class DueReport(NamedTuple):

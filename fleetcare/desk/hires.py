@@ -8,9 +8,10 @@ from fleetcare.desk.session import recording
 from fleetcare.errors import Problem, Refused
 from fleetcare.records.kinds import Hire
 from fleetcare.reports.hire import HireReport, hire_report
-from fleetcare.rules.bookable import Ask, party_of
+from fleetcare.rules.bookable import party_of
 from fleetcare.rules.explain import day_words
 from fleetcare.rules.outcome import clashing
+from fleetcare.rules.work import Ask
 from fleetcare.store import facts as stored
 
 

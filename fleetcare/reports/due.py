@@ -9,18 +9,13 @@ from functools import lru_cache
 from typing import NamedTuple
 
 from fleetcare.records.kinds import Hire
-from fleetcare.rules.bookable import (
-    first_free,
-    last_free,
-    last_good_before,
-    party_of,
-    spoiled,
-)
+from fleetcare.rules.bookable import last_good_before, party_of, spoiled
 from fleetcare.rules.explain import day_words, facts_words, reason, saying, standing
 from fleetcare.rules.kinds.case import Party
 from fleetcare.rules.outcome import KNOWN_BROKEN, Judgement, Outcome
 from fleetcare.rules.remedy import remedy_for
 from fleetcare.rules.rule import Rule
+from fleetcare.rules.work import first_free, last_free
 from fleetcare.timeline import Step, Verdict
 from fleetcare.windows import FOREVER, add_months, early_from, next_day
 

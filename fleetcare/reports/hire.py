@@ -6,12 +6,13 @@ import datetime as dt
 from typing import Any, NamedTuple
 
 from fleetcare.records.kinds import Fit
-from fleetcare.rules.bookable import Answer, Ask, Blocking, ToDo, answer
+from fleetcare.rules.bookable import Answer, Blocking, answer
 from fleetcare.rules.explain import day_words, facts_words, saying, titled
 from fleetcare.rules.kinds.case import Party
 from fleetcare.rules.kinds.rated import party_kg
 from fleetcare.rules.outcome import Judgement
 from fleetcare.rules.view import stay_on
+from fleetcare.rules.work import Ask, ToDo
 from fleetcare.trade.axles import moments
 from fleetcare.trade.measures import read_measure
 

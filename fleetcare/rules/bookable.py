@@ -8,37 +8,17 @@ recorded on a free working day before collection, found by judging the same fact
 from __future__ import annotations
 
 import datetime as dt
-import itertools
 from collections.abc import Iterator
 from typing import NamedTuple
 
-from fleetcare.records.facts import Facts
-from fleetcare.records.kinds import Hire, VanFacts
-from fleetcare.rules.book import Book
+from fleetcare.records.kinds import Hire
 from fleetcare.rules.explain import caution_of, day_words, reason
-from fleetcare.rules.judge import judge, judge_rule, with_party
+from fleetcare.rules.judge import with_party
 from fleetcare.rules.kinds.case import NO_BIKES, Party
 from fleetcare.rules.outcome import STANDING, Judgement, Outcome, clashing
-from fleetcare.rules.remedy import Remedy, remedy_for, said_ways, supposing
-from fleetcare.rules.view import View
+from fleetcare.rules.work import Ask, ToDo, bad_steps_of, plan
 from fleetcare.timeline import Step, Verdict
-from fleetcare.windows import EVER, FOREVER, Windows, each_day, eve, next_day
-
-_MOST_WAYS = 256  # statements tried before a van is called past saving by one record
-_ROUNDS = 4
-
-Same = tuple[str, str, str | None]  # what makes two remedies one record
-Remedies = dict[Same, Remedy]
-
-
-class Ask(NamedTuple):
-    """A hire asked about: its days, its bikes, the first day work can be done, its booking."""
-
-    start: dt.date
-    through: dt.date
-    on: dt.date
-    party: Party = NO_BIKES
-    ref: str | None = None
+from fleetcare.windows import EVER, FOREVER, Windows, eve, next_day
 
 
 class Blocking(NamedTuple):
@@ -52,14 +32,6 @@ class Blocking(NamedTuple):
     source: str
     outcome: Outcome | None = None
     step: Step | None = None
-
-
-class ToDo(NamedTuple):
-    """One record that must be made first, and the first and last day it can be."""
-
-    remedy: Remedy
-    do_from: dt.date
-    do_by: dt.date
 
 
 class Answer(NamedTuple):
@@ -78,7 +50,7 @@ class Answer(NamedTuple):
 def answer(judgement: Judgement, ask: Ask) -> Answer:
     """Judge a hire on the records as they stand, and look for the work that would save it."""
     judged = with_party(judgement, ask.party)
-    bad = list(_bad(judged, ask))
+    bad = list(bad_steps_of(judged, ask))
     ruled = [_blocking(judged, outcome, step, ask.start) for outcome, step in bad]
     in_the_way = [*_service(judged, ask), *_hires(judged, ask)]
     verdict = max((step.verdict for _, step in bad), default=Verdict.GOOD)
@@ -103,14 +75,6 @@ def answer(judgement: Judgement, ask: Ask) -> Answer:
         tuple(dict.fromkeys(_cautions(judged, ask))),
         _could(judged, ask) if bookable == "no" else (),
     )
-
-
-def _bad(judged: Judgement, ask: Ask) -> Iterator[tuple[Outcome, Step]]:
-    """Each outcome that stops the hire, with its worst step."""
-    for outcome in judged.outcomes:
-        steps = list(outcome.bad_steps(ask.start, ask.through, ask.party))
-        if steps:
-            yield outcome, max(steps, key=lambda step: step.verdict)
 
 
 def _blocking(judged: Judgement, outcome: Outcome, step: Step, start: dt.date) -> Blocking:
@@ -233,183 +197,6 @@ def _could(judged: Judgement, ask: Ask) -> tuple[tuple[dt.date, dt.date], ...]:
         if h.ref != ask.ref
     )
     return tuple((days - taken).runs())
-
-
-# --- the work ------------------------------------------------------------------------------------
-
-
-def free(judged: Judgement, day: dt.date, needs_van: bool) -> bool:
-    """Whether work can be done on a day: the workshop is open and, where the work needs the van,
-    no hire touches the day."""
-    if not judged.view.book.working(day):
-        return False
-    return not (needs_van and any(h.from_on <= day <= h.through_on for h in judged.hires))
-
-
-def free_days(judged: Judgement, first: dt.date, before: dt.date, needs_van: bool) -> list[dt.date]:
-    """The days from `first` to the day before `before` on which work can be done."""
-    return [day for day in each_day(first, eve(before)) if free(judged, day, needs_van)]
-
-
-def first_free(
-    judged: Judgement, first: dt.date, before: dt.date, needs_van: bool
-) -> dt.date | None:
-    """The first of those days."""
-    days = each_day(first, eve(before))
-    return next((day for day in days if free(judged, day, needs_van)), None)
-
-
-def last_free(
-    judged: Judgement, first: dt.date, before: dt.date, needs_van: bool
-) -> dt.date | None:
-    """The last of those days."""
-    day = eve(before)
-    while day >= first:
-        if free(judged, day, needs_van):
-            return day
-        day = eve(day)
-    return None
-
-
-def plan(judged: Judgement, ask: Ask, bad: list[tuple[Outcome, Step]]) -> tuple[ToDo, ...] | None:
-    """Every record to make first, each with its first and last day; None when no work can do it."""
-    view, book = judged.view, judged.view.book
-    remedies: Remedies = {}
-    rules: dict[Same, list[str]] = {}
-    names: list[str] = []
-    for _ in range(_ROUNDS):
-        for outcome, step in bad:
-            remedy = remedy_for(outcome, step)
-            if remedy is None:
-                return None
-            if remedy.sort == "say":
-                names += [n for n in remedy.detail if n not in names]
-                remedy = remedy._replace(what="")
-            remedies.setdefault(remedy.same, remedy)
-            rules.setdefault(remedy.same, []).append(outcome.rule.name)
-        days = {
-            same: free_days(judged, ask.on, ask.start, remedy.needs_van)
-            for same, remedy in remedies.items()
-        }
-        if not all(days.values()):
-            return None
-        base = _with_statement(view, book, ask, remedies, days, tuple(names))
-        if base is None:
-            return None
-        last = {same: found[-1] for same, found in days.items()}
-        left = _left(judged, ask, base, remedies, last)
-        if not left:
-            needed = _needed(judged, ask, base, remedies, last)
-            return _dated(ask, base, view, needed, rules, days, tuple(names))
-        known = {(o.rule.name, o.place) for o, _ in bad}
-        bad = [pair for pair in left if (pair[0].rule.name, pair[0].place) not in known]
-        if not bad:
-            return None
-    return None
-
-
-def _left(
-    judged: Judgement,
-    ask: Ask,
-    base: Facts,
-    remedies: Remedies,
-    on: dict[Same, dt.date],
-) -> list[tuple[Outcome, Step]]:
-    """What still stops the hire when all of `remedies` are done."""
-    done = _all_done(base, judged.view, remedies, on)
-    return list(_bad(with_party(judge(done, judged.view.book, judged.as_of), ask.party), ask))
-
-
-def _needed(
-    judged: Judgement,
-    ask: Ask,
-    base: Facts,
-    remedies: Remedies,
-    on: dict[Same, dt.date],
-) -> Remedies:
-    """The remedies without one that the others do as well: an extended service is a basic one."""
-    needed = dict(remedies)
-    for same, remedy in remedies.items():
-        others = {s: r for s, r in needed.items() if s != same}
-        if remedy.sort != "say" and others and not _left(judged, ask, base, others, on):
-            needed = others
-    return needed
-
-
-def _all_done(
-    facts: Facts,
-    view: View,
-    remedies: Remedies,
-    on: dict[Same, dt.date],
-) -> Facts:
-    for serial, (same, remedy) in enumerate(remedies.items(), 1):
-        facts = supposing(facts, view, remedy, on[same], serial)
-    return facts
-
-
-def _with_statement(
-    view: View,
-    book: Book,
-    ask: Ask,
-    remedies: Remedies,
-    days: dict[Same, list[dt.date]],
-    names: tuple[str, ...],
-) -> Facts | None:
-    """The facts with what nobody said said in the way that serves; None when no way does."""
-    if not names:
-        return view.facts
-    last = {same: found[-1] for same, found in days.items()}
-    ways: list[VanFacts] = said_ways(view, view.fit_outs[-1][1], names)
-    rules = list(book.rules.values())
-    for said in itertools.islice(ways, _MOST_WAYS):
-        facts = view.facts._replace(stated=[*view.facts.stated, said])
-        done = View(_all_done(facts, view, remedies, last), book)
-        outcomes = [
-            o
-            for rule in rules
-            if set(rule.rests_on) & set(names) or rule.over
-            for o in judge_rule(done, rule, ask.party)
-        ]
-        if not any(True for o in outcomes for _ in o.bad_steps(ask.start, ask.through, ask.party)):
-            return facts
-    return None
-
-
-def _dated(
-    ask: Ask,
-    base: Facts,
-    view: View,
-    remedies: Remedies,
-    rules: dict[Same, list[str]],
-    days: dict[Same, list[dt.date]],
-    names: tuple[str, ...],
-) -> tuple[ToDo, ...] | None:
-    """For each remedy, all others done, the first and last day on which it saves the hire."""
-    found = []
-    touched = dict.fromkeys(name for named in rules.values() for name in named)
-    for same, remedy in remedies.items():
-        if remedy.sort == "say":
-            named = remedy._replace(detail=names, what=" ".join(names))
-            found.append(ToDo(named, days[same][0], days[same][-1]))
-            continue
-        others = {s: r for s, r in remedies.items() if s != same}
-        rest = _all_done(base, view, others, {s: days[s][-1] for s in others})
-
-        def saves(day: dt.date, remedy: Remedy = remedy, rest: Facts = rest) -> bool:
-            done = View(supposing(rest, view, remedy, day, len(remedies) + 1), view.book)
-            return not any(
-                True
-                for name in touched
-                for o in judge_rule(done, view.book.rules[name], ask.party)
-                for _ in o.bad_steps(ask.start, ask.through, ask.party)
-            )
-
-        first = next((day for day in days[same] if saves(day)), None)
-        last = next((day for day in reversed(days[same]) if saves(day)), None)
-        if first is None or last is None:
-            return None
-        found.append(ToDo(remedy, first, last))
-    return tuple(found)
 
 
 def spoiled(judged: Judgement, outcome: Outcome, on: dt.date) -> Hire | None:

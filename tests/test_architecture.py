@@ -66,6 +66,7 @@ INSIDE: dict[str, set[str]] = {
         "rules.outcome",
         "rules.explain",
         "rules.remedy",
+        "rules.work",
         "rules.bookable",
     },
 }

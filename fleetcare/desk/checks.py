@@ -90,6 +90,8 @@ def _check(book: Writing, kind: CheckKind, van: str, done: Done) -> None:
     facts = book.facts(van)
     inspector, name = resolved(book, done.by)
     readings, faults = _readings(book, kind, done)
+    if done.outcome is None and readings and not done.by:
+        inspector, name = None, book.by  # whoever writes a reading down read it, if nobody else did
     check = Check(
         0,
         van,
@@ -134,7 +136,23 @@ def _check(book: Writing, kind: CheckKind, van: str, done: Done) -> None:
     _tell(book, kind, made, done)
     after = book.after(van)
     _open_defects(book, after, made, done, kind)
+    if made.readings and not (inspector or name) and _named_readings(book, made):
+        book.tell(
+            "Nobody is named: a bad reading counts, a good one does not. Name who read it "
+            f"with: fleetcare correct {made.number} --by NAME WHY"
+        )
     _tell_standing(book, after, made)
+
+
+def _named_readings(book: Writing, check: Check) -> bool:
+    """Whether some rule takes a reading of this check only from somebody named."""
+    read = {r.what for r in check.readings}
+    return any(
+        limit.reading in read
+        for rule in book.book.rules.values()
+        if rule.by.who not in ("nobody", "paper")
+        for limit in rule.versions[-1].terms.get("limits", ())
+    )
 
 
 def _readings(

@@ -147,6 +147,7 @@ class Writing:
     def __init__(self, connection: Connection, by: str, dry_run: bool) -> None:
         self.connection = connection
         self.writer = Writer(connection, by)
+        self.by = by
         self.said: list[str] = []
         self.dry_run = dry_run
         self.today: dt.date = clock.today()

@@ -79,7 +79,8 @@ class Book(NamedTuple):
     closed_weekdays: frozenset[int] = frozenset({5, 6})
     closed_days: frozenset[dt.date] = frozenset()
     firm: str = ""
-    memo: dict[Any, Any] = {}  # sums done once a book; never part of what the book says
+    # Sums done once a book; never part of what it says. A book changed by _replace needs its own.
+    memo: dict[Any, Any] = {}
 
     def of(self, jurisdiction: str | None) -> tuple[Rule, ...]:
         """The rules that hold in a jurisdiction."""

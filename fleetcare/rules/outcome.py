@@ -136,8 +136,16 @@ def clashing(hire: Hire, start: dt.date, through: dt.date) -> bool:
 
 
 def service_days(view: View) -> Windows | None:
-    """The days a van is on fleet, by what was last said; None when nobody said."""
-    facts = view.fit_outs[-1][1].facts
-    if facts.in_service_from is None:
-        return None
-    return Windows([(facts.in_service_from, facts.out_of_service_from or FOREVER)])
+    """The days a van is on fleet, by what was said from each day on; None when nobody said.
+
+    A van that went off and was said to come back later is on fleet again from that day.
+    """
+    spans, said = Windows(), False
+    ends = [start for start, _ in view.fit_outs[1:]] + [FOREVER]
+    for (start, fit_out), end in zip(view.fit_outs, ends, strict=True):
+        begins, leaves = fit_out.facts.in_service_from, fit_out.facts.out_of_service_from
+        if begins is not None:
+            said = True
+            until = leaves if leaves and leaves > begins else FOREVER
+            spans |= Windows([(max(begins, start), min(until, end))])
+    return spans if said else None

@@ -20,6 +20,7 @@ from fleetcare.rules.kinds.case import (
     Term,
     tidy,
 )
+from fleetcare.rules.kinds.fails import releases
 from fleetcare.timeline import Step, Timeline
 from fleetcare.windows import EVER, FOREVER, next_day
 
@@ -52,13 +53,22 @@ def _line(case: Case, defect: Defect) -> Timeline:
 
 
 def closed_on(case: Case, defect: Defect) -> dt.date:
-    """The day a defect was signed off or overtaken by a pass; FOREVER while it is open."""
-    facts = case.view.facts
-    days = [s.on for s in facts.sign_offs if s.defect == defect.number and (s.by or s.inspector)]
-    found_by = case.view.check_numbered(defect.check)
-    passed = case.view.passed_after(found_by) if found_by else None
-    if passed:
-        days.append(passed.on)
+    """The day a defect was signed off or overtaken by a pass; FOREVER while it is open.
+
+    The next pass of its kind overtakes an advisory, and the items of a fail. A defect found at a
+    check that passed all the same waits for its signature.
+    """
+    view = case.view
+    days = [
+        s.on
+        for s in view.facts.sign_offs
+        if s.defect == defect.number and (s.by or s.inspector) and releases(s, defect.on, defect.at)
+    ]
+    found_by = view.check_numbered(defect.check)
+    if found_by and (defect.grade == "advisory" or view.failed(found_by)):
+        passed = view.passed_after(found_by)
+        if passed:
+            days.append(passed.on)
     return min(days, default=FOREVER)
 
 

@@ -6,7 +6,7 @@ import datetime as dt
 
 from fleetcare.records.kinds import Check, SignOff
 from fleetcare.rules.kinds.case import GOOD, LACKS, Case
-from fleetcare.rules.view import View, stands_after
+from fleetcare.rules.view import View, key_of, stands_after
 from fleetcare.timeline import Step, Timeline, sampled
 from fleetcare.windows import FOREVER
 
@@ -36,20 +36,53 @@ def fails(case: Case, passes: list[Check], listed: list[Check]) -> list[Timeline
 
 
 def _closed_on(case: Case, passes: list[Check], fail: Check) -> dt.date:
-    passed = next((p.on for p in passes if stands_after(p, fail)), FOREVER)
+    """The day a fail is closed: by the first full pass after it, or by the last of its items."""
+    passed = next((p.on for p in passes if stands_after(p, fail) and _full(case, p)), FOREVER)
     if not case.rule.items_close:
         return passed
-    items = [d.number for d in case.view.facts.defects if d.check == fail.number]
+    # An advisory is no item: it stopped nothing, and signing it off mends nothing.
+    items = [
+        d.number
+        for d in case.view.facts.defects
+        if d.check == fail.number and d.grade != "advisory"
+    ]
     if not items:
         return passed
-    signed = [_signed_on(case, item) for item in items]
-    return min(passed, max(signed))
+    return min(passed, max(_signed_on(case, item, fail) for item in items))
 
 
-def _signed_on(case: Case, defect: int) -> dt.date:
+def _full(case: Case, check: Check) -> bool:
+    """Whether a pass looked at everything: a stamp did not, and one that names appliances must
+    name every one then fitted, sound or sealed off."""
+    if check.outcome != "pass":
+        return False
+    each = case.terms.get("each")
+    results = {r.place: r.figure for r in check.readings if r.what == "result"}
+    if not each or not results:
+        return True
+    fitted = [
+        place
+        for place in case.view.stays(each)
+        if case.view.part_at(each, place, key_of(check)) is not None
+    ]
+    return all(results.get(place) in ("pass", "isolated") for place in fitted)
+
+
+def _signed_on(case: Case, defect: int, fail: Check) -> dt.date:
     """The first day somebody competent for the rule signed an item off; FOREVER when nobody did."""
-    days = [s.on for s in case.view.facts.sign_offs if s.defect == defect and _may_sign(case, s)]
+    days = [
+        s.on
+        for s in case.view.facts.sign_offs
+        if s.defect == defect and releases(s, fail.on, fail.at) and _may_sign(case, s)
+    ]
     return min(days, default=FOREVER)
+
+
+def releases(signed: SignOff, found_on: dt.date, found_at: str | None) -> bool:
+    """Whether a signature stands after what was found: never before it, by day or by the clock."""
+    if signed.on != found_on:
+        return signed.on > found_on
+    return not (signed.at and found_at and signed.at < found_at)
 
 
 def _may_sign(case: Case, signed: SignOff) -> bool:

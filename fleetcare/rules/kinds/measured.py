@@ -24,7 +24,7 @@ from fleetcare.rules.kinds.case import (
     filled_places,
 )
 from fleetcare.rules.rule import Terms
-from fleetcare.rules.view import Stay, Taken, stay_on
+from fleetcare.rules.view import Stay, Taken, key_of, stay_on
 from fleetcare.timeline import Step, Timeline, always, sampled
 from fleetcare.trade.measures import read_measure
 from fleetcare.windows import EVER, FOREVER, next_day
@@ -131,27 +131,37 @@ def _stale_from(read_on: dt.date, within: int) -> dt.date:
 
 
 def _step(case: Case, taken: list[Taken], day: dt.date, nothing: Step) -> Step:
-    """The latest set of readings on or before a day that is a valid test, judged."""
+    """The latest of each reading on or before a day, judged; each stands until it is read again."""
+    latest: dict[str, Taken] = {}
     for one in reversed(taken):
-        if one.check.on > day:
+        if one.check.on > day or not _valid(case.terms_of(one.check), one):
             continue
-        terms = case.terms_of(one.check)
-        if not _valid(terms, one):
-            continue
-        broken = next((b for b in _breaks(terms["limits"], one)), None)
+        named = (
+            case.view.not_competent(case.rule.by, one.check.inspector, one.check.by, one.check.on)
+            is None
+        )
+        for name in one.readings:
+            # Nobody's word is taken for a good reading; a bad one counts whoever read it.
+            if name not in latest and (named or _breaks(case.terms_of(one.check), one, name)):
+                latest[name] = one
+    for name, one in latest.items():
+        broken = _breaks(case.terms_of(one.check), one, name)
         if broken:
-            return Step(day, LACKS, "out of limits", one.check.number, broken)
-        within = terms.get("within_days")
-        if within is not None and day >= _stale_from(one.check.on, within):
-            return Step(day, LACKS, "not read", one.check.number)
-        noted = _noted(terms, one)
-        return Step(day, GOOD, "noted" if noted else "in date", one.check.number, noted)
-    return nothing._replace(start=day)
+            return Step(day, LACKS, "out of limits", one.check.number, broken[0])
+    if not latest:
+        return nothing._replace(start=day)
+    newest = max(latest.values(), key=lambda one: key_of(one.check))
+    terms = case.terms_of(newest.check)
+    within = terms.get("within_days")
+    if within is not None and day >= _stale_from(newest.check.on, within):
+        return Step(day, LACKS, "not read", newest.check.number)
+    noted = _noted(terms, newest)
+    return Step(day, GOOD, "noted" if noted else "in date", newest.check.number, noted)
 
 
 def _valid(terms: Terms, one: Taken) -> bool:
     """Whether the test was done as its standard says, as far as the record tells."""
-    return not any(True for _ in _breaks(terms.get("valid", ()), one))
+    return not any(_broken_by(limit, one) for limit in terms.get("valid", ()))
 
 
 def _applies(limit: Limit, one: Taken) -> bool:
@@ -166,24 +176,25 @@ def _applies(limit: Limit, one: Taken) -> bool:
     return not (limit.unless and figure(limit.unless[0]) == limit.unless[1])
 
 
-def _breaks(limits: tuple[Limit, ...], one: Taken) -> list[tuple[str, str, str]]:
-    """Each limit broken: reading, figure as typed, the limit in words."""
-    found = []
-    for limit in limits:
-        reading = one.readings.get(limit.reading) or next(
-            (
-                r
-                for r in one.check.readings
-                if r.what == limit.reading and (r.place or one.check.place) == one.place
-            ),
-            None,
-        )
-        if reading is None or not _applies(limit, one):
-            continue
-        words = _broken(limit, reading.figure)
-        if words:
-            found.append((limit.reading, reading.figure, words))
-    return found
+def _breaks(terms: Terms, one: Taken, name: str) -> list[tuple[str, str, str]]:
+    """Each limit that a reading breaks: reading, figure as typed, the limit in words."""
+    limits = [limit for limit in terms["limits"] if limit.reading == name]
+    return [broken for limit in limits if (broken := _broken_by(limit, one))]
+
+
+def _broken_by(limit: Limit, one: Taken) -> tuple[str, str, str] | None:
+    reading = one.readings.get(limit.reading) or next(
+        (
+            r
+            for r in one.check.readings
+            if r.what == limit.reading and (r.place or one.check.place) in (one.place, None)
+        ),
+        None,
+    )
+    if reading is None or not _applies(limit, one):
+        return None
+    words = _broken(limit, reading.figure)
+    return (limit.reading, reading.figure, words) if words else None
 
 
 @lru_cache(maxsize=4096)

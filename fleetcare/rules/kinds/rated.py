@@ -45,10 +45,10 @@ def _tyres(case: Case) -> list[Found]:
     for axle, places in layout.items():
         rated = case.fit_out.get(axle)
         name = axle.removesuffix("_mass").replace("_", " ")
-        if rated is None:
-            found.append(Found(name, always(DOUBT, "unsaid", None, (axle,))))
-            continue
         ours = [stays.get(place, []) for place in places]
+        if rated is None:
+            found.append(Found(name, _unrated(ours, places, axle)))
+            continue
         together = _together(case, ours, rated, places)
         if together is not None:
             found.append(Found(name, together))
@@ -65,6 +65,19 @@ def _tyres(case: Case) -> list[Found]:
 
         found.append(Found(name, sampled([s.on for o in ours for s in o], look)))
     return found
+
+
+def _unrated(stays: list[list[Stay]], places: tuple[str, ...], axle: str) -> Timeline:
+    """An axle whose plated mass nobody said: an empty place lacks whatever the mass is."""
+
+    def look(day: dt.date) -> Step:
+        found = [stay_on(listed, day) for listed in stays]
+        empty = [p for p, s in zip(places, found, strict=True) if s is None or s.fit is None]
+        if empty:
+            return Step(day, LACKS, "no record", None, tuple(empty))
+        return Step(day, DOUBT, "unsaid", None, (axle,))
+
+    return sampled([s.on for listed in stays for s in listed], look)
 
 
 def _together(

@@ -220,9 +220,10 @@ def _each(case: Case, found: list[Paper], each: str) -> list[Timeline]:
     for place, stays in by_place.items():
 
         def steps_of(fit: Fit, start: dt.date, place: str = place) -> list[Step]:
-            covering = [p for p in found if _covers(p.check, fit, place)]
+            # Each runs by its own clock: a check of one appliance renews no other.
+            covering = [p.check for p in found if _covers(p.check, fit, place)]
             steps = [Step(start, LACKS, "untested", fit.number, (place,))]
-            return _extended(steps, None, covering)
+            return _extended(steps, None, papers(case, covering, None))
 
         lines.append(by_stay(stays, False, steps_of))
     return lines

@@ -12,6 +12,7 @@ import datetime as dt
 import enum
 from bisect import bisect_right
 from collections.abc import Callable, Iterable, Sequence
+from functools import partial
 from typing import Any, NamedTuple
 
 from fleetcare.windows import EVER, FOREVER, Windows, eve
@@ -86,6 +87,11 @@ class Timeline(NamedTuple):
 
 def _start(step: Step) -> dt.date:
     return step.start
+
+
+# A fleet makes millions of these; a tuple made straight is made in half the time.
+make_step: Callable[[tuple[Any, ...]], Step] = partial(tuple.__new__, Step)
+make_line: Callable[[tuple[Any, ...]], Timeline] = partial(tuple.__new__, Timeline)
 
 
 def timeline(steps: Iterable[Step]) -> Timeline:

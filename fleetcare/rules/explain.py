@@ -139,22 +139,28 @@ def _read_on(judgement: Judgement, step: Step) -> str:
     return _check_words(judgement, check) if check else f"#{step.record}"
 
 
-def _fit(judgement: Judgement, step: Step) -> Fit | None:
-    for stays in judgement.view._stays.values():
-        for listed in stays.values():
-            for stay in listed:
-                if stay.fit and stay.fit.number == step.record:
-                    return stay.fit
-    return None
+def _fit(judgement: Judgement, outcome: Outcome, step: Step) -> Fit | None:
+    """The component a step speaks of; one that names no record speaks of the only one there was."""
+    stays = judgement.view.stays(outcome.rule.over or "").get(outcome.place or "", [])
+    fits = [stay.fit for stay in stays if stay.fit]
+    if step.record is None:
+        return fits[0] if len(fits) == 1 else None
+    return next((fit for fit in fits if fit.number == step.record), None)
+
+
+def _number(judgement: Judgement, outcome: Outcome, step: Step) -> str:
+    fit = _fit(judgement, outcome, step)
+    return f"#{fit.number if fit else step.record}"
 
 
 def _age_words(judgement: Judgement, outcome: Outcome, step: Step) -> str:
-    fit = _fit(judgement, step)
+    fit = _fit(judgement, outcome, step)
     if fit is None:
         return f"fitted (#{step.record})"
     marks = [f"made {fit.made}"] if fit.made else []
+    marks += [f"commissioned {fit.commissioned}"] if fit.commissioned else []
     marks += [f"marked {fit.replace_by}"] if fit.replace_by else []
-    return f"{', '.join(marks) or 'fitted'}, fitted {day_words(fit.on)} (#{step.record})"
+    return f"{', '.join([*marks, f'fitted {day_words(fit.on)}'])} (#{fit.number})"
 
 
 def _sum_words(outcome: Outcome, step: Step) -> str:
@@ -198,7 +204,7 @@ def _not_said(judgement: Judgement, outcome: Outcome, step: Step) -> str:
     name = str(step.detail[0]).replace("_", " ") if step.detail else "mark"
     name = {"variety": "type", "made": "date of making or mark"}.get(name, name)
     place = f" at {step.detail[1]}" if len(step.detail) > 1 else ""
-    return f"{name} not said{place} (#{step.record})"
+    return f"{name} not said{place} ({_number(judgement, outcome, step)})"
 
 
 def _out_of_limits(judgement: Judgement, outcome: Outcome, step: Step) -> str:
@@ -269,7 +275,7 @@ _SENTENCES: dict[str, Sentence] = {
     "held": _held,
     "unsaid": _unsaid,
     "not said": _not_said,
-    "illegible": lambda j, o, s: f"date illegible (#{s.record})",
+    "illegible": lambda j, o, s: f"date illegible ({_number(j, o, s)})",
 }
 
 

@@ -17,11 +17,11 @@ from fleetcare.records.facts import Facts
 from fleetcare.rules.book import Book
 from fleetcare.rules.fitout import FitOut, all_hold, required_places, values_of
 from fleetcare.rules.kinds import KINDS
-from fleetcare.rules.kinds.case import NOT_APPLICABLE, Case, Found, Party
-from fleetcare.rules.outcome import AsOf, Judgement, Outcome, service_days
+from fleetcare.rules.kinds.case import NOT_APPLICABLE, Case, Party, make_case
+from fleetcare.rules.outcome import AsOf, Judgement, Outcome, make_outcome, service_days
 from fleetcare.rules.rule import Rule, Terms
 from fleetcare.rules.view import View
-from fleetcare.timeline import Step, Timeline, Verdict, splice, undecided
+from fleetcare.timeline import Step, Timeline, Verdict, make_line, make_step, splice, undecided
 from fleetcare.windows import EVER
 
 _NOBODY = Step(EVER, Verdict.GOOD, "not applicable")
@@ -51,6 +51,7 @@ class _Duty(NamedTuple):
     places: tuple[str, ...] = ()
     unsaid: tuple[str, ...] = ()
     week_code: bool = False
+    names: frozenset[str] | None = None  # the readings it looks at, where it looks at nothing else
 
 
 class _InForce(NamedTuple):
@@ -90,26 +91,50 @@ def _duty(book: Book, rule: Rule, fit_out: FitOut) -> _Duty:
         _InForce(version.from_on, version.terms, terms_for(rule, place))
         for place, version in enumerate(rule.versions)
     )
-    return _Duty(rule, None, versions, *_places(book, rule, fit_out))
+    names = None
+    if rule.kind == "measured":
+        names = frozenset(lim.reading for v in rule.versions for lim in v.terms["limits"])
+    return _Duty(rule, None, versions, *_places(book, rule, fit_out), names)
 
 
 def _plain(view: View, duty: _Duty) -> list[Outcome]:
     rule, kind = duty.rule, KINDS[duty.rule.kind].judge
     versions, fit_out = duty.versions, view.fit_outs[0][1]
     start = versions[0].start
-    if len(versions) > 1 and view.earliest >= versions[-1].start:
+    if len(versions) > 1 and rule.kind != "dated" and view.earliest >= versions[-1].start:
         # Nothing is known from before the newest version: what it says of those days is what
         # any version would say of days without a record.
         versions = versions[-1:]
-    parts: list[tuple[dt.date, list[Found]]] = []
+    if duty.names is not None and view.read.isdisjoint(duty.names):
+        return _unread(view, duty, start)
+    uncounted = view.counted(rule)[1] if rule.checks else ()
+    if len(versions) == 1:
+        _, terms, terms_of = versions[0]
+        said = (duty.places, duty.unsaid, duty.week_code, None, start)
+        case = make_case((rule, terms, terms_of, fit_out, view, *said))
+        return [
+            make_outcome((rule, place, _since(start, line), uncounted))
+            for place, line in kind(case)
+        ]
+    parts: list[tuple[dt.date, Lines]] = [(EVER, {})]
     for begins, terms, terms_of in versions:
         case = Case(rule, terms, terms_of, fit_out, view, duty.places, duty.unsaid, duty.week_code)
-        parts.append((begins, kind(case)))
-    uncounted = view.counted(rule)[1] if rule.checks else ()
-    if len(parts) == 1:
-        return [Outcome(rule, place, _since(start, line), uncounted) for place, line in parts[0][1]]
-    lines = _by_place([(EVER, {}), *((begins, dict(found)) for begins, found in parts)])
-    return [Outcome(rule, place, line, uncounted) for place, line in lines.items()]
+        parts.append((begins, dict(kind(case))))
+    return [Outcome(rule, place, line, uncounted) for place, line in _by_place(parts).items()]
+
+
+def _unread(view: View, duty: _Duty, start: dt.date) -> list[Outcome]:
+    """A measured rule of a van with no such reading: the same for every van with these places."""
+    rule, memo = duty.rule, view.book.memo
+    filled = view.stays(rule.over) if rule.over else ()
+    key = ("unread", id(duty), tuple(filled))
+    if key not in memo:
+        version = duty.versions[-1]
+        case = Case(rule, version.terms, version.terms_of, view.fit_outs[0][1], view, duty.places)
+        found = KINDS[rule.kind].judge(case)
+        memo[key] = [Outcome(rule, place, _since(start, line)) for place, line in found]
+    outcomes: list[Outcome] = memo[key]
+    return outcomes
 
 
 def with_party(judgement: Judgement, party: Party) -> Judgement:
@@ -248,10 +273,12 @@ def _since(start: dt.date, line: Timeline) -> Timeline:
         if first[2] == "not applicable":
             return line
         return _since_one(start, first)
-    if steps[1][0] > start:
-        if first[2] == "not applicable":
-            return line
-        return Timeline((_NOBODY, Step(start, *first[1:]), *steps[1:]))
+    second = steps[1][0]
+    if second >= start and first[2] == "not applicable":
+        return line
+    if second > start:
+        begun = make_step((start, first[1], first[2], first[3], first[4]))
+        return make_line(((_NOBODY, begun, *steps[1:]),))
     later = [step for step in steps if step[0] > start]
     return Timeline((_NOBODY, Step(start, *line.at(start)[1:]), *later))
 

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterator
-from typing import NamedTuple
+from collections.abc import Callable, Iterator
+from functools import partial
+from typing import Any, NamedTuple
 
 from fleetcare.records.kinds import Hire
 from fleetcare.rules.kinds.case import NO_BIKES, Party
@@ -78,6 +79,9 @@ class Outcome(NamedTuple):
             last = step
             if self.blocks(step, party):
                 yield step
+
+
+make_outcome: Callable[[tuple[Any, ...]], Outcome] = partial(tuple.__new__, Outcome)
 
 
 class Judgement(NamedTuple):

@@ -5,6 +5,7 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Iterable
+from functools import cached_property
 from typing import NamedTuple
 
 from fleetcare.records.facts import Facts
@@ -71,16 +72,15 @@ class View:
         self.any_fail = any(
             c.outcome == "fail" or (c.readings and self.failed(c)) for c in facts.checks
         )
-        self.earliest: dt.date = self._earliest()
+        self.read = frozenset(r.what for c in self._with_readings for r in c.readings)
         self._counted: dict[str, tuple[list[Check], tuple[tuple[int, str], ...]]] = {}
 
-    def _earliest(self) -> dt.date:
-        """The first day anything is known of the van: a record, a paper, its registration."""
+    @cached_property
+    def earliest(self) -> dt.date:
+        """The first day a check, a component or the registration is known of."""
         facts = self.facts
-        days = [check.on for check in facts.checks]
-        days += [check.from_on for check in facts.checks if check.from_on]
+        days = [listed[0].on for listed in self.checks.values()]  # each in order of day
         days += [fit.on for fit in facts.fits]
-        days += [paper.from_on for paper in facts.shared.papers]
         days += [s.first_registered_on for s in facts.stated if s.first_registered_on]
         return min(days, default=EVER)
 
@@ -155,13 +155,15 @@ class View:
         """Why an inspector's competence does not stand on a day; None when it does."""
         if inspector is None:
             return "no inspector of the book is named"
-        held = self.facts.shared.competences.get(inspector, ())
-        ours = [c for c in held if c.scope == scope]
-        if not ours:
-            return f'the checker has no competence "{scope}"'
-        if not any(c.from_on <= day <= (c.through_on or FOREVER) for c in ours):
-            return f'the checker\'s competence "{scope}" was not in force that day'
-        return None
+        claimed = False
+        for held in self.facts.shared.competences.get(inspector, ()):
+            if held.scope == scope:
+                claimed = True
+                if held.from_on <= day and (held.through_on is None or day <= held.through_on):
+                    return None
+        if claimed:
+            return f'the checker\'s card for "{scope}" was not in force that day'
+        return f'the checker has no competence "{scope}"'
 
     def _registered(self, inspector: int | None, scope: str | None, day: dt.date) -> bool:
         held = self.facts.shared.competences.get(inspector or 0, ())
@@ -173,6 +175,8 @@ class View:
     def not_counted(self, rule: Rule, check: Check) -> str | None:
         """Why a check does not count for a rule; None when it does."""
         who = rule.by.who
+        if who == "certificate" and check.certificate and check.outcome == "pass":
+            return None
         if who == "named" and check.outcome == "pass" and (check.inspector or check.by):
             return None
         if check.number >= SUPPOSED:

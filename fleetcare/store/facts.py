@@ -6,7 +6,9 @@ order of van and number, and a van's facts are let go before the next are taken 
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator
+from functools import partial
+from itertools import chain
 from typing import Any
 
 import sqlalchemy as sa
@@ -118,15 +120,14 @@ def _facts(
     fields: dict[str, list[Any]] = {}
     for record, field in FIELD_OF.items():
         if record is Check:
-            made = [_check(row, read.get(row[0], ())) for row in rows[record]]
+            made = [make_check((*row, tuple(read.get(row[0], ())))) for row in rows[record]]
         else:
             made = list(map(record._make, rows[record]))  # type: ignore[attr-defined]
         fields[field] = known.standing(made) if known.withdrawn else made
     return Facts(van, **fields, shared=shared, corrected=corrected)
 
 
-def _check(row: Any, read: Sequence[Reading]) -> Check:
-    return Check._make((*row, tuple(read)))
+make_check: Callable[[tuple[Any, ...]], Check] = partial(tuple.__new__, Check)
 
 
 def _corrected(known: Known) -> dict[int, int]:
@@ -151,7 +152,10 @@ def fleet_facts(connection: sa.Connection) -> Iterator[Facts]:
     known = known_of(connection)
     shared, corrected = shared_of(connection, known), _corrected(known)
     streaming = connection.execution_options(yield_per=_BATCH)
-    streams = {record: _Stream(iter(streaming.execute(query))) for record, query in _OF_ALL}
+    streams = {
+        record: _Stream(chain.from_iterable(streaming.execute(query).partitions(_BATCH)))
+        for record, query in _OF_ALL
+    }
     vans = streams[VanFacts]
     while (van := vans.van) is not None:
         facts = _facts(
@@ -221,7 +225,7 @@ def find_record(connection: sa.Connection, number: int) -> tuple[str, str | None
             .where(tables.readings.c.van == van, tables.readings.c.number == number)
             .order_by(tables.readings.c.line)
         )
-        return kind, van, _check(row, [Reading(*r) for r in read])
+        return kind, van, make_check((*row, tuple(Reading(*r) for r in read)))
     return kind, van, record._make(row)  # type: ignore[attr-defined]
 
 

@@ -710,10 +710,17 @@ def measured(name: str, facts: Facts, said: Said, place: str | None, day: dt.dat
         return of_the_van(facts, day, ("insulation",), lambda t: figure(t["insulation"]) < 1)
     if name == "gas-tightness":
         return of_the_van(facts, day, TIGHT, lambda t: figure(t["tightness-drop"]) > 10)
+    if name == "rcd-test":
+        taken = read_of(facts, "rcd", place or "", RCD, day)
+        for one in ("rcd-x1", "rcd-x5", "rcd-half"):
+            mine = [then for _, then in taken if one in then]
+            kept = {k: v for k, v in (mine[-1] if mine else {}).items() if k in (one, "rcd-type")}
+            if rcd_bad(kept):  # each stands until it is read again
+                return LACKS
+        return GOOD
     what, readings, bad, anybody = {
         "tyre-tread": ("tyre", ("tread",), tread_under("1.6mm"), False),
         "tread-to-go-out": ("tyre", ("tread",), tread_under("3.0mm"), False),
-        "rcd-test": ("rcd", RCD, rcd_bad, True),
         "extinguisher-gauge":
             ("extinguisher", ("gauge",), lambda t: t["gauge"] != "green", False),
         "fire-blanket-state":

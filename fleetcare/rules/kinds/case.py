@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Callable, Mapping
+from functools import partial
 from typing import Any, NamedTuple
 
 from fleetcare.records.kinds import Fit
 from fleetcare.rules.fitout import FitOut, holds
 from fleetcare.rules.rule import Condition, Rule, Terms
 from fleetcare.rules.view import Stay, View
-from fleetcare.timeline import Step, Timeline, Verdict, always
+from fleetcare.timeline import Step, Timeline, Verdict, always, make_line
 from fleetcare.windows import EVER
 
 GOOD, LATE, DOUBT, LACKS = Verdict.GOOD, Verdict.LATE, Verdict.DOUBT, Verdict.LACKS
@@ -49,6 +50,10 @@ class Case(NamedTuple):
     unsaid_places: tuple[str, ...] = ()
     week_code: bool = False
     party: Party | None = None
+    begins: dt.date = EVER  # the day the rule began to oblige anybody
+
+
+make_case: Callable[[tuple[Any, ...]], Case] = partial(tuple.__new__, Case)
 
 
 class Found(NamedTuple):
@@ -88,6 +93,8 @@ class Kind(NamedTuple):
 def filled_places(case: Case) -> list[tuple[str, bool, list[Stay]]]:
     """Each place of the rule's kind of component: name, whether it must be filled, stays."""
     stays, places = case.view.stays(case.rule.over or ""), case.places
+    if len(places) == 1 == len(stays) and places[0] in stays:
+        return [(places[0], True, stays[places[0]])]
     found = [(name, True, stays.get(name, [])) for name in places]
     if len(stays) > len(places) or any(name not in places for name in stays):
         found += [(name, False, listed) for name, listed in stays.items() if name not in places]
@@ -107,7 +114,7 @@ def by_stay(
     empty = _EMPTY[wanted]
     if len(stays) == 1 and stays[0].fit is not None:
         stay = stays[0]
-        return Timeline((empty, *steps_of(stay.fit, stay.key[0])))  # type: ignore[arg-type]
+        return make_line(((empty, *steps_of(stay.fit, stay.key[0])),))  # type: ignore[arg-type]
     steps: list[Step] = []
     if not stays or stays[0].key[0] > EVER:
         steps.append(empty)

@@ -9,6 +9,8 @@ from fleetcare.windows import EVER, FOREVER, next_day
 
 def judge(case: Case) -> list[Found]:
     """One timeline a hold; its place is the number of its record."""
+    if not case.view.facts.holds:
+        return _NONE
     found = []
     for hold in case.view.facts.holds:
         until = next_day(hold.through_on) if hold.through_on else FOREVER
@@ -20,7 +22,10 @@ def judge(case: Case) -> list[Found]:
             if until < FOREVER:
                 steps.append(Step(until, GOOD, "not applicable", hold.number))
         found.append(Found(f"#{hold.number}", tidy(steps)))
-    return found or [Found(None, NOT_APPLICABLE)]
+    return found
+
+
+_NONE = [Found(None, NOT_APPLICABLE)]
 
 
 KIND = Kind("hold", {}, judge)

@@ -22,6 +22,7 @@ from fleetcare.rules.kinds.case import (
     Kind,
     Term,
     filled_places,
+    tidy,
 )
 from fleetcare.rules.rule import Terms
 from fleetcare.rules.view import Stay, Taken, key_of, stay_on
@@ -74,16 +75,11 @@ def _unread(case: Case) -> list[Found]:
     """No reading at all: it does not apply, or is to be read at each handover."""
     if not case.rule.over:
         return [Found(None, NOT_APPLICABLE)]
-    memo = case.view.book.memo
-    key = ("unread", id(case.terms), case.places, tuple(case.view.stays(case.rule.over)))
-    found: list[Found] | None = memo.get(key)
-    if found is None:
-        demanded = case.terms.get("within_days") is not None
-        found = memo[key] = [
-            Found(place, _UNREAD if demanded and wanted else NOT_APPLICABLE)
-            for place, wanted, _ in filled_places(case)
-        ] or [Found(None, NOT_APPLICABLE)]
-    return found
+    demanded = case.terms.get("within_days") is not None
+    return [
+        Found(place, _UNREAD if demanded and wanted else NOT_APPLICABLE)
+        for place, wanted, _ in filled_places(case)
+    ] or [Found(None, NOT_APPLICABLE)]
 
 
 def _part_line(case: Case, stays: list[Stay], taken: list[Taken], wanted: bool) -> Timeline:
@@ -106,7 +102,19 @@ def _part_line(case: Case, stays: list[Stay], taken: list[Taken], wanted: bool) 
 
 
 def _line(case: Case, taken: list[Taken]) -> Timeline:
+    if len(case.terms["limits"]) == 1 and "within_days" not in case.terms:
+        return _one_limit(case, taken)
     return sampled(_days(case, taken), lambda day: _step(case, taken, day, _nothing(case, False)))
+
+
+def _one_limit(case: Case, taken: list[Taken]) -> Timeline:
+    """The usual rule of one limit: each reading that counts stands from its day to the next."""
+    steps = [NOT_APPLICABLE.steps[0]]
+    for one in taken:
+        step = _step(case, [one], one.check.on, steps[0])
+        if step.record is not None:
+            steps.append(step)
+    return tidy(steps)
 
 
 def _nothing(case: Case, wanted: bool) -> Step:

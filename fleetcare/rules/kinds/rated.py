@@ -92,16 +92,15 @@ def _together(
         return None
     fits = [listed[0].fit for listed in stays]
     memo = case.view.book.memo
-    key = (id(case.terms), rated, places, *((f.load_index, f.tyre_mark) for f in fits if f))
-    step = memo.get(key)
-    if step is None:
-        step = memo[key] = _axle(case, on, dict(zip(places, fits, strict=True)), rated)
-    if step.verdict is DOUBT:  # names the tyre whose mark is not said
-        return None
-    newest = max(fit.number for fit in fits if fit)
-    return Timeline(
-        (Step(EVER, LACKS, "no record", None, places), Step(on, step[1], step[2], newest, step[4]))
-    )
+    key = (id(case.terms), rated, on, places, *((f.load_index, f.tyre_mark) for f in fits if f))
+    found: Timeline | None = memo.get(key)
+    if found is None:
+        step = _axle(case, on, dict(zip(places, fits, strict=True)), rated)
+        if step.verdict is DOUBT:  # names the tyre whose mark is not said
+            return None
+        empty = Step(EVER, LACKS, "no record", None, places)
+        found = memo[key] = Timeline((empty, step._replace(record=None)))
+    return found
 
 
 def _axle(case: Case, day: dt.date, fits: dict[str, Fit | None], rated: str) -> Step:

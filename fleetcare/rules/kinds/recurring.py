@@ -14,7 +14,8 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Callable, Iterable
-from typing import NamedTuple
+from functools import partial
+from typing import Any, NamedTuple
 
 from fleetcare.records.kinds import Check, Fit
 from fleetcare.rules.fitout import all_hold
@@ -36,8 +37,8 @@ from fleetcare.rules.kinds.case import (
 from fleetcare.rules.kinds.fails import fails
 from fleetcare.rules.marks import read_mark
 from fleetcare.rules.rule import Terms
-from fleetcare.rules.view import Stay, key_of
-from fleetcare.timeline import Step, Timeline, worst
+from fleetcare.rules.view import Stay, View, key_of
+from fleetcare.timeline import Step, Timeline, make_line, make_step, worst
 from fleetcare.windows import (
     EVER,
     FOREVER,
@@ -76,7 +77,10 @@ def judge(case: Case) -> list[Found]:
     passes = view.passes(case.rule)
     due = first_due(case, case.fit_out.facts.first_registered_on)
     found = papers(case, passes, due)
-    lines = [Timeline(tuple(_standing(due, found)))]
+    line = make_line((tuple(_standing(due, found)),))
+    if not view.any_fail and "each" not in case.terms:
+        return [Found(None, line)]
+    lines = [line]
     each = case.terms.get("each")
     if each and found:
         lines += _each(case, found, each)
@@ -93,12 +97,16 @@ def first_due(case: Case, base: dt.date | None) -> Due | None:
     if rule.start_fact and case.fit_out.get(rule.start_fact) is None:
         return None
     months = terms.get("first_months", terms["months"])
-    if any(all_hold(ways, case.fit_out) for ways in terms.get("first_shorter", ())):
+    shorter = terms.get("first_shorter")
+    if shorter and any(all_hold(ways, case.fit_out) for ways in shorter):
         months = terms["first_shorter_months"]
     end = _ENDS[terms["ends"]]
     last = end(base, months)
     grace = terms.get("stop_months")
     return Due(last, end(base, months + grace - terms["months"]) if grace else last)
+
+
+make_paper: Callable[[tuple[Any, ...]], Paper] = partial(tuple.__new__, Paper)
 
 
 class _Cycle(NamedTuple):
@@ -139,9 +147,10 @@ def papers(case: Case, passes: Iterable[Check], due: Due | None) -> list[Paper]:
             terms, cycle = own, _cycle(case, own)
         paper = _paper(cycle, check, deadline, renewed)
         found.append(paper)
-        renewed = paper.counts_on if paper.counts_on is not check.on else None
-        if deadline is None or paper.last > deadline:
-            deadline = paper.last
+        _, counts_on, last, _ = paper
+        renewed = counts_on if counts_on is not check.on else None
+        if deadline is None or last > deadline:
+            deadline = last
     return found
 
 
@@ -156,7 +165,8 @@ def _paper(cycle: _Cycle, check: Check, deadline: dt.date | None, renewed: dt.da
     last = end(on, months) if counts_on is on else renews(counts_on, months)
     printed = check.last_day
     if printed is None:
-        return Paper(check, counts_on, last, end(counts_on, stop_months) if stop_months else last)
+        stop = end(counts_on, stop_months) if stop_months else last
+        return make_paper((check, counts_on, last, stop))
     most = last
     if early and (deadline is None or trust_print):
         most = max(last, renews(latest_deadline(on, early), months))
@@ -187,7 +197,7 @@ def _extended(steps: list[Step], stands: Due | Paper | None, found: Iterable[Pap
             _expire(steps, stands, on)
         if steps[-1][0] == on:
             steps.pop()
-        steps.append(Step(on, GOOD, "in date", check.number, (last, counts_on)))
+        steps.append(make_step((on, GOOD, "in date", check.number, (last, counts_on))))
         stands = paper
     if stands is not None and stands.last < FOREVER:
         _expire(steps, stands, FOREVER)
@@ -203,10 +213,10 @@ def _expire(steps: list[Step], ends: Due | Paper, before: dt.date) -> None:
     if over >= before:
         return
     if stop > last:
-        steps.append(Step(over, LATE, "late", number, (last, stop)))
+        steps.append(make_step((over, LATE, "late", number, (last, stop))))
         over = next_day(stop)
     if over < before:
-        steps.append(Step(over, LACKS, code, number, (last,)))
+        steps.append(make_step((over, LACKS, code, number, (last,))))
 
 
 def _each(case: Case, found: list[Paper], each: str) -> list[Timeline]:
@@ -237,12 +247,23 @@ def _covers(check: Check, fit: Fit, place: str) -> bool:
     return not results or results.get(place) in ("pass", "isolated")
 
 
+def _parts(view: View, over: str, listed: list[Check]) -> dict[int, int | None]:
+    """The component each check was done to; where there only ever was one, that one."""
+    stays = view.stays(over)
+    if len(stays) == 1:
+        ((place, held),) = stays.items()
+        if len(held) == 1 and all(c.place in (None, place) for c in listed):
+            key, part = held[0].key, held[0].part
+            return {c.number: part if key_of(c) >= key else None for c in listed}
+    return {c.number: view.part_at(over, c.place, key_of(c)) for c in listed}
+
+
 def _over_components(case: Case) -> list[Found]:
     rule, view = case.rule, case.view
     demanded = rule.starts != "marking"  # else the rule of its age says an empty place is empty
     passes, listed = view.passes(rule), view.checks_for(rule)
     over = rule.over or ""
-    part_of = {c.number: view.part_at(over, c.place, key_of(c)) for c in listed}
+    part_of = _parts(view, over, listed)
 
     def steps_of(fit: Fit, start: dt.date) -> list[Step]:
         part = fit.part or fit.number

@@ -88,35 +88,48 @@ def record(place: str, by: str, van: str, done: Done, *, dry_run: bool = False) 
 
 def _check(book: Writing, kind: CheckKind, van: str, done: Done) -> None:
     facts = book.facts(van)
+    check, faults = _read(book, kind, van, done)
+    book.refuse([*faults, *_check_faults(book, kind, check, done)])
+    if not done.even_so:
+        holders: list[tuple[str, int]] = []
+        if done.certificate:
+            holders = stored.certificate_holders(book.connection, kind.name, done.certificate)
+        refuse_slips(check_slips(facts, check, book.book, holders, done.plate))
+    made = book.add(check)
+    _tell(book, kind, made, done)
+    after = book.after(van)
+    _open_defects(book, after, made, done, kind)
+    if made.readings and not (made.inspector or made.by) and _named_readings(book, made):
+        book.tell(
+            "Nobody is named: a bad reading counts, a good one does not. Name who read it "
+            f"with: fleetcare correct {made.number} --by NAME WHY"
+        )
+    _tell_standing(book, after, made)
+
+
+def _read(book: Writing, kind: CheckKind, van: str, done: Done) -> tuple[Check, list[Problem]]:
+    """The check as typed, its names resolved and its readings read."""
     inspector, name = resolved(book, done.by)
     readings, faults = _readings(book, kind, done)
     if done.outcome is None and readings and not done.by:
         inspector, name = None, book.by  # whoever writes a reading down read it, if nobody else did
+    outcome = "pass" if kind.paper and done.outcome is None else done.outcome
     check = Check(
-        0,
-        van,
-        kind.name,
-        done.on or book.today,
-        done.at,
-        done.outcome,
-        inspector,
-        name,
-        done.place,
-        done.certificate,
-        done.from_on,
-        done.last_day,
-        done.odometer,
-        done.words,
-        done.even_so,
+        0, van, kind.name, done.on or book.today, done.at, outcome, inspector, name, done.place,
+        done.certificate, done.from_on, done.last_day, done.odometer, done.words, done.even_so,
         readings,
-    )
-    faults += [
+    )  # fmt: skip
+    return check, faults
+
+
+def _check_faults(book: Writing, kind: CheckKind, check: Check, done: Done) -> list[Problem]:
+    """What can't be written down as it was typed."""
+    faults = [
         *words.day_after(check.on, book.today),
-        *words.time_of_day(done.at),
+        *words.time_of_day(check.at),
         *words.measures(check),
     ]
     if kind.paper:
-        check = check._replace(outcome=check.outcome or "pass")
         faults += _paper_faults(check)
     elif check.outcome is None and not done.readings:
         faults.append(Problem("", f"say how the {kind.title} ended: --pass or --fail"))
@@ -124,24 +137,7 @@ def _check(book: Writing, kind: CheckKind, van: str, done: Done) -> None:
         faults.append(Problem("--last-day", f"{check.last_day} is before the check ({check.on})"))
     if check.place and kind.of is None:
         faults.append(Problem("--place", f"a {kind.title} is done to the van, not to a place"))
-    book.refuse(faults)
-    if not done.even_so:
-        holders = (
-            stored.certificate_holders(book.connection, kind.name, done.certificate)
-            if done.certificate
-            else []
-        )
-        refuse_slips(check_slips(facts, check, book.book, holders, done.plate))
-    made = book.add(check)
-    _tell(book, kind, made, done)
-    after = book.after(van)
-    _open_defects(book, after, made, done, kind)
-    if made.readings and not (inspector or name) and _named_readings(book, made):
-        book.tell(
-            "Nobody is named: a bad reading counts, a good one does not. Name who read it "
-            f"with: fleetcare correct {made.number} --by NAME WHY"
-        )
-    _tell_standing(book, after, made)
+    return faults
 
 
 def _named_readings(book: Writing, check: Check) -> bool:

@@ -28,6 +28,9 @@ _MOST = 32_767  # characters a cell can hold; past it a spreadsheet cuts without
 _BAD = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f]")
 _DAY = "yyyy-mm-dd"
 _NARROW, _WIDE = 8, 60
+_LINE = 13.5  # points a line of text takes
+_LEFT = Alignment(vertical="top", horizontal="left")
+_WRAPPED = Alignment(vertical="top", horizontal="left", wrap_text=True)
 _COLOURS = {
     "overdue": "F8CBAD",
     "failed": "F8CBAD",
@@ -63,6 +66,7 @@ def _put(cell: Cell | MergedCell, value: Any) -> int:
     if isinstance(value, dt.date):
         cell.value = value
         cell.number_format = _DAY
+        cell.alignment = _LEFT
         return 10
     if isinstance(value, int):
         cell.value = value
@@ -73,6 +77,7 @@ def _put(cell: Cell | MergedCell, value: Any) -> int:
         text = text[: _MOST - 24] + " … cut, see the book"
     cell.value = text
     cell.data_type = "s"  # never a formula
+    cell.alignment = _WRAPPED if len(text) > _WIDE else _LEFT
     if text[0] in "=+-@\t\r":
         cell.number_format = "@"
         style: Any = cell
@@ -88,9 +93,13 @@ def _sheet(page: Worksheet, sheet: Sheet) -> None:
         cell.font = Font(bold=True)
         cell.alignment = Alignment(wrap_text=True, vertical="top")
     for number, row in enumerate(sheet.rows, 2):
+        longest = 0
         for column, value in enumerate(row, 1):
             if value is not None and value != "":
-                widths[column - 1] = max(widths[column - 1], _put(page.cell(number, column), value))
+                wide = _put(page.cell(number, column), value)
+                widths[column - 1] = max(widths[column - 1], wide)
+                longest = max(longest, wide)
+        _tall(page, number, longest, _WIDE)
     for column, width in enumerate(widths, 1):
         page.column_dimensions[get_column_letter(column)].width = min(
             max(width + 2, _NARROW), _WIDE
@@ -101,6 +110,13 @@ def _sheet(page: Worksheet, sheet: Sheet) -> None:
     _colours(page, sheet)
     _printed(page, f"A1:{last}{len(sheet.rows) + 1}")
     page.print_title_rows = "1:1"
+
+
+def _tall(page: Worksheet, row: int, characters: int, width: int) -> None:
+    """A row as tall as its longest text needs; programs do not work that out for themselves."""
+    lines = -(-characters // (width - 4))
+    if lines > 1:
+        page.row_dimensions[row].height = _LINE * lines
 
 
 def _colours(page: Worksheet, sheet: Sheet) -> None:
@@ -134,8 +150,8 @@ def _about(book: Book, page: Worksheet, workbook: Workbook) -> None:
     for row, (name, value) in enumerate(workbook.about, 1):
         _put(page.cell(row, 1), name)
         page.cell(row, 1).font = Font(bold=True)
-        _put(page.cell(row, 2), value)
-        page.cell(row, 2).alignment = Alignment(wrap_text=True, vertical="top", horizontal="left")
+        _tall(page, row, _put(page.cell(row, 2), value), 90)
+        page.cell(row, 2).alignment = _WRAPPED
         if name == "As of":
             book.defined_names["AsOf"] = DefinedName("AsOf", attr_text=f"About!$B${row}")
     _printed(page, f"A1:B{len(workbook.about)}")

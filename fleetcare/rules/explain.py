@@ -150,7 +150,8 @@ def _fit(judgement: Judgement, outcome: Outcome, step: Step) -> Fit | None:
 
 def _number(judgement: Judgement, outcome: Outcome, step: Step) -> str:
     fit = _fit(judgement, outcome, step)
-    return f"#{fit.number if fit else step.record}"
+    number = fit.number if fit else step.record
+    return f" (#{number})" if number else ""
 
 
 def _age_words(judgement: Judgement, outcome: Outcome, step: Step) -> str:
@@ -204,7 +205,7 @@ def _not_said(judgement: Judgement, outcome: Outcome, step: Step) -> str:
     name = str(step.detail[0]).replace("_", " ") if step.detail else "mark"
     name = {"variety": "type", "made": "date of making or mark"}.get(name, name)
     place = f" at {step.detail[1]}" if len(step.detail) > 1 else ""
-    return f"{name} not said{place} ({_number(judgement, outcome, step)})"
+    return f"{name} not said{place}{_number(judgement, outcome, step)}"
 
 
 def _out_of_limits(judgement: Judgement, outcome: Outcome, step: Step) -> str:
@@ -275,7 +276,7 @@ _SENTENCES: dict[str, Sentence] = {
     "held": _held,
     "unsaid": _unsaid,
     "not said": _not_said,
-    "illegible": lambda j, o, s: f"date illegible ({_number(j, o, s)})",
+    "illegible": lambda j, o, s: f"date illegible{_number(j, o, s)}",
 }
 
 

@@ -11,6 +11,7 @@ import datetime as dt
 import itertools
 from collections.abc import Callable
 from functools import lru_cache
+from operator import attrgetter
 from typing import Any, NamedTuple
 
 from fleetcare.records.facts import Facts
@@ -105,8 +106,9 @@ def _plain(view: View, duty: _Duty) -> list[Outcome]:
         # Nothing is known from before the newest version: what it says of those days is what
         # any version would say of days without a record.
         versions = versions[-1:]
-    if duty.names is not None and view.read.isdisjoint(duty.names):
-        return _unread(view, duty, start)
+    shared = _shared(view, duty, fit_out)
+    if shared is not None:
+        return shared
     uncounted = view.counted(rule)[1] if rule.checks else ()
     if len(versions) == 1:
         _, terms, terms_of = versions[0]
@@ -123,18 +125,54 @@ def _plain(view: View, duty: _Duty) -> list[Outcome]:
     return [Outcome(rule, place, line, uncounted) for place, line in _by_place(parts).items()]
 
 
-def _unread(view: View, duty: _Duty, start: dt.date) -> list[Outcome]:
-    """A measured rule of a van with no such reading: the same for every van with these places."""
+def _shared(view: View, duty: _Duty, fit_out: FitOut) -> list[Outcome] | None:
+    """Outcomes that are the same for all vans whose components are marked alike: by age, by load,
+    and by readings nobody took. Worked out once a book; None where a van needs its own.
+
+    They name no record, for it would be another van's: each place has held only one component.
+    """
     rule, memo = duty.rule, view.book.memo
-    filled = view.stays(rule.over) if rule.over else ()
-    key = ("unread", id(duty), tuple(filled))
+    if duty.names is not None:
+        if not view.read.isdisjoint(duty.names):
+            return None
+        key: tuple[Any, ...] = (id(duty), tuple(view.stays(rule.over)) if rule.over else ())
+    elif rule.kind in ("aged", "rated") and rule.over and len(duty.versions) == 1:
+        alike = view.alike(rule.over)
+        if alike is None:
+            return None
+        key = (id(duty), alike, _masses(fit_out.facts) if rule.kind == "rated" else None)
+    else:
+        return None
     if key not in memo:
+        if len(memo) > _MOST:
+            memo.clear()
+            return None
         version = duty.versions[-1]
-        case = Case(rule, version.terms, version.terms_of, view.fit_outs[0][1], view, duty.places)
-        found = KINDS[rule.kind].judge(case)
-        memo[key] = [Outcome(rule, place, _since(start, line)) for place, line in found]
+        case = Case(
+            rule,
+            version.terms,
+            version.terms_of,
+            fit_out,
+            view,
+            duty.places,
+            duty.unsaid,
+            duty.week_code,
+        )
+        start = duty.versions[0].start
+        memo[key] = [
+            Outcome(rule, place, _nameless(_since(start, line)))
+            for place, line in KINDS[rule.kind].judge(case)
+        ]
     outcomes: list[Outcome] = memo[key]
     return outcomes
+
+
+_MOST = 100_000  # sets of marks remembered before all are forgotten and worked out again
+_masses = attrgetter("front_axle_mass", "rear_axle_mass", "tag_axle_mass")
+
+
+def _nameless(line: Timeline) -> Timeline:
+    return Timeline(tuple(step._replace(record=None) for step in line.steps))
 
 
 def with_party(judgement: Judgement, party: Party) -> Judgement:

@@ -6,7 +6,7 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Iterable
 from functools import cached_property
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 from fleetcare.records.facts import Facts
 from fleetcare.records.kinds import Check, Fit, Reading, TakeOff
@@ -14,6 +14,8 @@ from fleetcare.rules.book import Book
 from fleetcare.rules.fitout import FitOut, fit_outs
 from fleetcare.rules.rule import By, Rule
 from fleetcare.windows import EVER, FOREVER
+
+_MARKS = Fit._fields.index("place")  # from here on a fit tells what it is, not which record
 
 # A record that is only supposed has a number from here on; whoever would do it is competent.
 SUPPOSED = 1 << 60
@@ -67,6 +69,7 @@ class View:
             if len(listed) > 1:
                 listed.sort(key=key_of)
         self._stays: dict[str, dict[str, list[Stay]]] = self._arrange()
+        self._alike: dict[str, tuple[Any, ...] | None] = {}
         self._taken: dict[tuple[str | None, tuple[str, ...]], list[Taken]] = {}
         self._with_readings = [c for c in facts.checks if c.readings]
         self.any_fail = any(
@@ -114,6 +117,16 @@ class View:
     def stays(self, what: str) -> dict[str, list[Stay]]:
         """What was in each place ever filled with a kind of component, in order."""
         return self._stays.get(what, {})
+
+    def alike(self, what: str) -> tuple[Any, ...] | None:
+        """What distinguishes the components of a kind, where each place has held just one; None
+        where anything was ever changed. Vans with the same answer stand alike by age and load."""
+        if what not in self._alike:
+            found = self._stays.get(what, {}).values()
+            plain = all(len(stays) == 1 and stays[0].fit for stays in found)
+            marks = tuple(stays[0].fit[_MARKS:] for stays in found if stays[0].fit)
+            self._alike[what] = marks if plain else None
+        return self._alike[what]
 
     def part_at(self, what: str, place: str | None, key: Key) -> int | None:
         """The component in a place at a moment; with no place named, the only one there is."""

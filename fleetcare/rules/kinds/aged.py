@@ -27,49 +27,21 @@ from fleetcare.rules.kinds.case import (
     part_holds,
 )
 from fleetcare.rules.marks import read_mark
-from fleetcare.timeline import Step, Timeline, always
+from fleetcare.timeline import Step, always
 from fleetcare.windows import EVER, FOREVER, eve_of_months, next_day
-
-_MOST = 100_000  # marks remembered before they are forgotten and worked out again
 
 
 def judge(case: Case) -> list[Found]:
     """One timeline a place."""
     demanded = not case.terms.get("needs_mark")
-    found = []
-    for place, wanted, stays in filled_places(case):
-        wanted = wanted and demanded
-        if len(stays) == 1 and stays[0].fit is not None and stays[0].key[0] > case.begins:
-            found.append(Found(place, _only(case, stays[0].fit, wanted)))
-        else:
-            found.append(Found(place, by_stay(stays, wanted, partial(_component, case))))
+    steps_of = partial(_component, case)
+    found = [
+        Found(place, by_stay(stays, wanted and demanded, steps_of))
+        for place, wanted, stays in filled_places(case)
+    ]
     if case.unsaid_places:
         found.append(Found(None, always(DOUBT, "unsaid", None, case.unsaid_places)))
     return found or [Found(None, NOT_APPLICABLE)]
-
-
-def _only(case: Case, fit: Fit, wanted: bool) -> Timeline:
-    """A place that has held one component and no other: the usual case.
-
-    Parts alike in their marks and their day stand alike, so one timeline serves them all. It
-    names no record: the place has held only one.
-    """
-    memo = case.view.book.memo
-    key = (
-        id(case.terms_of(fit)), fit.made, fit.commissioned, fit.replace_by, fit.variety,
-        fit.cold_pressure, fit.on, wanted,
-    )  # fmt: skip
-    found: Timeline | None = memo.get(key)
-    if found is None:
-        if len(memo) > _MOST:
-            memo.clear()
-        before = by_stay([], wanted, partial(_component, case)).steps[0]
-        first = [before]
-        if wanted and before.start < case.begins:
-            first = [NOT_APPLICABLE.steps[0], before._replace(start=case.begins)]
-        steps = [step._replace(record=None) for step in _component(case, fit, fit.on)]
-        found = memo[key] = Timeline((*first, *steps))
-    return found
 
 
 def _component(case: Case, fit: Fit, start: dt.date) -> list[Step]:

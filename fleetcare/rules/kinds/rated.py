@@ -49,10 +49,6 @@ def _tyres(case: Case) -> list[Found]:
         if rated is None:
             found.append(Found(name, _unrated(ours, places, axle)))
             continue
-        together = _together(case, ours, rated, places)
-        if together is not None:
-            found.append(Found(name, together))
-            continue
 
         def look(
             day: dt.date,
@@ -78,29 +74,6 @@ def _unrated(stays: list[list[Stay]], places: tuple[str, ...], axle: str) -> Tim
         return Step(day, DOUBT, "unsaid", None, (axle,))
 
     return sampled([s.on for listed in stays for s in listed], look)
-
-
-def _together(
-    case: Case, stays: list[list[Stay]], rated: str, places: tuple[str, ...]
-) -> Timeline | None:
-    """An axle whose tyres were all fitted on one day and never changed since: the usual case,
-    its sum done once for all axles alike; None for any other."""
-    if any(len(listed) != 1 or listed[0].fit is None for listed in stays):
-        return None
-    on = stays[0][0].key[0]
-    if any(listed[0].key[0] != on for listed in stays):
-        return None
-    fits = [listed[0].fit for listed in stays]
-    memo = case.view.book.memo
-    key = (id(case.terms), rated, on, places, *((f.load_index, f.tyre_mark) for f in fits if f))
-    found: Timeline | None = memo.get(key)
-    if found is None:
-        step = _axle(case, on, dict(zip(places, fits, strict=True)), rated)
-        if step.verdict is DOUBT:  # names the tyre whose mark is not said
-            return None
-        empty = Step(EVER, LACKS, "no record", None, places)
-        found = memo[key] = Timeline((empty, step._replace(record=None)))
-    return found
 
 
 def _axle(case: Case, day: dt.date, fits: dict[str, Fit | None], rated: str) -> Step:

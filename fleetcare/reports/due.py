@@ -11,6 +11,7 @@ from typing import NamedTuple
 from fleetcare.records.kinds import Hire
 from fleetcare.rules.bookable import last_good_before, party_of, spoiled
 from fleetcare.rules.explain import day_words, facts_words, reason, saying, standing
+from fleetcare.rules.judge import with_party
 from fleetcare.rules.kinds.case import Party
 from fleetcare.rules.outcome import KNOWN_BROKEN, Judgement, Outcome
 from fleetcare.rules.remedy import remedy_for
@@ -65,8 +66,23 @@ def due_items(judged: Judgement, on: dt.date, weeks: int | None) -> Iterator[Due
         item = _item(judged, outcome, step, on, last)
         if item:
             yield item
+    if _bikes_go(judged, on):
+        yield from _overladen(judged, on)
     for (_, detail), outcomes in unsaid.items():
         yield _unsaid(judged, outcomes[0], outcomes[0].timeline.at(on), detail, on)
+
+
+def _overladen(judged: Judgement, on: dt.date) -> Iterator[DueItem]:
+    """The hires whose own bikes are more than the rack bears: judged only for that party."""
+    for hire in judged.hires:
+        party = party_of(hire)
+        if hire.through_on < on or not party.any_bikes:
+            continue
+        for outcome in with_party(judged, party).outcomes[len(judged.outcomes) :]:
+            bad = next(outcome.bad_steps(hire.from_on, hire.through_on, party), None)
+            if bad:
+                item = _made(judged, outcome, bad, on, standing(bad), None)
+                yield item._replace(group="spoils", do_by=None, spoils=_hire_words(hire))
 
 
 def _wanted(judged: Judgement, on: dt.date) -> bool:

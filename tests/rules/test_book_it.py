@@ -309,3 +309,46 @@ def test_deleting_a_record_never_makes_a_van_more_hireable(good: str) -> None:
         assert (after - before).empty, number
         shrunk += after != before
     assert shrunk > 20
+
+
+def test_a_booking_with_more_bikes_than_the_rack_bears_heads_the_due_report(good: str) -> None:
+    """It is written down, and stands first until somebody changes it."""
+    typed(
+        good, "hire add V01 --from 2026-08-03 --through 2026-08-07 --ref H1 --electric-bikes 3", ON
+    )
+    first = ask.due(good, ON, None).items[0]
+
+    assert (first.rule, first.group, first.standing, first.do_by) == (
+        "rack-rating",
+        "spoils",
+        "failed",
+        None,
+    )
+    assert first.spoils == "H1 from Mon 3 Aug 2026"
+
+
+def test_what_lapses_while_a_van_is_out_comes_first_with_what_to_tell_the_hirer(good: str) -> None:
+    """Gas ends on 10 August; the van is presumed out from the 8th to the 12th."""
+    typed(good, "hire add V01 --from 2026-08-08 --through 2026-08-12 --ref H1", ON)
+    first = ask.due(good, D("2026-08-09"), None).items[0]
+
+    assert (first.rule, first.group, first.standing) == ("gas-safety-check", "out", "due soon")
+    assert first.if_out is not None
+    assert first.if_out.startswith("presumed out as H1 until Wed 12 Aug 2026. The gas check ends ")
+
+
+def test_due_says_when_to_do_the_work(good: str) -> None:
+    """From the day the early window opens, by the last free working day before the hire it would
+    spoil, else the last working day in date."""
+    typed(good, "hire add V01 --from 2026-08-08 --through 2026-08-12 --ref H1", ON)
+    gas = next(i for i in ask.due(good, ON, None).items if i.rule == "gas-safety-check")
+    wide = {i.rule: i for i in ask.due(good, ON, 600).items if i.rule != "tyre-age"}
+    chassis = wide["chassis-service"]
+
+    assert (gas.do_from, gas.do_by, gas.spoils) == (
+        D("2026-08-03"),
+        D("2026-08-07"),
+        "H1 from Sat 8 Aug 2026",
+    )
+    assert (chassis.do_from, chassis.do_by) == (D("2027-04-01"), D("2027-04-01"))
+    assert wide["insurance"].do_by == D("2028-03-31")

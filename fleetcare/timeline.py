@@ -136,7 +136,11 @@ def _chosen(timelines: Sequence[Timeline], choose: Callable[[list[Step]], Step])
 
 def worst(timelines: Sequence[Timeline]) -> Timeline:
     """What must all hold: on each day the worst step, the first named where two are as bad."""
-    return _chosen(timelines, lambda steps: max(steps, key=lambda step: step.verdict))
+    return _chosen(timelines, lambda steps: max(steps, key=_weight))
+
+
+def _weight(step: Step) -> tuple[Verdict, bool]:
+    return step.verdict, step.code != "not applicable"  # what applies says more
 
 
 def best(timelines: Sequence[Timeline]) -> Timeline:

@@ -8,7 +8,7 @@ from typing import Any
 import click
 
 from fleetcare.cli.app import Settings
-from fleetcare.cli.words import DAY, asks, settings
+from fleetcare.cli.words import COUNT, DAY, asks, settings
 from fleetcare.errors import ExitCode
 
 _DUE_KEYS = (
@@ -29,7 +29,7 @@ _DUE_KEYS = (
 @click.command()
 @click.option(
     "--weeks",
-    type=click.IntRange(min=0),
+    type=click.IntRange(min=0, max=5200),
     help="How far ahead; each rule's own lead (8 weeks for most) if not given.",
 )
 @asks()
@@ -62,8 +62,8 @@ def due(s: Settings, /, on: dt.date | None, weeks: int | None, form: str | None)
 @click.argument("van")
 @click.option("--from", "start", type=DAY, help="Collection day.")
 @click.option("--through", type=DAY, help="Return day.")
-@click.option("--bikes", type=click.IntRange(min=0), default=0, help="Ordinary bikes.")
-@click.option("--electric-bikes", type=click.IntRange(min=0), default=0, help="E-bikes.")
+@click.option("--bikes", type=COUNT, default=0, help="Ordinary bikes.")
+@click.option("--electric-bikes", type=COUNT, default=0, help="E-bikes.")
 @click.option("--bike-kg", multiple=True, help="Mass of a bike that was weighed, in kg.")
 @click.option("--ref", help="A booking: its days and bikes, and not in its own way.")
 @asks("The first day work can be done; today if not given.")

@@ -8,7 +8,7 @@ from typing import Any
 import click
 
 from fleetcare.cli.app import Settings
-from fleetcare.cli.words import DAY, at_option, on_option, settings, writes
+from fleetcare.cli.words import DAY, NUMBER, at_option, on_option, settings, writes
 
 
 @click.group()
@@ -50,7 +50,7 @@ def report(
 
 
 @defect.command("repair")
-@click.argument("number", type=int)
+@click.argument("number", type=NUMBER)
 @click.argument("words", required=False)
 @click.option("--by", "name", required=True, metavar="NAME", help="Who rectified it.")
 @on_option("The day it was rectified; today if not given.")
@@ -69,7 +69,7 @@ def repair(
 
 
 @defect.command("sign-off")
-@click.argument("number", type=int)
+@click.argument("number", type=NUMBER)
 @click.argument("words", required=False)
 @click.option("--by", "name", required=True, metavar="NAME", help="Who releases it.")
 @on_option("The day it was signed off; today if not given.")
@@ -96,7 +96,7 @@ def sign_off(
 
 
 @defect.command("recheck")
-@click.argument("number", type=int)
+@click.argument("number", type=NUMBER)
 @click.argument("words", required=False)
 @click.option("--by", "name", required=True, metavar="NAME", help="Who looked at it.")
 @click.option("--next", "next_on", required=True, type=DAY, help="Last day it may wait now.")
@@ -168,7 +168,7 @@ def hold_set(
 
 
 @hold.command("lift")
-@click.argument("number", type=int)
+@click.argument("number", type=NUMBER)
 @click.argument("words", required=False)
 @click.option("--by", "name", required=True, metavar="NAME", help="Who lifts it.")
 @on_option("The day it was lifted; today if not given.")

@@ -7,7 +7,7 @@ import datetime as dt
 import click
 
 from fleetcare.cli.app import Settings
-from fleetcare.cli.words import DAY, settings
+from fleetcare.cli.words import COUNT, DAY, settings
 
 
 @click.group()
@@ -20,8 +20,8 @@ def hire() -> None:
 @click.option("--from", "start", required=True, type=DAY, help="Collection day.")
 @click.option("--through", required=True, type=DAY, help="Return day.")
 @click.option("--ref", required=True, help="The booking's reference; no names.")
-@click.option("--bikes", type=click.IntRange(min=0), default=0, help="Ordinary bikes.")
-@click.option("--electric-bikes", type=click.IntRange(min=0), default=0, help="E-bikes.")
+@click.option("--bikes", type=COUNT, default=0, help="Ordinary bikes.")
+@click.option("--electric-bikes", type=COUNT, default=0, help="E-bikes.")
 @click.option("--bike-kg", multiple=True, help="Mass of a bike that was weighed, in kg.")
 @click.option("--dry-run", is_flag=True, help="Say what would change and write nothing.")
 @settings

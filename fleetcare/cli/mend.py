@@ -7,13 +7,13 @@ from typing import Any
 import click
 
 from fleetcare.cli.app import Settings
-from fleetcare.cli.words import DAY, settings, writes
+from fleetcare.cli.words import COUNT, DAY, NUMBER, settings, writes
 from fleetcare.desk.mend import correctable, option_of
 from fleetcare.records.fields import Is
 
 
 @click.command()
-@click.argument("number", type=int)
+@click.argument("number", type=NUMBER)
 @click.argument("why")
 @writes
 @settings
@@ -29,7 +29,7 @@ def withdraw(s: Settings, /, number: int, why: str, dry_run: bool) -> list[str]:
 
 def _options(command: Any) -> Any:
     """An option for every field that some kind of record has, from their one spelling."""
-    types = {Is.DAY: DAY, Is.COUNT: click.IntRange(min=0), Is.FLAG: bool, Is.NUMBER: int}
+    types = {Is.DAY: DAY, Is.COUNT: COUNT, Is.FLAG: bool}
     for name, field in reversed(correctable().items()):
         if field.holds is Is.PART:
             continue
@@ -46,14 +46,14 @@ def _options(command: Any) -> Any:
 
 
 @click.command()
-@click.argument("number", type=int)
+@click.argument("number", type=NUMBER)
 @click.argument("why")
 @click.option(
     "--reading",
     "readings",
     multiple=True,
     metavar="WHAT[:PLACE]=FIGURE",
-    help="All readings of the check anew.",
+    help="A reading put right, or added; the others stay.",
 )
 @click.option("--clear", "cleared", multiple=True, metavar="FIELD", help="Leave a field empty.")
 @_options

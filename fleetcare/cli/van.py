@@ -8,7 +8,7 @@ from typing import Any
 import click
 
 from fleetcare.cli.app import Settings
-from fleetcare.cli.words import DAY, asks, at_option, even_so, on_option, settings, writes
+from fleetcare.cli.words import DAY, NUMBER, asks, at_option, even_so, on_option, settings, writes
 from fleetcare.errors import ExitCode
 
 _COUNT = click.IntRange(min=0, max=60)
@@ -175,7 +175,7 @@ def van_show(s: Settings, /, van: str, on: dt.date | None, form: str | None) -> 
 @click.argument("place", required=False)
 @on_option("The day it was fitted; today if not given.")
 @at_option
-@click.option("--part", type=int, metavar="NUMBER", help="A component of the book, fitted again.")
+@click.option("--part", type=NUMBER, metavar="NUMBER", help="One of the book, fitted again.")
 @click.option("--made", metavar="MARK", help="As marked: a day, month, year, tyre week, illegible.")
 @click.option("--commissioned", metavar="DAY", help="Day an extinguisher was commissioned.")
 @click.option("--replace-by", metavar="MARK", help="The maker's last day, as marked.")

@@ -32,12 +32,17 @@ class DayType(click.ParamType[dt.date]):
         try:
             if not _ISO.fullmatch(value):
                 raise ValueError
-            return dt.date.fromisoformat(value)
+            day = dt.date.fromisoformat(value)
+            if not 1900 <= day.year <= 2199:
+                self.fail(f'"{value}" lies too far off: from 1900 to 2199', param, ctx)
+            return day
         except ValueError:
             self.fail(f'"{value}" is not a day: type it like 2026-03-02', param, ctx)
 
 
 DAY = DayType()
+NUMBER = click.IntRange(min=1, max=2**31 - 1)  # of a record
+COUNT = click.IntRange(min=0, max=60)
 
 settings = click.make_pass_decorator(Settings)
 

@@ -84,6 +84,17 @@ def why_rule(place: str, van: str, word: str, on: dt.date | None) -> list[Why]:
     day = on or clock.today()
     with asking(place) as asked:
         rules = asked.book.find_rules(word)
+        kind = asked.book.find_check(word)
+        if not rules and kind:
+            raise Refused(
+                [
+                    Problem(
+                        "",
+                        f"no rule reads a {kind.title} itself; its readings feed "
+                        "the rules they belong to",
+                    )
+                ]
+            )
         if not rules:
             hint = near(word, asked.book.words())
             raise Refused(

@@ -11,6 +11,8 @@ from fleetcare.desk.vans import refuse_slips
 from fleetcare.errors import Problem, Refused
 from fleetcare.intake import words
 from fleetcare.intake.slips import check_slips
+from fleetcare.intake.where import where_faults
+from fleetcare.records.facts import Facts
 from fleetcare.records.kinds import Check, Defect, FleetPaper, Reading
 from fleetcare.rules.book import CheckKind, near
 from fleetcare.rules.explain import day_words
@@ -89,7 +91,7 @@ def record(place: str, by: str, van: str, done: Done, *, dry_run: bool = False) 
 def _check(book: Writing, kind: CheckKind, van: str, done: Done) -> None:
     facts = book.facts(van)
     check, faults = _read(book, kind, van, done)
-    book.refuse([*faults, *_check_faults(book, kind, check, done)])
+    book.refuse([*faults, *check_faults(book, facts, kind, check, typed=bool(done.readings))])
     if not done.even_so:
         holders: list[tuple[str, int]] = []
         if done.certificate:
@@ -122,8 +124,10 @@ def _read(book: Writing, kind: CheckKind, van: str, done: Done) -> tuple[Check, 
     return check, faults
 
 
-def _check_faults(book: Writing, kind: CheckKind, check: Check, done: Done) -> list[Problem]:
-    """What can't be written down as it was typed."""
+def check_faults(
+    book: Writing, facts: Facts, kind: CheckKind, check: Check, *, typed: bool
+) -> list[Problem]:
+    """What a check can't be written down with; `typed` says that readings were given."""
     faults = [
         *words.day_after(check.on, book.today),
         *words.time_of_day(check.at),
@@ -131,10 +135,13 @@ def _check_faults(book: Writing, kind: CheckKind, check: Check, done: Done) -> l
     ]
     if kind.paper:
         faults += _paper_faults(check)
-    elif check.outcome is None and not done.readings:
+        if check.outcome != "pass":
+            faults.append(Problem("", f"a {kind.title} is in force or not: it has no pass or fail"))
+    elif check.outcome is None and not typed:
         faults.append(Problem("", f"say how the {kind.title} ended: --pass or --fail"))
     elif check.last_day and check.last_day < check.on:
         faults.append(Problem("--last-day", f"{check.last_day} is before the check ({check.on})"))
+    faults += where_faults(book.book, View(facts, book.book), check)
     if check.place and kind.of is None:
         faults.append(Problem("--place", f"a {kind.title} is done to the van, not to a place"))
     return faults
@@ -189,6 +196,8 @@ def _fleet_paper(book: Writing, kind: CheckKind, done: Done) -> None:
     """A paper that names every van in service the day it is recorded."""
     if not kind.paper:
         raise Refused([Problem("", f"a {kind.title} is done to one van: name it")])
+    if done.outcome not in (None, "pass"):
+        raise Refused([Problem("", f"a {kind.title} is in force or not: it has no pass or fail")])
     day = done.on or book.today
     dated = Check(0, "fleet", kind.name, day, from_on=done.from_on, last_day=done.last_day)
     book.refuse([*words.day_after(day, book.today), *_paper_faults(dated)])
@@ -241,6 +250,9 @@ def _open_defects(
     """What a check found becomes defects tied to it; an isolated appliance is out of use."""
     last = counted_last(judged, made)
     found = list(done.found)
+    serious = any(grade in ("dangerous", "major") for grade, _ in found)
+    if made.outcome == "fail" and not book.book.fed_by.get(made.what) and not serious:
+        found.append(("major", f"{kind.title} failed"))  # no rule reads it, and it stops hire
     found += [
         ("advisory", f"{r.place} isolated: out of use")
         for r in made.readings
@@ -267,15 +279,17 @@ def _tell_standing(book: Writing, judged: Judgement, made: Check) -> None:
         if why:
             book.tell(f"Kept, and does not count for {rule.title}: {why}.")
         elif View.failed(made):
-            if not made.at and any(
-                c.on == made.on and c.outcome == "pass" for c in judged.view.checks_for(rule)
-            ):
+            others = [c for c in judged.view.checks_for(rule) if c.number != made.number]
+            if not made.at and any(c.on == made.on and c.outcome == "pass" for c in others):
                 book.tell(
                     "A pass of the same day stands too; the fail stands last. "
                     "Settle it with --at HH:MM on both."
                 )
         else:
             last = counted_last(judged, made, rule)
+            stands = outcome.timeline.last_good(made.on)
+            if last and stands and stands < last:
+                last = stands
             if last and rule.kind == "recurring":
                 printed = (
                     f"; the paper says {day_words(made.last_day)}"

@@ -31,7 +31,10 @@ def report(
     with recording(place, by, dry_run=dry_run) as book:
         book.facts(van)
         day = on or book.today
-        book.refuse([*words.day_after(day, book.today), *words.time_of_day(at)])
+        faults = [*words.day_after(day, book.today), *words.time_of_day(at)]
+        if recheck_by and recheck_by < day:
+            faults.append(Problem("--recheck-by", f"{recheck_by} is before it was found ({day})"))
+        book.refuse(faults)
         made = book.add(Defect(0, van, day, grade, text, at, found_by, recheck_by=recheck_by))
         book.tell(f'#{made.number} {van}: {grade} defect "{text}", {day_words(day)}.')
     return book.said
@@ -212,7 +215,11 @@ def lift(
     with recording(place, by, dry_run=dry_run) as book:
         facts, root = _found(book, number, "hold")
         day = on or book.today
-        book.refuse(words.day_after(day, book.today))
+        begun = next(h.from_on for h in facts.holds if h.number == root)
+        faults = words.day_after(day, book.today)
+        if day < begun <= book.today:
+            faults.append(Problem("--on", f"{day} is before the hold began ({begun})"))
+        book.refuse(faults)
         made = book.add(Lift(0, facts.van, root, day, name, text))
         book.tell(f"#{made.number} hold #{root} lifted by {name}, {day_words(day)}.")
     return book.said

@@ -24,7 +24,7 @@ def hire_add(
     """
     with recording(place, by, dry_run=dry_run) as book:
         facts = book.facts(van)
-        book.refuse(_faults(hire, facts.hires, stored.hire_refs(book.connection)))
+        book.refuse(hire_faults(hire, facts.hires, stored.hire_refs(book.connection)))
         made = book.add(hire)
         bikes = _counted(hire.bikes, "bike") + _counted(hire.electric_bikes, "e-bike")
         book.tell(
@@ -40,7 +40,8 @@ def _counted(number: int, what: str) -> str:
     return f", {number} {what}{'' if number == 1 else 's'}" if number else ""
 
 
-def _faults(hire: Hire, others: list[Hire], refs: dict[str, str]) -> list[Problem]:
+def hire_faults(hire: Hire, others: list[Hire], refs: dict[str, str]) -> list[Problem]:
+    """What a booking can't be written down with: days turned round, a known reference, a clash."""
     faults = []
     if hire.through_on < hire.from_on:
         faults.append(Problem("--through", f"{hire.through_on} is before {hire.from_on}"))

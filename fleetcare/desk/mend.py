@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from typing import Any
 
+from fleetcare.desk.held import faults
 from fleetcare.desk.people import resolved
 from fleetcare.desk.session import Writing, recording
-from fleetcare.desk.vans import component_kind
 from fleetcare.errors import Problem, Refused, UsageFault
 from fleetcare.intake import words
 from fleetcare.records.fields import SECRET, Field, Is, fields_of
-from fleetcare.records.kinds import KINDS, Adoption, Check, Fit, Withdrawal
+from fleetcare.records.kinds import KINDS, Adoption, Withdrawal
 from fleetcare.store import facts as stored
 
 _FIXED = frozenset({"number", "van"})
@@ -29,7 +29,7 @@ def correctable() -> dict[str, Field]:
         if record in (Withdrawal, Adoption):
             continue
         for field in fields_of(record):
-            if field.name not in _FIXED:
+            if field.name not in _FIXED and field.holds is not Is.NUMBER:
                 found.setdefault(field.name, field)
     return found
 
@@ -91,17 +91,17 @@ def correct(
     """Put a record right: a new record with the changes stands in its stead."""
     with recording(place, by, dry_run=dry_run) as book:
         kind, van, old = _standing(book, number)
-        if van:
-            book.facts(van)
+        facts = book.facts(van) if van else None
+        root = stored.known_of(book.connection).stands_for.get(old.number, old.number)
         fields = {f.name: f for f in fields_of(type(old)) if f.name not in _FIXED}
-        changes = _changes(book, kind, fields, changes, readings, cleared)
+        changes = _changes(book, kind, fields, changes, readings, cleared, old)
         new = old._replace(**changes)
         if new == old:
             raise Refused([Problem("", f"#{number} says that already: nothing to correct")])
         kept = frozenset(
             name for name, field in fields.items() if field.holds in SECRET and name not in changes
         )
-        book.refuse(_faults(book, new))
+        book.refuse(faults(book, facts, new, root))
         made = book.add(new, kept)
         link = book.add(Withdrawal(0, old.number, why, van, made.number))
         named = ", ".join(name.replace("_", " ") for name in changes)
@@ -119,6 +119,7 @@ def _changes(
     changes: dict[str, Any],
     readings: tuple[str, ...],
     cleared: tuple[str, ...],
+    old: Any,
 ) -> dict[str, Any]:
     found = dict(changes)
     if "by" in found and "inspector" in fields:
@@ -134,15 +135,14 @@ def _changes(
         names = ", ".join(map(option_of, strange))
         raise UsageFault(f"a {kind} has no {names}; it has: {', '.join(map(option_of, fields))}")
     if readings:
-        found["readings"] = _readings(book, kind, readings, found)
+        found["readings"] = _readings(book, kind, old, readings)
     if not found:
         raise UsageFault("say what to correct, like --on 2026-03-02")
     return found
 
 
-def _readings(
-    book: Writing, kind: str, readings: tuple[str, ...], found: dict[str, Any]
-) -> tuple[Any, ...]:
+def _readings(book: Writing, kind: str, old: Any, readings: tuple[str, ...]) -> tuple[Any, ...]:
+    """The readings of a check with some put right; those not named stay as they were."""
     if kind != "check":
         raise UsageFault(f"a {kind} has no readings")
     read = [
@@ -152,29 +152,14 @@ def _readings(
         for word in readings
     ]
     book.refuse([one for one in read if isinstance(one, Problem)])
-    return tuple(read)
+    merged = {one[:2]: one for one in [*old.readings, *read]}
+    return tuple(merged.values())
 
 
 def _any_kind(book: Writing) -> Any:
     from fleetcare.rules.book import CheckKind
 
     return CheckKind("check", "check", readings=tuple(book.book.readings))
-
-
-def _faults(book: Writing, new: Any) -> list[Problem]:
-    """What a correction is held to: no day to come, figures with units, marks that can be read."""
-    faults = words.measures(new)
-    if hasattr(new, "on") and new.on:
-        faults += words.day_after(new.on, book.today)
-    if isinstance(new, Fit):
-        faults += words.marks(new, component_kind(book.book, new.what).week_code)
-    if isinstance(new, Check) and new.what not in book.book.checks:
-        faults.append(Problem("--what", f'there is no kind of check "{new.what}"'))
-    for first, last in (("from_on", "through_on"), ("from_on", "last_day")):
-        a, b = getattr(new, first, None), getattr(new, last, None)
-        if a and b and b < a:
-            faults.append(Problem(option_of(last), f"{b} is before {a}"))
-    return faults
 
 
 __all__ = ["Is", "correct", "correctable", "withdraw"]

@@ -11,6 +11,7 @@ from typing import Any, NamedTuple
 
 from fleetcare import clock, shipped
 from fleetcare.errors import Problem, Refused
+from fleetcare.intake import words
 from fleetcare.records.facts import Facts
 from fleetcare.records.kinds import Adoption
 from fleetcare.rules.book import Book, near
@@ -184,7 +185,8 @@ class Writing:
         self._only_changes = True
 
     def add(self, record: Any, keep: frozenset[str] = frozenset()) -> Any:
-        """Append a record."""
+        """Append a record; Refused where a word of it is blank."""
+        self.refuse(words.seen(record))
         return self.writer.append(record, keep)
 
     def tell(self, sentence: str) -> None:
@@ -225,6 +227,7 @@ def recording(place: str, by: str, *, dry_run: bool = False) -> Iterator[Writing
     """Open the book to write: one transaction, all or nothing; a dry run writes nothing."""
     with writing(place) as connection:
         book = Writing(connection, by, dry_run)
+        book.refuse(words.visible("as", by))
         yield book
         book.writer.flush()
         book.tell_changes()

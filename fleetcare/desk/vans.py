@@ -94,23 +94,6 @@ def _facts_record(
     has: dict[str, bool],
 ) -> tuple[VanFacts, list[Problem]]:
     problems = []
-    for name, value in said.items():
-        fact = book.facts.get(name)
-        if fact and fact.values and value is not None and value not in fact.values:
-            problems.append(
-                Problem(
-                    f"--{name.replace('_', '-')}",
-                    f'"{value}" is not one of {", ".join(fact.values)}{near(value, fact.values)}',
-                )
-            )
-    if said.get("jurisdiction") and said["jurisdiction"] not in book.jurisdictions:
-        known = ", ".join(book.jurisdictions)
-        problems.append(
-            Problem(
-                "--jurisdiction",
-                f'there are no rules for "{said["jurisdiction"]}"; there are: {known}',
-            )
-        )
     for name in has:
         if name not in book.facts or not book.facts[name].firm:
             problems.append(Problem("--has", f'the firm\'s rules know no fact "{name}"'))
@@ -120,7 +103,23 @@ def _facts_record(
         stated = None
     own = tuple(f"{name}:{'yes' if yes else 'no'}" for name, yes in has.items()) or None
     record = VanFacts(0, van, on, **said, places=stated, has=own)
-    return record, [*problems, *words.measures(record)]
+    return record, [*problems, *fact_faults(book, record), *words.measures(record)]
+
+
+def fact_faults(book: Book, record: VanFacts) -> list[Problem]:
+    """Facts whose words the rules do not know, or whose rules there are none for."""
+    found = []
+    for name, fact in book.facts.items():
+        value = getattr(record, name, None)
+        if fact.values and value is not None and value not in fact.values:
+            listed = f"{', '.join(fact.values)}{near(value, fact.values)}"
+            where = f"--{name.replace('_', '-')}"
+            found.append(Problem(where, f'"{value}" is not one of {listed}'))
+    if record.jurisdiction and record.jurisdiction not in book.jurisdictions:
+        known = ", ".join(book.jurisdictions)
+        words_ = f'there are no rules for "{record.jurisdiction}"; there are: {known}'
+        found.append(Problem("--jurisdiction", words_))
+    return found
 
 
 def _bears(plate: str | None) -> str:
@@ -223,25 +222,11 @@ def fit(
         record = Fit(0, van, what, spot, on or book.today, **said, even_so=even_so)
         if part is not None:
             record = _again(book, facts, record, part, said)
-        faults = [
-            *words.day_after(record.on, book.today),
-            *words.time_of_day(record.at),
-            *words.measures(record),
-            *words.marks(record, kind.week_code),
-        ]
-        if record.variety and what == "extinguisher" and record.variety not in words.VARIETIES:
-            faults.append(
-                Problem(
-                    "--type",
-                    f'"{record.variety}" is not one of '
-                    f"{', '.join(words.VARIETIES)}"
-                    f"{near(record.variety, words.VARIETIES)}",
-                )
-            )
+        faults = fit_faults(book, view, kind, record)
         book.refuse(faults)
         if not even_so:
             refuse_slips(fit_slips(facts, record, kind.week_code))
-        old = _occupant(view, what, spot, record.on)
+        old = occupant(view, what, spot, record.on)
         if old:
             off = book.add(TakeOff(0, van, what, spot, record.on, record.at))
             book.tell(
@@ -255,19 +240,38 @@ def fit(
     return book.said
 
 
+def fit_faults(book: Writing, view: View, kind: ComponentKind, record: Fit) -> list[Problem]:
+    """What a component can't be written down with: its day, its place, its marks."""
+    settled_place(book.book, view, kind, record.place)
+    found = [
+        *words.day_after(record.on, book.today),
+        *words.time_of_day(record.at),
+        *words.measures(record),
+        *words.marks(record, kind.week_code),
+    ]
+    variety = record.variety
+    if variety and record.what == "extinguisher" and variety not in words.VARIETIES:
+        listed = f"{', '.join(words.VARIETIES)}{near(variety, words.VARIETIES)}"
+        found.append(Problem("--type", f'"{variety}" is not one of {listed}'))
+    if record.tyre_mark not in (None, "r30", "r54"):
+        found.append(Problem("--tyre-mark", f'"{record.tyre_mark}" is not r30 or r54'))
+    return found
+
+
 def refuse_slips(slips: list[Problem]) -> None:
     """Refuse likely slips, with the words that record them anyway."""
     if slips:
         raise Refused([*slips, Problem("", ANYWAY)])
 
 
-def _occupant(view: View, what: str, spot: str, on: dt.date) -> Fit | None:
+def occupant(view: View, what: str, spot: str, on: dt.date) -> Fit | None:
+    """The component in a place at the end of a day."""
     stay = stay_on(view.stays(what).get(spot, []), on)
     return stay.fit if stay else None
 
 
 def _again(book: Writing, facts: Facts, record: Fit, part: int, said: dict[str, Any]) -> Fit:
-    """A component of the book fitted again: as itself on its own van, copied on to another."""
+    """A component of the book fitted again, as itself, on its own van."""
     found = stored.find_record(book.connection, part)
     if found is None or found[0] != "fit":
         raise Refused([Problem("--part", f"#{part} is not a component of the book")])
@@ -284,15 +288,15 @@ def _again(book: Writing, facts: Facts, record: Fit, part: int, said: dict[str, 
         raise Refused([Problem("--part", f"#{part} is a {origin.what}, not a {record.what}")])
     if origin.van == record.van:
         return record._replace(part=origin.part or origin.number)
-    book.tell(f"#{part} was fitted to {origin.van}: its marks are copied, its readings stay there.")
-    return origin._replace(
-        number=0,
-        van=record.van,
-        place=record.place,
-        on=record.on,
-        at=record.at,
-        part=None,
-        even_so=record.even_so,
+    raise Refused(
+        [
+            Problem(
+                "--part",
+                f"#{part} is a part of {origin.van}, and its readings stand "
+                f"there. Take it off {origin.van}, type its marks for "
+                f"{record.van} as they are read off it, and read it again",
+            )
+        ]
     )
 
 
@@ -314,7 +318,7 @@ def take_off(
         spot = settled_place(book.book, view, kind, where)
         day = on or book.today
         book.refuse([*words.day_after(day, book.today), *words.time_of_day(at)])
-        old = _occupant(view, what, spot, day)
+        old = occupant(view, what, spot, day)
         if old is None:
             raise Refused([Problem("place", f"nothing is recorded at {what} {spot} on {day}")])
         made = book.add(TakeOff(0, van, what, spot, day, at))

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import re
+import unicodedata
 from collections.abc import Iterable
 from typing import Any
 
@@ -34,6 +35,29 @@ def fleet_number(word: str) -> list[Problem]:
                 "digits, dots and dashes, like V01",
             )
         ]
+    return []
+
+
+_TEXT = frozenset({Is.WORD, Is.PERSON, Is.SAID, Is.VAN, Is.MEASURE})
+
+
+def seen(record: Any) -> list[Problem]:
+    """Every word of a record can be seen: no blank stands for a name, a number or a reason."""
+    found = []
+    for field, value in zip(fields_of(type(record)), record, strict=True):
+        if field.holds in _TEXT and isinstance(value, str):
+            found += visible(field.name, value)
+    return found
+
+
+def visible(name: str, text: str) -> list[Problem]:
+    """A text has something to see and no line break or control character."""
+    where = f"--{name.removesuffix('_on').replace('_', '-')}"
+    kinds = {unicodedata.category(c) for c in text}
+    if kinds & {"Cc", "Zl", "Zp", "Cs"}:
+        return [Problem(where, "has a line break or a control character: type it on one line")]
+    if not kinds - {"Zs", "Cf", "Mn"}:
+        return [Problem(where, "is blank: type it, or leave the option out")]
     return []
 
 

@@ -48,6 +48,7 @@ class DueItem(NamedTuple):
 def due_items(judged: Judgement, on: dt.date, weeks: int | None) -> Iterator[DueItem]:
     """What is due on a van by `on`, or within `weeks` (the rule's own lead where None)."""
     if judged.service is not None and not _wanted(judged, on):
+        yield from _off_fleet(judged, on)
         return
     unsaid: dict[tuple[str, tuple[str, ...]], list[Outcome]] = {}
     out = out_now(judged, on)
@@ -66,10 +67,25 @@ def due_items(judged: Judgement, on: dt.date, weeks: int | None) -> Iterator[Due
         item = _item(judged, outcome, step, on, last)
         if item:
             yield item
+    yield from _off_fleet(judged, on)
     if _bikes_go(judged, on):
         yield from _overladen(judged, on)
     for (_, detail), outcomes in unsaid.items():
         yield _unsaid(judged, outcomes[0], outcomes[0].timeline.at(on), detail, on)
+
+
+def _off_fleet(judged: Judgement, on: dt.date) -> Iterator[DueItem]:
+    """The hires booked on days on which the van is not on fleet."""
+    for hire in judged.hires:
+        if judged.service is None or hire.through_on < on:
+            continue
+        if not judged.service.covers(hire.from_on, hire.through_on):
+            yield DueItem(
+                judged.van, judged.plate_on(on), "service", "on fleet", None, "failed",
+                judged.service.last_good(on), 0, None, None, "yes",
+                "booked on days on which the van is not on fleet", "the firm's own book",
+                "spoils", _hire_words(hire), None,
+            )  # fmt: skip
 
 
 def _overladen(judged: Judgement, on: dt.date) -> Iterator[DueItem]:

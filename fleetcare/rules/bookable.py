@@ -18,7 +18,7 @@ from fleetcare.rules.kinds.case import NO_BIKES, Party
 from fleetcare.rules.outcome import STANDING, Judgement, Outcome, clashing
 from fleetcare.rules.work import Ask, ToDo, bad_steps_of, plan
 from fleetcare.timeline import Step, Verdict
-from fleetcare.windows import EVER, FOREVER, Windows, eve, next_day
+from fleetcare.windows import EVER, FOREVER, Windows, eve
 
 
 class Blocking(NamedTuple):
@@ -187,16 +187,22 @@ def hireable_through(judged: Judgement, day: dt.date, party: Party = NO_BIKES) -
 
 
 def _could(judged: Judgement, ask: Ask) -> tuple[tuple[dt.date, dt.date], ...]:
-    """The stretches, from the first working day asked about, in which the van could go."""
+    """The stretches, from the first working day asked about, in which the van could go: up to the
+    collection day of the next hire, and on from its return day."""
     days = judged.hireable_days(ask.party) & Windows([(ask.on, FOREVER)])
-    taken = Windows(
-        (next_day(h.from_on), h.through_on)
-        if h.from_on < h.through_on
-        else (h.from_on, next_day(h.from_on))
-        for h in judged.hires
-        if h.ref != ask.ref
-    )
-    return tuple((days - taken).runs())
+    runs = days.runs()
+    for hire in judged.hires:
+        if hire.ref != ask.ref:
+            runs = [piece for run in runs for piece in _around(run, hire)]
+    return tuple(runs)
+
+
+def _around(run: tuple[dt.date, dt.date], hire: Hire) -> list[tuple[dt.date, dt.date]]:
+    start, through = run
+    if hire.through_on < start or through < hire.from_on:
+        return [run]
+    before = [(start, hire.from_on)] if start < hire.from_on else []
+    return before + ([(hire.through_on, through)] if hire.through_on < through else [])
 
 
 def spoiled(judged: Judgement, outcome: Outcome, on: dt.date) -> Hire | None:

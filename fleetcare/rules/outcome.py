@@ -136,6 +136,8 @@ def clashing(hire: Hire, start: dt.date, through: dt.date) -> bool:
     first, last = max(hire.from_on, start), min(hire.through_on, through)
     if first != last:
         return first < last
+    if start == through == hire.from_on == hire.through_on:
+        return True  # out and back on one day: there is nothing to change over
     return start != hire.through_on and through != hire.from_on
 
 

@@ -137,7 +137,7 @@ class View:
             place = next(iter(places))
         found = None
         for stay in places.get(place, ()):
-            if stay.key > key:
+            if not in_place_by(stay.key, key):
                 break
             found = stay.part
         return found
@@ -168,6 +168,8 @@ class View:
         """Why an inspector's competence does not stand on a day; None when it does."""
         if inspector is None:
             return "no inspector of the book is named"
+        if inspector not in self.facts.shared.inspectors:
+            return "the checker was taken out of the book"
         claimed = False
         for held in self.facts.shared.competences.get(inspector, ()):
             if held.scope == scope:
@@ -268,6 +270,19 @@ class View:
     def check_numbered(self, number: int | None) -> Check | None:
         """A check by its number."""
         return next((c for c in self.facts.checks if c.number == number), None) if number else None
+
+
+def in_place_by(fitted: Key, checked: Key) -> bool:
+    """Whether a component was in its place when a check was done.
+
+    On one day the time decides, or the number where neither has a time. With a time on only one
+    of them the component came later: what was checked was the one before it.
+    """
+    if fitted[0] != checked[0]:
+        return fitted[0] < checked[0]
+    if bool(fitted[1]) != bool(checked[1]):
+        return False
+    return fitted[1:] < checked[1:]
 
 
 def stands_after(later: Check, fail: Check) -> bool:

@@ -113,6 +113,13 @@ def end_of(day: dt.date) -> Key:
     return (day + ONE_DAY, "", 0)
 
 
+def came_first(moved: Key, moment: Key) -> bool:
+    """Whether a thing was moved before a moment: with a time on only one of them, it was not."""
+    if moved[0] != moment[0]:
+        return moved[0] < moment[0]
+    return bool(moved[1]) == bool(moment[1]) and moved < moment
+
+
 def settled_after(later: Check, earlier: Any) -> bool:
     """Whether a pass comes after a fail: on one day only two times of day can settle that."""
     if later.on != earlier.on:
@@ -211,7 +218,7 @@ def _fitted(facts: Facts, before: Key) -> Places:
     there: dict[tuple[str, str], Component] = {}
     moves: list[Any] = [*facts.fits, *facts.take_offs]
     for row in sorted(moves, key=key_of):
-        if key_of(row) >= before:
+        if not came_first(key_of(row), before):
             break
         if not isinstance(row, Fit):
             there.pop((row.what, row.place), None)
@@ -496,7 +503,7 @@ def recurring(name: str, facts: Facts, said: Said, place: str | None, day: dt.da
         return verdict
     for (what, where), thing in fitted(facts, end_of(day)).items():
         if what == "appliance":
-            mine = [p for p in passes if thing.since < key_of(p) and covers(p, where)]
+            mine = [p for p in passes if came_first(thing.since, key_of(p)) and covers(p, where)]
             its_own = papers(rule, mine, None, months)
             if not EACH_ITS_OWN_CLOCK:
                 every = zip(

@@ -40,10 +40,12 @@ def _line(case: Case, defect: Defect) -> Timeline:
         steps.append(Step(defect.on, LACKS, "failed", number, (defect.grade,)))
     else:
         for start, last in waits(case, defect):
-            steps.append(Step(start, GOOD, "to recheck", number, (defect.grade, last)))
-            if start <= last < FOREVER:
-                over = (defect.grade, last)
-                steps.append(Step(next_day(last), LACKS, "recheck overdue", number, over))
+            wait = (defect.grade, last)
+            if start <= last:
+                steps.append(Step(start, GOOD, "to recheck", number, wait))
+            if last < FOREVER:
+                over = max(start, next_day(last))
+                steps.append(Step(over, LACKS, "recheck overdue", number, wait))
         steps = list(tidy(steps).steps)
     if closed < FOREVER:
         closed = max(closed, defect.on)

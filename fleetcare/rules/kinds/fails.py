@@ -29,7 +29,7 @@ def fails(case: Case, passes: list[Check], listed: list[Check]) -> list[Timeline
         for start, until, number in spans:
             if start <= day < until:
                 return Step(day, LACKS, "failed", number)
-        return Step(day, GOOD, "in date")
+        return Step(day, GOOD, "not applicable")
 
     days = [day for start, until, _ in spans for day in (start, until) if day < FOREVER]
     return [sampled(days, look)]

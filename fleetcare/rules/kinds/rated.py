@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import datetime as dt
 from decimal import Decimal
+from fractions import Fraction
 
 from fleetcare.records.kinds import Fit
 from fleetcare.rules.kinds.case import (
@@ -161,11 +162,14 @@ def rack_step(day: dt.date, rack: Fit, party: Party, terms: Terms) -> Step:
     electric = (
         rack.electric_bikes if rack.electric_bikes is not None else terms["usual_electric_bikes"]
     )
-    # Places are shared: ordinary / 4 + electric / 2 may not pass 1, in whole numbers.
-    used = party.bikes * electric + party.electric_bikes * ordinary
-    if used > ordinary * electric and not (
-        electric == 0 and party.electric_bikes == 0 and party.bikes <= ordinary
-    ):
+    # Places are shared: ordinary / 4 + electric / 2 may not pass 1.
+    taken, none = Fraction(0), False
+    for bikes, places in ((party.bikes, ordinary), (party.electric_bikes, electric)):
+        if bikes and not places:
+            none = True
+        elif bikes:
+            taken += Fraction(bikes, places)
+    if none or taken > 1:
         return Step(day, LACKS, "too many bikes", rack.number, (ordinary, electric))
     if rack.rating is None:
         return Step(day, DOUBT, "not said", rack.number, ("rating",))

@@ -37,7 +37,7 @@ from fleetcare.rules.kinds.case import (
 from fleetcare.rules.kinds.fails import fails
 from fleetcare.rules.marks import read_mark
 from fleetcare.rules.rule import Terms
-from fleetcare.rules.view import Stay, View, key_of
+from fleetcare.rules.view import Stay, View, in_place_by, key_of
 from fleetcare.timeline import Step, Timeline, make_line, make_step, worst
 from fleetcare.windows import (
     EVER,
@@ -222,9 +222,9 @@ def _expire(steps: list[Step], ends: Due | Paper, before: dt.date) -> None:
 def _each(case: Case, found: list[Paper], each: str) -> list[Timeline]:
     """Each component of a kind needs a check of its own: one fitted since is untested."""
     by_place = case.view.stays(each)
-    first = key_of(found[0].check)
+    first = found[0].check.on
     plain = not any(r.what == "result" for paper in found for r in paper.check.readings)
-    if plain and all(stay.key < first for stays in by_place.values() for stay in stays):
+    if plain and all(stay.on < first for stays in by_place.values() for stay in stays):
         return []
     lines = []
     for place, stays in by_place.items():
@@ -241,7 +241,7 @@ def _each(case: Case, found: list[Paper], each: str) -> list[Timeline]:
 
 def _covers(check: Check, fit: Fit, place: str) -> bool:
     """Whether a check looked at a component: fitted by then, and named if any is named."""
-    if key_of(check) < key_of(fit):
+    if not in_place_by(key_of(fit), key_of(check)):
         return False
     results = {r.place: r.figure for r in check.readings if r.what == "result"}
     return not results or results.get(place) in ("pass", "isolated")
@@ -254,7 +254,7 @@ def _parts(view: View, over: str, listed: list[Check]) -> dict[int, int | None]:
         ((place, held),) = stays.items()
         if len(held) == 1 and all(c.place in (None, place) for c in listed):
             key, part = held[0].key, held[0].part
-            return {c.number: part if key_of(c) >= key else None for c in listed}
+            return {c.number: part if in_place_by(key, key_of(c)) else None for c in listed}
     return {c.number: view.part_at(over, c.place, key_of(c)) for c in listed}
 
 

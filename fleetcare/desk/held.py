@@ -1,0 +1,158 @@
+"""What a corrected record is held to: the same as one typed anew, with the old one left out."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from decimal import Decimal, InvalidOperation
+from typing import Any
+
+from fleetcare.desk.checks import check_faults
+from fleetcare.desk.hires import hire_faults
+from fleetcare.desk.session import Writing
+from fleetcare.desk.vans import fact_faults, fit_faults, occupant
+from fleetcare.errors import Problem
+from fleetcare.intake import words
+from fleetcare.intake.slips import ANYWAY, check_slips, fit_slips, odometer_slips
+from fleetcare.records.facts import FIELD_OF, Facts
+from fleetcare.records.kinds import (
+    Check,
+    Defect,
+    Fit,
+    Hire,
+    Lift,
+    Odometer,
+    Recheck,
+    Repair,
+    SignOff,
+    TakeOff,
+    VanFacts,
+)
+from fleetcare.rules.book import near
+from fleetcare.rules.kinds.defect import GRADES
+from fleetcare.rules.view import View
+from fleetcare.store import facts as stored
+
+OUTCOMES = ("pass", "fail", "seen")
+Held = Callable[[Writing, Facts, Any], list[Problem]]
+
+
+def faults(book: Writing, facts: Facts | None, new: Any, root: int) -> list[Problem]:
+    """Every fault and likely slip of a record that is to stand in another's stead."""
+    found = [*words.seen(new), *words.measures(new)]
+    if getattr(new, "on", None):
+        found += words.day_after(new.on, book.today)
+    if hasattr(new, "at"):
+        found += words.time_of_day(new.at)
+    for first, last in (("from_on", "through_on"), ("from_on", "last_day")):
+        a, b = getattr(new, first, None), getattr(new, last, None)
+        if a and b and b < a:
+            found.append(
+                Problem(f"--{last.removesuffix('_on').replace('_', '-')}", f"{b} is before {a}")
+            )
+    held = _HELD.get(type(new))
+    if facts is not None and held is not None and not found:
+        found += held(book, _without(facts, type(new), root), new)
+    return found
+
+
+def _without(facts: Facts, record: type, root: int) -> Facts:
+    field = FIELD_OF[record]
+    kept: dict[str, Any] = {field: [r for r in getattr(facts, field) if r.number != root]}
+    return facts._replace(**kept)
+
+
+def _slips(found: list[Problem], even_so: str | None) -> list[Problem]:
+    return [*found, Problem("", ANYWAY)] if found and not even_so else []
+
+
+def _van(book: Writing, facts: Facts, new: VanFacts) -> list[Problem]:
+    return fact_faults(book.book, new)
+
+
+def _fit(book: Writing, facts: Facts, new: Fit) -> list[Problem]:
+    kind = book.book.components.get(new.what)
+    if kind is None:
+        return [
+            Problem(
+                "--what",
+                f'there is no kind of component "{new.what}".'
+                f"{near(new.what, book.book.components)}",
+            )
+        ]
+    found = fit_faults(book, View(facts, book.book), kind, new)
+    return found or _slips(fit_slips(facts, new, kind.week_code), new.even_so)
+
+
+def _take_off(book: Writing, facts: Facts, new: TakeOff) -> list[Problem]:
+    view = View(facts, book.book)
+    if new.what in book.book.components and occupant(view, new.what, new.place, new.on):
+        return []
+    return [Problem("", f"nothing is recorded at {new.what} {new.place} on {new.on}")]
+
+
+def _check(book: Writing, facts: Facts, new: Check) -> list[Problem]:
+    kind = book.book.checks.get(new.what)
+    if kind is None:
+        return [
+            Problem(
+                "--what",
+                f'there is no kind of check "{new.what}".{near(new.what, book.book.checks)}',
+            )
+        ]
+    if new.outcome is not None and new.outcome not in OUTCOMES:
+        return [Problem("--outcome", f'"{new.outcome}" is not one of {", ".join(OUTCOMES)}')]
+    found = check_faults(book, facts, kind, new, typed=bool(new.readings))
+    holders = []
+    if new.certificate:
+        holders = stored.certificate_holders(book.connection, kind.name, new.certificate)
+    return found or _slips(check_slips(facts, new, book.book, holders, None), new.even_so)
+
+
+def _defect(book: Writing, facts: Facts, new: Defect) -> list[Problem]:
+    if new.grade not in GRADES:
+        return [Problem("--grade", f'"{new.grade}" is not one of {", ".join(GRADES)}')]
+    if new.recheck_by and new.recheck_by < new.on:
+        return [Problem("--recheck-by", f"{new.recheck_by} is before it was found ({new.on})")]
+    return []
+
+
+def _of_a_defect(book: Writing, facts: Facts, new: Repair | SignOff | Recheck) -> list[Problem]:
+    defect = next((d for d in facts.defects if d.number == new.defect), None)
+    if defect is not None and new.on < defect.on:
+        return [Problem("--on", f"{new.on} is before the defect was found ({defect.on})")]
+    if isinstance(new, Recheck) and new.next_on < new.on:
+        return [Problem("--next", f"{new.next_on} is before the day it was looked at ({new.on})")]
+    return []
+
+
+def _lift(book: Writing, facts: Facts, new: Lift) -> list[Problem]:
+    hold = next((h for h in facts.holds if h.number == new.hold), None)
+    if hold is not None and new.on < hold.from_on <= book.today:
+        return [Problem("--on", f"{new.on} is before the hold began ({hold.from_on})")]
+    return []
+
+
+def _hire(book: Writing, facts: Facts, new: Hire) -> list[Problem]:
+    refs = stored.hire_refs(book.connection)
+    known = {h.ref for h in facts.hires}
+    mine = {ref: van for ref, van in refs.items() if van != new.van or ref in known}
+    found = hire_faults(new, facts.hires, mine)
+    for kg in new.bike_kg or ():
+        try:
+            sound = 0 < Decimal(kg) < 1000
+        except InvalidOperation:
+            sound = False
+        if not sound:
+            found.append(Problem("--bike-kg", f'"{kg}" is not a mass in kg: type it like 24'))
+    return found
+
+
+def _odometer(book: Writing, facts: Facts, new: Odometer) -> list[Problem]:
+    return _slips(odometer_slips(facts, new.on, new.shown), new.even_so)
+
+
+_HELD: dict[type, Held] = {
+    VanFacts: _van, Fit: _fit, TakeOff: _take_off, Check: _check, Defect: _defect,
+    Repair: _of_a_defect, SignOff: _of_a_defect, Recheck: _of_a_defect, Lift: _lift,
+    Hire: _hire, Odometer: _odometer,
+}  # fmt: skip

@@ -121,16 +121,3 @@ def put_bytes(data: bytes, output: str) -> None:
         os.unlink(part)
     except OSError as fault:
         raise Refused([Problem(output, f"cannot be written: {fault.strerror}")]) from None
-
-
-__all__ = [
-    "DAY",
-    "asks",
-    "at_option",
-    "even_so",
-    "on_option",
-    "put",
-    "put_bytes",
-    "settings",
-    "writes",
-]

@@ -10,7 +10,7 @@ from fleetcare.errors import Problem, Refused
 from fleetcare.intake import words
 from fleetcare.records.facts import Facts
 from fleetcare.records.kinds import Defect, Hold, Lift, Recheck, Repair, SignOff
-from fleetcare.rules.explain import day_words, said
+from fleetcare.rules.explain import day_words
 from fleetcare.store import facts as stored
 
 
@@ -223,6 +223,3 @@ def lift(
         made = book.add(Lift(0, facts.van, root, day, name, text))
         book.tell(f"#{made.number} hold #{root} lifted by {name}, {day_words(day)}.")
     return book.said
-
-
-__all__ = ["hold", "lift", "recheck", "repair", "report", "said", "sign_off"]

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import datetime as dt
-
 from fleetcare.desk.session import recording
 from fleetcare.errors import Problem, Refused
 from fleetcare.records.kinds import Hire
@@ -68,6 +66,3 @@ def booked(facts_hires: list[Hire], ref: str, van: str) -> Hire:
         known = ", ".join(h.ref for h in facts_hires) or "none"
         raise Refused([Problem("--ref", f'{van} has no hire "{ref}"; it has: {known}')])
     return found
-
-
-__all__ = ["booked", "dt", "hire_add"]

@@ -160,6 +160,3 @@ def _any_kind(book: Writing) -> Any:
     from fleetcare.rules.book import CheckKind
 
     return CheckKind("check", "check", readings=tuple(book.book.readings))
-
-
-__all__ = ["Is", "correct", "correctable", "withdraw"]

@@ -13,7 +13,6 @@ from fleetcare.records.facts import Facts
 from fleetcare.records.kinds import Fit, Odometer, TakeOff, VanFacts
 from fleetcare.rules.book import Book, ComponentKind, near
 from fleetcare.rules.explain import day_words, facts_words
-from fleetcare.rules.fitout import fit_outs
 from fleetcare.rules.outcome import Judgement
 from fleetcare.rules.view import View, stay_on
 from fleetcare.store import facts as stored
@@ -357,6 +356,3 @@ def odometer(
         made = book.add(record)
         book.tell(f"#{made.number} odometer {reading}, {day_words(record.on)}.")
     return book.said
-
-
-__all__ = ["component_kind", "fit", "fit_outs", "odometer", "take_off", "van_add", "van_change"]

@@ -50,8 +50,9 @@ _HEADS = {
 def due(report: Any) -> str:
     """The Monday report."""
     on: dt.date = report.on
+    vans = "van" if report.vans == 1 else "vans"
     lines = [
-        f"Due on {day(on)}: {report.vans} vans, {report.known_at:,} records, "
+        f"Due on {day(on)}: {report.vans} {vans}, {report.known_at:,} records, "
         f"rules {report.rulebook[:8]}"
     ]
     items = merged_unsaid(report.items)

@@ -12,7 +12,6 @@ from fleetcare.records.kinds import Hire
 from fleetcare.rules.bookable import last_good_before, party_of, spoiled
 from fleetcare.rules.explain import day_words, facts_words, reason, saying, standing
 from fleetcare.rules.judge import with_party
-from fleetcare.rules.kinds.case import Party
 from fleetcare.rules.outcome import KNOWN_BROKEN, Judgement, Outcome
 from fleetcare.rules.remedy import remedy_for
 from fleetcare.rules.rule import Rule
@@ -305,6 +304,3 @@ def _merged(item: DueItem, found: dict[tuple[str, str], list[DueItem]]) -> DueIt
     _, _, how = rest.partition(". Say it with: ")
     words = f"{facts} not said: {titles} cannot be judged. Say it with: {how}"
     return item._replace(title=facts, reason=words)
-
-
-__all__ = ["GROUPS", "DueItem", "Party", "due_items", "merged_unsaid", "ordered", "out_now"]

@@ -7,7 +7,7 @@ from typing import Any, NamedTuple
 
 from fleetcare.records.kinds import Fit
 from fleetcare.rules.bookable import Answer, Blocking, answer
-from fleetcare.rules.explain import day_words, facts_words, saying, titled
+from fleetcare.rules.explain import facts_words, saying, titled
 from fleetcare.rules.kinds.case import Party
 from fleetcare.rules.kinds.rated import party_kg
 from fleetcare.rules.outcome import Judgement
@@ -218,11 +218,3 @@ def as_json(report: HireReport) -> dict[str, Any]:
         "cautions": list(report.cautions),
         "could": [[start, through] for start, through in report.could],
     }
-
-
-def bare_yes(report: HireReport) -> bool:
-    """Whether the screen may say yes without more words."""
-    return report.hireable == "yes" and not report.at_handover
-
-
-__all__ = ["Ask", "HireReport", "Line", "Work", "as_json", "bare_yes", "day_words", "hire_report"]

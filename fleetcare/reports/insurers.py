@@ -10,7 +10,7 @@ from fleetcare.records.kinds import Check
 from fleetcare.reports.fleet import earliest_made, fitted_on, fleet_row
 from fleetcare.reports.why import terms_words
 from fleetcare.rules.book import Book
-from fleetcare.rules.explain import reason, said, standing, titled, who
+from fleetcare.rules.explain import reason, said, standing, who
 from fleetcare.rules.outcome import Judgement
 from fleetcare.timeline import Verdict
 from fleetcare.windows import FOREVER
@@ -309,6 +309,3 @@ def _holds(judged: Judgement, on: dt.date, plate: str | None) -> Iterator[tuple[
             "yes" if held else "no",
             hold.number,
         )
-
-
-__all__ = ["Sheet", "Sheets", "Workbook", "titled"]

@@ -22,7 +22,6 @@ from fleetcare.rules.book import (
     Jurisdiction,
     ReadingKind,
 )
-from fleetcare.rules.kinds import KINDS
 from fleetcare.rules.read_rule import read_change, read_rule
 from fleetcare.rules.rule import Rule
 from fleetcare.rules.strict import Faults, Key
@@ -277,6 +276,3 @@ def _words_once(rules: Mapping[str, Rule], things: Mapping[str, Any], faults: Fa
             if word in seen and seen[word].split()[0] == owner.split()[0]:
                 faults.add(owner, f'the word "{word}" already names {seen[word]}')
             seen.setdefault(word, owner)
-
-
-__all__ = ["FIRM", "KINDS", "digest_of", "files_of", "read_book", "text_of", "try_book"]

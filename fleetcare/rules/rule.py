@@ -11,7 +11,6 @@ GRADES = ("law", "standard", "maker", "practice", "firm")
 SEEN = ("read", "second-hand", "memory", "no source")
 BLOCKS = ("yes", "at handover", "when bikes go", "past the stop day", "no")
 WHO = ("nobody", "certificate", "paper", "named", "skilled", "competent", "registered")
-STARTS = ("must exist", "registration", "marking", "reading")
 REMEDIES = ("check", "component", "say", "sign-off", "none")
 
 Terms = Mapping[str, Any]
@@ -41,7 +40,6 @@ class Condition(NamedTuple):
     """Something that must be so of the van (`fact`) or of the component (`part`)."""
 
     name: str
-    of_part: bool
     equals: tuple[Any, ...] | None = None
     over: Decimal | None = None
     at_least: Decimal | None = None

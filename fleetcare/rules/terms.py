@@ -39,7 +39,6 @@ def condition(raw: Any) -> Condition:
     dimension, amount = _amount(limit) if limit else (None, None)
     return Condition(
         name,
-        found["part"] is not None,
         found["is"],
         over=amount if found["over"] else None,
         at_least=amount if found["at_least"] else None,

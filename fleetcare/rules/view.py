@@ -4,7 +4,6 @@ which readings were taken of what. Worked out once a van, then read by every rul
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterable
 from functools import cached_property
 from typing import Any, NamedTuple
 
@@ -295,11 +294,6 @@ def stands_after(later: Check, fail: Check) -> bool:
     return bool(later.at and fail.at and later.at > fail.at)
 
 
-def days_of(stays: Iterable[Stay]) -> list[dt.date]:
-    """The days on which something changes in a place."""
-    return [stay.on for stay in stays]
-
-
 def stay_on(stays: list[Stay], day: dt.date) -> Stay | None:
     """What is in a place at the end of a day."""
     found = None
@@ -308,6 +302,3 @@ def stay_on(stays: list[Stay], day: dt.date) -> Stay | None:
             break
         found = stay
     return found
-
-
-NEVER: Key = (EVER, "", 0)

@@ -15,7 +15,7 @@ import sqlalchemy as sa
 from fleetcare import chance, clock
 from fleetcare.merkle import leaf_hash
 from fleetcare.records.fields import SECRET, fields_of
-from fleetcare.records.kinds import KIND_OF, Check
+from fleetcare.records.kinds import KIND_OF
 from fleetcare.records.leaf import commitment, leaf_bytes, utc_text
 from fleetcare.store import tables
 
@@ -108,6 +108,3 @@ class Writer:
         self._connection.execute(
             sa.update(tables.head).values(size=self.size, recorded_at=utc_text(self._last))
         )
-
-
-__all__ = ["Check", "Writer"]

@@ -229,20 +229,6 @@ def find_record(connection: sa.Connection, number: int) -> tuple[str, str | None
     return kind, van, record._make(row)  # type: ignore[attr-defined]
 
 
-def stamps_of(connection: sa.Connection, numbers: list[int]) -> dict[int, tuple[str, str]]:
-    """When each record was written down and the commitment of by whom."""
-    found: dict[int, tuple[str, str]] = {}
-    for start in range(0, len(numbers), _BATCH // 2):
-        part = numbers[start : start + _BATCH // 2]
-        for number, at, by in connection.execute(
-            sa.select(
-                tables.record.c.number, tables.record.c.recorded_at, tables.record.c.recorded_by
-            ).where(tables.record.c.number.in_(part))
-        ):
-            found[number] = (at, by)
-    return found
-
-
 def certificate_holders(
     connection: sa.Connection, what: str, certificate: str
 ) -> list[tuple[str, int]]:
@@ -269,12 +255,3 @@ def hire_refs(connection: sa.Connection) -> dict[str, str]:
         )
         if number not in withdrawn
     }
-
-
-def leaves_of(connection: sa.Connection) -> list[str]:
-    """The leaf of every record, in order of number."""
-    return list(
-        connection.execute(
-            sa.select(tables.record.c.leaf).order_by(tables.record.c.number)
-        ).scalars()
-    )

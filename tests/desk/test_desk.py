@@ -5,12 +5,13 @@ from __future__ import annotations
 import datetime as dt
 
 import pytest
+import sqlalchemy as sa
 
 from fleetcare import chance, clock
 from fleetcare.desk import ask, keep, look
 from fleetcare.desk.session import asking
 from fleetcare.errors import Refused
-from fleetcare.store import facts as stored
+from fleetcare.store import tables
 from tests.typed import typed, typed_all
 from tests.vans import GOOD, TREAD
 
@@ -27,7 +28,11 @@ def test_both_engines_keep_the_same_leaves_and_give_the_same_answers(place: str)
         typed(place, f"record V01 walkaround --by Yard {TREAD}", ON)
         typed(place, 'correct 30 --on 2026-07-31 "read yesterday"', ON)
     with asking(place) as asked:
-        leaves = stored.leaves_of(asked.connection)
+        leaves = list(
+            asked.connection.execute(
+                sa.select(tables.record.c.leaf).order_by(tables.record.c.number)
+            ).scalars()
+        )
     due = ask.due(place, ON, 600)
     hire = ask.hireable(place, "V01", ON, dt.date(2026, 8, 10), ask.Party(), ON, None)
 

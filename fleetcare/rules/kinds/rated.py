@@ -29,7 +29,6 @@ from fleetcare.rules.view import Stay, stay_on
 from fleetcare.timeline import Step, Timeline, always, sampled
 from fleetcare.trade.load_index import load_kg, read_load_index
 from fleetcare.trade.measures import read_measure
-from fleetcare.windows import EVER
 
 
 def judge(case: Case) -> list[Found]:
@@ -195,5 +194,3 @@ KIND = Kind(
     judge,
     starts=("marking", "reading", "must exist"),
 )
-
-__all__ = ["EVER", "KIND", "judge", "party_kg", "rack_step", "tyre_kg"]

@@ -52,7 +52,7 @@ def typed_in(run: Run) -> Run:
 def test_the_first_hour(typed_in: Run) -> None:
     """Every line is taken, and each of the three questions is answered."""
     due = typed_in("due")
-    asked = typed_in("hireable V01 --from 2027-03-01 --through 2027-03-08 --ref H1")
+    asked = typed_in("hireable V01 --from 2027-03-01 --through 2027-03-08 --ref H1 --on 2026-11-23")
 
     assert due.code == 0
     assert "OVERDUE" in due.out

@@ -167,7 +167,7 @@ def _shared(view: View, duty: _Duty, fit_out: FitOut) -> list[Outcome] | None:
     return outcomes
 
 
-_MOST = 100_000  # sets of marks remembered before all are forgotten and worked out again
+_MOST = 10_000  # sets of marks remembered before all are forgotten and worked out again
 _masses = attrgetter("front_axle_mass", "rear_axle_mass", "tag_axle_mass")
 
 

@@ -156,12 +156,14 @@ def fleet_facts(connection: sa.Connection) -> Iterator[Facts]:
         record: _Stream(chain.from_iterable(streaming.execute(query).partitions(_BATCH)))
         for record, query in _OF_ALL
     }
+    taken_back = tables.TABLES[Withdrawal].c.van
+    touched = set(connection.execute(sa.select(taken_back).distinct()).scalars())
     vans = streams[VanFacts]
     while (van := vans.van) is not None:
         facts = _facts(
             van,
             {record: stream.take(van) for record, stream in streams.items()},
-            known,
+            known if van in touched else Known(),
             shared,
             corrected,
         )

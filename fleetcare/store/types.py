@@ -13,7 +13,6 @@ from collections.abc import Callable
 from typing import Any
 
 from sqlalchemy import Dialect, Integer, Text
-from sqlalchemy.dialects import postgresql
 from sqlalchemy.types import TypeDecorator, TypeEngine
 
 from fleetcare.records.fields import Field, Is
@@ -94,7 +93,8 @@ class NamesText(TypeDecorator[tuple[str, ...]]):
 
 def text_key() -> TypeEngine[str]:
     """Text that is sorted by code point on both engines."""
-    return Text().with_variant(postgresql.TEXT(collation="C"), "postgresql")
+    # The plain type carries the collation: the PostgreSQL dialect is not imported for SQLite.
+    return Text().with_variant(Text(collation="C"), "postgresql")
 
 
 def column_type(field: Field) -> TypeEngine[Any]:

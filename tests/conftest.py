@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import datetime as dt
 import os
+import shutil
 import tempfile
 import uuid
 from collections.abc import Iterator
@@ -107,3 +109,21 @@ def ready(tmp_path: Path, ready_template: bytes) -> str:
     file = tmp_path / "fleet.db"
     file.write_bytes(ready_template)
     return str(file)
+
+
+@pytest.fixture(scope="session")
+def good_file(tmp_path_factory: pytest.TempPathFactory, ready_template: bytes) -> Path:
+    """A book with one van in good order on 1 August 2026."""
+    from tests.typed import typed_all
+    from tests.vans import GOOD
+
+    file = tmp_path_factory.mktemp("good") / "good.db"
+    file.write_bytes(ready_template)
+    typed_all(str(file), GOOD, dt.date(2026, 8, 1))
+    return file
+
+
+@pytest.fixture
+def good(good_file: Path, tmp_path: Path) -> str:
+    """A copy of that book to write in."""
+    return str(shutil.copy(good_file, tmp_path / "fleet.db"))

@@ -112,7 +112,7 @@ def _plain(view: View, duty: _Duty) -> list[Outcome]:
     uncounted = view.counted(rule)[1] if rule.checks else ()
     if len(versions) == 1:
         _, terms, terms_of = versions[0]
-        said = (duty.places, duty.unsaid, duty.week_code, None, start)
+        said = (duty.places, duty.unsaid, duty.week_code, None)
         case = make_case((rule, terms, terms_of, fit_out, view, *said))
         return [
             make_outcome((rule, place, _since(start, line), uncounted))

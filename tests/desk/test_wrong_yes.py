@@ -3,8 +3,6 @@
 from __future__ import annotations
 
 import datetime as dt
-import shutil
-from pathlib import Path
 
 import pytest
 
@@ -13,25 +11,10 @@ from fleetcare.errors import Refused
 from fleetcare.reports.hire import HireReport
 from fleetcare.rules.kinds.case import NO_BIKES, Party
 from tests.typed import typed, typed_all
-from tests.vans import GOOD, TREAD
+from tests.vans import TREAD
 
 ON = dt.date(2026, 8, 1)
 BACK = dt.date(2026, 8, 5)
-
-
-@pytest.fixture(scope="module")
-def good_file(tmp_path_factory: pytest.TempPathFactory, ready_template: bytes) -> Path:
-    """A book with one van in good order."""
-    file = tmp_path_factory.mktemp("good") / "good.db"
-    file.write_bytes(ready_template)
-    typed_all(str(file), GOOD, ON)
-    return file
-
-
-@pytest.fixture
-def good(good_file: Path, tmp_path: Path) -> str:
-    """A copy of that book to write in."""
-    return str(shutil.copy(good_file, tmp_path / "fleet.db"))
 
 
 def _asked(place: str, party: Party = NO_BIKES) -> HireReport:

@@ -19,21 +19,6 @@ D = dt.date.fromisoformat
 ON = D("2026-08-01")
 
 
-@pytest.fixture(scope="module")
-def good_file(tmp_path_factory: pytest.TempPathFactory, ready_template: bytes) -> Path:
-    """A book with one van in good order."""
-    file = tmp_path_factory.mktemp("good") / "good.db"
-    file.write_bytes(ready_template)
-    typed_all(str(file), GOOD, ON)
-    return file
-
-
-@pytest.fixture
-def good(good_file: Path, tmp_path: Path) -> str:
-    """A copy of that book to write in."""
-    return str(shutil.copy(good_file, tmp_path / "fleet.db"))
-
-
 def _asked(
     place: str,
     start: str,

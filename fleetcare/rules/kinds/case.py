@@ -50,7 +50,6 @@ class Case(NamedTuple):
     unsaid_places: tuple[str, ...] = ()
     week_code: bool = False
     party: Party | None = None
-    begins: dt.date = EVER  # the day the rule began to oblige anybody
 
 
 make_case: Callable[[tuple[Any, ...]], Case] = partial(tuple.__new__, Case)

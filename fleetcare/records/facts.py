@@ -26,6 +26,18 @@ from fleetcare.records.kinds import (
     TakeOff,
     VanFacts,
 )
+from fleetcare.records.yard import (
+    Back,
+    Event,
+    Gone,
+    HireChange,
+    LayUp,
+    Out,
+    Recall,
+    RecallDone,
+    Sheet,
+    Waiver,
+)
 
 
 class Shared(NamedTuple):
@@ -52,6 +64,16 @@ class Facts(NamedTuple):
     lifts: list[Lift] = []
     hires: list[Hire] = []
     odometers: list[Odometer] = []
+    hire_changes: list[HireChange] = []
+    waivers: list[Waiver] = []
+    outs: list[Out] = []
+    backs: list[Back] = []
+    sheets: list[Sheet] = []
+    events: list[Event] = []
+    recalls: list[Recall] = []
+    recalls_done: list[RecallDone] = []
+    lay_ups: list[LayUp] = []
+    gone: list[Gone] = []
     shared: Shared = Shared()
     corrected: dict[int, int] = {}
 
@@ -69,6 +91,16 @@ FIELD_OF: dict[type, str] = {
     Lift: "lifts",
     Hire: "hires",
     Odometer: "odometers",
+    HireChange: "hire_changes",
+    Waiver: "waivers",
+    Out: "outs",
+    Back: "backs",
+    Sheet: "sheets",
+    Event: "events",
+    Recall: "recalls",
+    RecallDone: "recalls_done",
+    LayUp: "lay_ups",
+    Gone: "gone",
 }
 
 

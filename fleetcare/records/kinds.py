@@ -1,4 +1,5 @@
-"""Every kind of record the book holds. Each is spelled here and nowhere else.
+"""Every kind of record the book holds. Each is spelled here, those of the yard in `yard`, and
+nowhere else.
 
 `number` is given by the ledger when the record is written; `van` is the fleet number. Text that
 names a person or says something in free words holds only a commitment; the words themselves
@@ -24,6 +25,18 @@ from fleetcare.records.fields import (
     Said,
     Van,
     Word,
+)
+from fleetcare.records.yard import (
+    Back,
+    Event,
+    Gone,
+    HireChange,
+    LayUp,
+    Out,
+    Recall,
+    RecallDone,
+    Sheet,
+    Waiver,
 )
 
 
@@ -143,10 +156,16 @@ class Defect(NamedTuple):
     by: Person | None = None
     check: Number | None = None
     recheck_by: Day | None = None
+    about: Word | None = None  # what it is of, to find those that come again
+    hire: Number | None = None
+    odometer: Distance | None = None
 
 
 class Repair(NamedTuple):
-    """A defect rectified. It is not released until somebody signs it off."""
+    """A defect rectified. It is not released until somebody signs it off.
+
+    A temporary one lasts to the end of the hire the van was out on.
+    """
 
     number: Number
     van: Van
@@ -154,6 +173,7 @@ class Repair(NamedTuple):
     on: Day
     by: Person
     words: Said | None = None
+    temporary: Flag | None = None
 
 
 class SignOff(NamedTuple):
@@ -182,13 +202,14 @@ class Recheck(NamedTuple):
 
 
 class Hold(NamedTuple):
-    """A van taken off hire by a person."""
+    """A van taken off hire by a person. In a workshop hold work can be done in it."""
 
     number: Number
     van: Van
     from_on: Day
     words: Said
     through_on: Day | None = None
+    workshop: Flag | None = None
 
 
 class Lift(NamedTuple):
@@ -213,6 +234,9 @@ class Hire(NamedTuple):
     bikes: Count = 0
     electric_bikes: Count = 0
     bike_kg: Names | None = None  # of the bikes that were weighed
+    licence: Word | None = None  # class alone; the licence itself is never kept
+    licence_seen_on: Day | None = None
+    abroad: Names | None = None  # countries, like DE
 
 
 class Odometer(NamedTuple):
@@ -272,6 +296,7 @@ class Adoption(NamedTuple):
     number: Number
     digest: Word
     origin: Word
+    on: Day | None = None
 
 
 VAN_KINDS: dict[str, type] = {
@@ -287,6 +312,16 @@ VAN_KINDS: dict[str, type] = {
     "lift": Lift,
     "hire": Hire,
     "odometer": Odometer,
+    "hire-change": HireChange,
+    "waiver": Waiver,
+    "out": Out,
+    "back": Back,
+    "sheet": Sheet,
+    "event": Event,
+    "recall": Recall,
+    "recall-done": RecallDone,
+    "lay-up": LayUp,
+    "gone": Gone,
 }
 FLEET_KINDS: dict[str, type] = {
     "fleet-paper": FleetPaper,

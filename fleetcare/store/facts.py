@@ -6,6 +6,7 @@ order of van and number, and a van's facts are let go before the next are taken 
 
 from __future__ import annotations
 
+import datetime as dt
 from collections.abc import Callable, Iterator
 from functools import partial
 from itertools import chain
@@ -25,6 +26,7 @@ from fleetcare.records.kinds import (
     VanFacts,
     Withdrawal,
 )
+from fleetcare.records.leaf import utc_text
 from fleetcare.store import tables
 
 _BATCH = 1000
@@ -35,10 +37,15 @@ def size_of(connection: sa.Connection) -> int:
     return int(connection.execute(sa.select(tables.head.c.size)).scalar_one())
 
 
-def known_of(connection: sa.Connection, van: str | None = None) -> Known:
-    """Which records are taken back or corrected; for one van, only what touches it."""
+def known_of(
+    connection: sa.Connection, van: str | None = None, known_at: int | None = None
+) -> Known:
+    """Which records are taken back or corrected, by records up to `known_at` where it is given;
+    for one van, only what touches it."""
     table = tables.TABLES[Withdrawal]
     query = sa.select(table.c.record, table.c.replaced_by).order_by(table.c.number)
+    if known_at is not None:
+        query = query.where(table.c.number <= known_at)
     if van is not None:
         query = query.where((table.c.van == van) | table.c.van.is_(None))
     withdrawn: set[int] = set()
@@ -50,15 +57,16 @@ def known_of(connection: sa.Connection, van: str | None = None) -> Known:
     return Known(frozenset(withdrawn), stands_for)
 
 
-def shared_of(connection: sa.Connection, known: Known) -> Shared:
+def shared_of(connection: sa.Connection, known: Known, known_at: int | None = None) -> Shared:
     """People, their competence and the papers that name several vans."""
 
     def rows(record: type) -> list[Any]:
         table = tables.TABLES[record]
         make = record._make  # type: ignore[attr-defined]
-        return known.standing(
-            make(r) for r in connection.execute(sa.select(table).order_by(table.c.number))
-        )
+        query = sa.select(table).order_by(table.c.number)
+        if known_at is not None:
+            query = query.where(table.c.number <= known_at)
+        return known.standing(make(r) for r in connection.execute(query))
 
     competences: dict[int, tuple[Competence, ...]] = {}
     for competence in rows(Competence):
@@ -89,7 +97,8 @@ class _Stream:
         return self._row[1] if self._row is not None else None
 
 
-def _queries(van: str | None) -> list[tuple[type, sa.Select[Any]]]:
+def _queries(van: str | None, known: bool = False) -> list[tuple[type, sa.Select[Any]]]:
+    """One query a table, of one van or of all; `known`: only records up to a number."""
     found: list[tuple[type, sa.Select[Any]]] = []
     for record in (*FIELD_OF, Reading):
         table = tables.readings if record is Reading else tables.TABLES[record]
@@ -99,6 +108,8 @@ def _queries(van: str | None) -> list[tuple[type, sa.Select[Any]]]:
         query = sa.select(*columns)
         if van is not None:
             query = query.where(table.c.van == sa.bindparam("van"))
+        if known:
+            query = query.where(table.c.number <= sa.bindparam("known_at"))
         order = [table.c.van, table.c.number]
         if record is Reading:
             order.append(table.c.line)
@@ -108,6 +119,7 @@ def _queries(van: str | None) -> list[tuple[type, sa.Select[Any]]]:
 
 _OF_ONE = _queries("")
 _OF_ALL = _queries(None)
+_OF_ONE_KNOWN = _queries("", known=True)
 
 
 def _facts(
@@ -137,23 +149,64 @@ def _corrected(known: Known) -> dict[int, int]:
     return found
 
 
-def facts_of(connection: sa.Connection, van: str) -> Facts | None:
-    """One van's facts; None when the fleet has no such van."""
-    rows = {record: list(connection.execute(query, {"van": van})) for record, query in _OF_ONE}
+def facts_of(connection: sa.Connection, van: str, known_at: int | None = None) -> Facts | None:
+    """One van's facts; None when the fleet has no such van.
+
+    With `known_at`, as they were known when the ledger had that size: the records numbered up to
+    it that none of them takes back.
+    """
+    queries = _OF_ONE if known_at is None else _OF_ONE_KNOWN
+    asked = {"van": van} | ({} if known_at is None else {"known_at": known_at})
+    rows = {record: list(connection.execute(query, asked)) for record, query in queries}
     if not rows[VanFacts]:
         return None
-    known = known_of(connection, van)
-    facts = _facts(van, rows, known, shared_of(connection, known), _corrected(known))
+    known = known_of(connection, van, known_at)
+    shared = shared_of(connection, known, known_at)
+    facts = _facts(van, rows, known, shared, _corrected(known))
     return facts if facts.stated else None
+
+
+def size_before(connection: sa.Connection, moment: dt.datetime) -> int:
+    """How many records the ledger held before a moment, looked for by halves: number order is
+    time order."""
+    low, high = 0, size_of(connection)
+    text = utc_text(moment)
+    query = sa.select(tables.record.c.recorded_at).where(
+        tables.record.c.number == sa.bindparam("number")
+    )
+    while low < high:
+        middle = (low + high + 1) // 2
+        if connection.execute(query, {"number": middle}).scalar_one() < text:
+            low = middle
+        else:
+            high = middle - 1
+    return low
+
+
+def touched_since(connection: sa.Connection, size: int) -> set[str | None]:
+    """The vans that records after a size of the ledger are of; None where one is of no van."""
+    query = sa.select(tables.record.c.van).where(tables.record.c.number > size).distinct()
+    return set(connection.execute(query).scalars())
+
+
+def adopted_at(connection: sa.Connection, size: int) -> str | None:
+    """The digest of the rules in use when the ledger had a size; None before any were."""
+    adoption = tables.TABLES[Adoption]
+    query = sa.select(adoption.c.digest).where(adoption.c.number <= size)
+    return connection.execute(query.order_by(adoption.c.number.desc()).limit(1)).scalar()
+
+
+def _streamed(connection: sa.Connection, query: sa.Select[Any]) -> sa.Result[Any]:
+    """Rows by the batch; said of the query alone, for a connection keeps what is said of it."""
+    return connection.execute(query.execution_options(yield_per=_BATCH))
 
 
 def fleet_facts(connection: sa.Connection) -> Iterator[Facts]:
     """Every van's facts, in order of fleet number, one van at a time."""
     known = known_of(connection)
     shared, corrected = shared_of(connection, known), _corrected(known)
-    streaming = connection.execution_options(yield_per=_BATCH)
     streams = {
-        record: _Stream(chain.from_iterable(streaming.execute(query).partitions(_BATCH)))
+        record: _Stream(chain.from_iterable(_streamed(connection, query).partitions(_BATCH)))
         for record, query in _OF_ALL
     }
     taken_back = tables.TABLES[Withdrawal].c.van
@@ -189,6 +242,26 @@ def adopted(connection: sa.Connection) -> tuple[str, str, str]:
         .limit(1)
     ).one()
     return found[0], found[1], found[2]
+
+
+def adoptions_of(connection: sa.Connection) -> list[tuple[dt.date, str]]:
+    """The day and the digest of every adoption, in order; of those written before their day was
+    kept, the day in UTC on which they were."""
+    adoption, record = tables.TABLES[Adoption], tables.record
+    return [
+        (on or dt.date.fromisoformat(recorded_at[:10]), digest)
+        for on, recorded_at, digest in connection.execute(
+            sa.select(adoption.c.on, record.c.recorded_at, adoption.c.digest)
+            .join(record, record.c.number == adoption.c.number)
+            .order_by(adoption.c.number)
+        )
+    ]
+
+
+def rulebook_text(connection: sa.Connection, digest: str) -> str:
+    """The text kept under a digest."""
+    query = sa.select(tables.rulebook.c.text).where(tables.rulebook.c.digest == digest)
+    return str(connection.execute(query).scalar_one())
 
 
 def words_of(connection: sa.Connection, commitments: list[str]) -> dict[str, str | None]:

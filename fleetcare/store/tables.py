@@ -28,7 +28,7 @@ from fleetcare.records.kinds import FLEET_KINDS, VAN_KINDS, Check, Hire
 from fleetcare.store.types import column_type, text_key
 
 APPLICATION_ID = 0x666C6361  # "flca", in the header of an SQLite file
-SCHEMA = "0001"  # the newest migration; a test holds it to the folder
+SCHEMA = "0002"  # the newest migration; a test holds it to the folder
 
 metadata = MetaData(
     naming_convention={
@@ -107,8 +107,11 @@ def _checks(table: str, fields: tuple[Field, ...]) -> list[CheckConstraint]:
     return found
 
 
+_NAMED = {"recall-done": "recalls_done", "gone": "gone"}
+
+
 def _table(kind: str, record_class: type) -> Table:
-    name = {"check": "checks", "van": "vans"}.get(kind, kind.replace("-", "_") + "s")
+    name = _NAMED.get(kind, kind.replace("-", "_") + "s")
     fields = tuple(f for f in fields_of(record_class) if f.holds is not Is.PART)
     key = ("van", "number") if kind in VAN_KINDS else ("number",)
     return Table(

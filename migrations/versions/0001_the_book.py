@@ -4,13 +4,11 @@ from __future__ import annotations
 
 import sqlalchemy as sa
 from alembic import op
-from sqlalchemy.dialects import postgresql
+
+from fleetcare.store.migrating import REFUSED, STRICT, create, guard, key_text
 
 revision = "0001"
 down_revision = None
-
-_REFUSED = "records are only added: write a correction or a withdrawal"
-_SQLITE = {"sqlite_strict": True}
 
 # name: key columns, then each column as "name sort", with "!" where it must be there.
 _TABLES = {
@@ -108,78 +106,12 @@ _TABLES = {
 }
 
 
-def _key() -> sa.types.TypeEngine[str]:
-    return sa.Text().with_variant(postgresql.TEXT(collation="C"), "postgresql")
-
-
-def _column(table: str, name: str, sort: str) -> sa.Column[object]:
-    needed, sort = sort.endswith("!"), sort.rstrip("!")
-    kind: sa.types.TypeEngine[object] = {
-        "number": sa.Integer(),
-        "int": sa.Integer(),
-        "flag": sa.Integer(),
-        "key": _key(),
-        "said": _key(),
-    }.get(sort, sa.Text())  # type: ignore[assignment]
-    target = {"number": "record.number", "said": "said.commitment"}.get(sort)
-    keys = [sa.ForeignKey(target, name=f"fk_{table}_{name}")] if target else []
-    return sa.Column(name, kind, *keys, nullable=not needed, autoincrement=False)
-
-
-def _checks(table: str, columns: list[tuple[str, str]]) -> list[sa.CheckConstraint]:
-    found = []
-    for name, sort in columns:
-        if sort.startswith("day"):
-            found.append(
-                sa.CheckConstraint(f'length("{name}") = 10', name=op.f(f"ck_{table}_{name}"))
-            )
-        elif sort == "flag":
-            found.append(sa.CheckConstraint(f'"{name}" IN (0, 1)', name=op.f(f"ck_{table}_{name}")))
-    return found
-
-
-def _create(table: str, key: str, spelled: str) -> None:
-    words = spelled.split()
-    columns = list(zip(words[::2], words[1::2], strict=True))
-    op.create_table(
-        table,
-        *(_column(table, name, sort) for name, sort in columns),
-        sa.PrimaryKeyConstraint(*key.split(), name=f"pk_{table}"),
-        *_checks(table, columns),
-        sqlite_with_rowid=False,
-        **_SQLITE,
-    )
-
-
-def _guard(table: str) -> None:
-    """Triggers that refuse to change or delete what was written."""
-    for act in ("UPDATE", "DELETE"):
-        if table == "ledger_head" and act == "UPDATE":
-            continue
-        when = ""
-        if table == "said" and act == "UPDATE":
-            when = (
-                " WHEN (NEW.text IS NOT NULL OR NEW.salt IS NOT NULL"
-                " OR NEW.commitment <> OLD.commitment)"
-            )
-        start = f'CREATE TRIGGER "{table}_no_{act.lower()}" BEFORE {act} ON "{table}"'
-        if op.get_bind().dialect.name == "sqlite":
-            op.execute(f"{start}{when} BEGIN SELECT RAISE(ABORT, '{_REFUSED}'); END")
-        else:
-            op.execute(f"{start} FOR EACH ROW{when} EXECUTE FUNCTION refuse_change()")
-    if op.get_bind().dialect.name == "postgresql":
-        op.execute(
-            f'CREATE TRIGGER "{table}_no_truncate" BEFORE TRUNCATE ON "{table}"'
-            " EXECUTE FUNCTION refuse_change()"
-        )
-
-
 def upgrade() -> None:
     """Make every table and its triggers."""
     if op.get_bind().dialect.name == "postgresql":
         op.execute(
             "CREATE OR REPLACE FUNCTION refuse_change() RETURNS trigger LANGUAGE plpgsql AS "
-            f"$$ BEGIN RAISE EXCEPTION '{_REFUSED}'; END $$"
+            f"$$ BEGIN RAISE EXCEPTION '{REFUSED}'; END $$"
         )
     op.create_table(
         "ledger_head",
@@ -188,45 +120,45 @@ def upgrade() -> None:
         sa.Column("recorded_at", sa.Text, nullable=False),
         sa.PrimaryKeyConstraint("one", name="pk_ledger_head"),
         sa.CheckConstraint("one = 1", name=op.f("ck_ledger_head_single")),
-        **_SQLITE,
+        **STRICT,
     )
     op.create_table(
         "said",
-        sa.Column("commitment", _key(), nullable=False),
+        sa.Column("commitment", key_text(), nullable=False),
         sa.Column("salt", sa.Text),
         sa.Column("text", sa.Text),
         sa.PrimaryKeyConstraint("commitment", name="pk_said"),
         sa.CheckConstraint("(salt IS NULL) = (text IS NULL)", name=op.f("ck_said_both")),
-        **_SQLITE,
+        **STRICT,
     )
     op.create_table(
         "record",
         sa.Column("number", sa.Integer, autoincrement=False),
         sa.Column("kind", sa.Text, nullable=False),
-        sa.Column("van", _key()),
+        sa.Column("van", key_text()),
         sa.Column("recorded_at", sa.Text, nullable=False),
         sa.Column(
             "recorded_by",
-            _key(),
+            key_text(),
             sa.ForeignKey("said.commitment", name="fk_record_recorded_by"),
             nullable=False,
         ),
         sa.Column("leaf", sa.Text, nullable=False),
         sa.PrimaryKeyConstraint("number", name="pk_record"),
-        **_SQLITE,
+        **STRICT,
     )
     op.create_table(
         "rulebook",
-        sa.Column("digest", _key(), nullable=False),
+        sa.Column("digest", key_text(), nullable=False),
         sa.Column("text", sa.Text, nullable=False),
         sa.PrimaryKeyConstraint("digest", name="pk_rulebook"),
-        **_SQLITE,
+        **STRICT,
     )
     for table, (key, spelled) in _TABLES.items():
-        _create(table, key, spelled)
+        create(table, key, spelled)
     op.create_table(
         "readings",
-        sa.Column("van", _key(), nullable=False),
+        sa.Column("van", key_text(), nullable=False),
         sa.Column(
             "number",
             sa.Integer,
@@ -240,12 +172,12 @@ def upgrade() -> None:
         sa.Column("figure", sa.Text, nullable=False),
         sa.PrimaryKeyConstraint("van", "number", "line", name="pk_readings"),
         sqlite_with_rowid=False,
-        **_SQLITE,
+        **STRICT,
     )
     op.create_index("ix_checks_certificate", "checks", ["certificate"])
     op.create_index("ix_hires_ref", "hires", ["ref"])
     for table in ("ledger_head", "said", "record", "rulebook", "readings", *_TABLES):
-        _guard(table)
+        guard(table)
     op.execute(
         "INSERT INTO ledger_head (one, size, recorded_at)"
         " VALUES (1, 0, '1970-01-01T00:00:00.000000Z')"

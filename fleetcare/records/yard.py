@@ -1,0 +1,156 @@
+"""The records of the yard: a booking changed, a van released and back, sheets, what happened to it,
+recalls, laid up, gone."""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+from fleetcare.records.fields import (
+    Clock,
+    Count,
+    Day,
+    Distance,
+    Flag,
+    Names,
+    Number,
+    Person,
+    Said,
+    Van,
+    Word,
+)
+
+
+class HireChange(NamedTuple):
+    """A booking changed, moved to another van, or cancelled. A field left empty stays as it was."""
+
+    number: Number
+    van: Van
+    hire: Number
+    on: Day
+    words: Said | None = None
+    from_on: Day | None = None
+    through_on: Day | None = None
+    bikes: Count | None = None
+    electric_bikes: Count | None = None
+    bike_kg: Names | None = None
+    licence: Word | None = None
+    licence_seen_on: Day | None = None
+    abroad: Names | None = None
+    moved_to: Word | None = None  # fleet number; the booking stands there from now on
+    cancelled: Flag | None = None
+
+
+class Waiver(NamedTuple):
+    """A named person lets one hire go without one item of practice."""
+
+    number: Number
+    van: Van
+    hire: Number
+    rule: Word
+    on: Day
+    by: Person
+    words: Said
+    place: Word | None = None
+
+
+class Out(NamedTuple):
+    """The release: a van handed over, and the judgement it went out on.
+
+    `unreleased` says why it left although it was not to.
+    """
+
+    number: Number
+    van: Van
+    hire: Number
+    on: Day
+    by: Person
+    hireable: Word
+    known_at: Count
+    rulebook: Word
+    at: Clock | None = None
+    odometer: Distance | None = None
+    blocking: Names | None = None  # what stood against it, "rule:place"
+    waived: Names | None = None
+    unreleased: Said | None = None
+    even_so: Said | None = None
+
+
+class Back(NamedTuple):
+    """A van come back from a hire."""
+
+    number: Number
+    van: Van
+    hire: Number
+    on: Day
+    at: Clock | None = None
+    by: Person | None = None
+    odometer: Distance | None = None
+    even_so: Said | None = None
+
+
+class Sheet(NamedTuple):
+    """A handover or return sheet, filled and signed; `lines` as "line:place=answer"."""
+
+    number: Number
+    van: Van
+    hire: Number
+    what: Word
+    on: Day
+    by: Person
+    lines: Names
+    at: Clock | None = None
+
+
+class Event(NamedTuple):
+    """Something that happened to a van and asks for a check."""
+
+    number: Number
+    van: Van
+    what: Word
+    on: Day
+    at: Clock | None = None
+    by: Person | None = None
+    hire: Number | None = None
+    words: Said | None = None
+
+
+class Recall(NamedTuple):
+    """A maker's recall: it stops the van at once, or from the day after `do_by`."""
+
+    number: Number
+    van: Van
+    maker_number: Word
+    on: Day
+    words: Said
+    stop_use: Flag | None = None
+    do_by: Day | None = None
+
+
+class RecallDone(NamedTuple):
+    """A recall closed by the dealer's paper."""
+
+    number: Number
+    van: Van
+    recall: Number
+    on: Day
+    by: Person
+    certificate: Word
+
+
+class LayUp(NamedTuple):
+    """A van off the road from a day on; one of the same first day puts the day back right."""
+
+    number: Number
+    van: Van
+    from_on: Day
+    words: Said
+    back_on: Day | None = None
+
+
+class Gone(NamedTuple):
+    """A van that left the fleet for good."""
+
+    number: Number
+    van: Van
+    on: Day
+    words: Said

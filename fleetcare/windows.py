@@ -28,6 +28,16 @@ def next_day(day: dt.date) -> dt.date:
     return day if day == FOREVER else day + _DAY
 
 
+def after_days(day: dt.date, days: int) -> dt.date:
+    """The first day that is more than so many days after `day`; EVER stays EVER."""
+    return day if day in (EVER, FOREVER) else day + _DAY * (days + 1)
+
+
+def days_before(day: dt.date, days: int) -> dt.date:
+    """The last day that leaves so many whole days before `day`: one before Saturday is Thursday."""
+    return day if day in (EVER, FOREVER) else day - _DAY * (days + 1)
+
+
 def eve(day: dt.date) -> dt.date:
     """The day before; EVER and FOREVER stay themselves."""
     return day if day in (EVER, FOREVER) else day - _DAY

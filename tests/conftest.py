@@ -15,12 +15,16 @@ import sqlalchemy as sa
 from hypothesis import settings
 from sqlalchemy.pool import NullPool
 
+from fleetcare import clock
 from fleetcare.store import migrate
 
 settings.register_profile("ci", deadline=None, derandomize=True, print_blob=True)
 settings.load_profile("ci")
 
 ENGINES = ("sqlite", "postgresql")
+# The day a ready book takes the rules in: what happened before it asks for nothing.
+LONG_AGO = dt.datetime(1990, 1, 1, 9, tzinfo=dt.UTC)
+ADOPTED = dt.datetime(2026, 8, 1, 9, tzinfo=dt.UTC)
 
 
 @pytest.fixture(autouse=True)
@@ -94,10 +98,21 @@ def empty_place(tmp_path: Path, sqlite_template: bytes) -> str:
 @pytest.fixture(scope="session")
 def ready_template(tmp_path_factory: pytest.TempPathFactory) -> bytes:
     """The bytes of an SQLite book with the program's rules adopted."""
+    return _book_of(tmp_path_factory, ADOPTED)
+
+
+@pytest.fixture(scope="session")
+def early_template(tmp_path_factory: pytest.TempPathFactory) -> bytes:
+    """The same, of a book that took the rules in long before anything it tells of."""
+    return _book_of(tmp_path_factory, LONG_AGO)
+
+
+def _book_of(tmp_path_factory: pytest.TempPathFactory, moment: dt.datetime) -> bytes:
     from fleetcare.desk import keep
 
     place = tmp_path_factory.mktemp("ready") / "ready.db"
-    keep.init(str(place), "Test")
+    with clock.standing_at(moment):
+        keep.init(str(place), "Test")
     with sa.create_engine(f"sqlite:///{place}", poolclass=NullPool).connect() as connection:
         connection.exec_driver_sql("PRAGMA wal_checkpoint(TRUNCATE)")
     return place.read_bytes()
@@ -108,6 +123,14 @@ def ready(tmp_path: Path, ready_template: bytes) -> str:
     """The path of an SQLite book ready to be written to."""
     file = tmp_path / "fleet.db"
     file.write_bytes(ready_template)
+    return str(file)
+
+
+@pytest.fixture
+def early(tmp_path: Path, early_template: bytes) -> str:
+    """The path of a book that took the rules in on 1 January 1990."""
+    file = tmp_path / "fleet.db"
+    file.write_bytes(early_template)
     return str(file)
 
 

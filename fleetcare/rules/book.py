@@ -56,6 +56,34 @@ class CheckKind(NamedTuple):
     print_limit_months: int | None = None  # a last day printed beyond its eve is a slip
 
 
+class EventKind(NamedTuple):
+    """Something that may happen to a van and asks for a check."""
+
+    name: str
+    title: str
+    tell: str = ""  # what to tell a hirer who has the van
+
+
+class LineKind(NamedTuple):
+    """One line of a handover or return sheet: what to look at, why, and what it feeds."""
+
+    name: str
+    title: str
+    sheets: tuple[str, ...]
+    asks: str
+    why: str
+    source: str
+    rules: tuple[str, ...] = ()  # that it feeds
+    feeds: str = ""  # what else
+    reading: str | None = None
+    over: str | None = None  # asked for each place of this kind of component
+    event: str | None = None
+    check: str | None = None
+    when: tuple[Condition, ...] = ()
+    bikes: bool | None = None  # only with bikes, only without, or either
+    caution: str = ""
+
+
 class Jurisdiction(NamedTuple):
     """Where the rules hold, when they were last reviewed, and what to print with them."""
 
@@ -79,12 +107,28 @@ class Book(NamedTuple):
     closed_weekdays: frozenset[int] = frozenset({5, 6})
     closed_days: frozenset[dt.date] = frozenset()
     firm: str = ""
+    turnaround_days: int = 0
+    events: Mapping[str, EventKind] = {}
+    lines: Mapping[str, LineKind] = {}
+    # The day this book first took each rule in, where its text is not the first one.
+    adopted: Mapping[str, dt.date] = {}
     # Sums done once a book; never part of what it says. A book changed by _replace needs its own.
     memo: dict[Any, Any] = {}
 
-    def of(self, jurisdiction: str | None) -> tuple[Rule, ...]:
-        """The rules that hold in a jurisdiction."""
-        return tuple(r for r in self.rules.values() if r.jurisdiction in (jurisdiction, "*"))
+    def of(self, jurisdiction: str | None, *, alone: bool = False) -> tuple[Rule, ...]:
+        """The rules that hold in a jurisdiction; not those of every one, if it is to be alone."""
+        named = (jurisdiction,) if alone else (jurisdiction, "*")
+        return tuple(r for r in self.rules.values() if r.jurisdiction in named)
+
+    @property
+    def homes(self) -> dict[str, Jurisdiction]:
+        """The jurisdictions a van may be at home in."""
+        return {name: j for name, j in self.jurisdictions.items() if "/" not in name}
+
+    def visiting(self, country: str) -> tuple[Rule, ...] | None:
+        """The rules that bind a van visiting a country; None where the book has no file of it."""
+        name = f"visiting/{country.lower()}"
+        return self.of(name, alone=True) if name in self.jurisdictions else None
 
     def working(self, day: dt.date) -> bool:
         """Whether the workshop is open on a day."""

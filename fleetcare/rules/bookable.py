@@ -1,24 +1,30 @@
 """Two questions about a hire: is the van hireable as the records stand, and can it be booked.
 
 Hireable: every blocking rule holds from collection to return, the van is on fleet, and no other
-hire or hold stands in the way. Bookable adds the work: "if done" when all that is missing can be
-recorded on a free working day before collection, found by judging the same facts supposing it.
+hire or hold stands in the way; one sent out and not written down as back does. Bookable adds the
+work: "if done" when all that is missing can be recorded on a free working day before collection,
+found by judging the same facts supposing it.
 """
 
 from __future__ import annotations
 
 import datetime as dt
+import itertools
 from collections.abc import Iterator
+from decimal import Decimal
 from typing import NamedTuple
 
 from fleetcare.records.kinds import Hire
 from fleetcare.rules.explain import caution_of, day_words, reason
 from fleetcare.rules.judge import with_party
 from fleetcare.rules.kinds.case import NO_BIKES, Party
-from fleetcare.rules.outcome import STANDING, Judgement, Outcome, clashing
+from fleetcare.rules.outcome import STANDING, Judgement, Outcome
+from fleetcare.rules.rule import Rule
+from fleetcare.rules.trips import Trip, clashing
 from fleetcare.rules.work import Ask, ToDo, bad_steps_of, plan
 from fleetcare.timeline import Step, Verdict
-from fleetcare.windows import EVER, FOREVER, Windows, eve
+from fleetcare.trade.measures import read_measure
+from fleetcare.windows import EVER, FOREVER, Windows, after_days, days_before, eve
 
 
 class Blocking(NamedTuple):
@@ -45,6 +51,8 @@ class Answer(NamedTuple):
     blocking: tuple[Blocking, ...]
     cautions: tuple[str, ...]
     could: tuple[tuple[dt.date, dt.date], ...] = ()
+    late: tuple[Trip, ...] = ()  # sent out, and to be back first
+    licence: Rule | None = None  # the hirer's class of licence must be seen first
 
 
 def answer(judgement: Judgement, ask: Ask) -> Answer:
@@ -52,29 +60,60 @@ def answer(judgement: Judgement, ask: Ask) -> Answer:
     judged = with_party(judgement, ask.party)
     bad = list(bad_steps_of(judged, ask))
     ruled = [_blocking(judged, outcome, step, ask.start) for outcome, step in bad]
-    in_the_way = [*_service(judged, ask), *_hires(judged, ask)]
-    verdict = max((step.verdict for _, step in bad), default=Verdict.GOOD)
-    hireable = (
-        "no"
-        if in_the_way or verdict is Verdict.LACKS
-        else ("cannot say" if verdict is Verdict.DOUBT else "yes")
-    )
-    if any(b.standing == "cannot say" for b in in_the_way) and verdict is not Verdict.LACKS:
-        hireable = "cannot say" if len(in_the_way) == 1 else "no"
+    late = [t for t in judged.view.trips if t.still_out(ask.on) and t.hire.ref != ask.ref]
+    in_the_way = [*_service(judged, ask), *_hires(judged, ask), *_unknown_countries(judged, ask)]
+    late_ones = [_late(trip) for trip in late if not _clashes(judged, trip.hire, ask)]
     to_do: tuple[ToDo, ...] | None = ()
+    unseen = next((o.rule for o, step in bad if step.code == "licence not said"), None)
     if bad and not in_the_way:
-        to_do = plan(judged, ask, bad)
-    bookable = "no" if in_the_way or to_do is None else "if done" if to_do else "yes"
+        to_do = _planned(judged, ask, bad, unseen)
+    bookable = _bookable(ask, in_the_way, late_ones, to_do, unseen)
     return Answer(
-        hireable,
+        _hireable([step.verdict for _, step in bad], [*in_the_way, *late_ones]),
         _through(judged, ask),
         bookable,
         to_do or (),
-        tuple(o for o in judged.outcomes if _at_handover(o, ask)),
-        (*in_the_way, *ruled),
+        tuple(o for o in judged.outcomes if _at_handover(o, ask, judged.view.waived(ask.ref))),
+        (*in_the_way, *late_ones, *ruled),
         tuple(dict.fromkeys(_cautions(judged, ask))),
         _could(judged, ask) if bookable == "no" else (),
+        tuple(late) if bookable == "if done" else (),
+        unseen if bookable == "if done" else None,
     )
+
+
+def _hireable(verdicts: list[Verdict], in_the_way: list[Blocking]) -> str:
+    """The worst counts: no beats cannot say beats yes."""
+    lacks = Verdict.LACKS in verdicts or any(b.standing != "cannot say" for b in in_the_way)
+    if lacks:
+        return "no"
+    return "cannot say" if in_the_way or Verdict.DOUBT in verdicts else "yes"
+
+
+def _bookable(
+    ask: Ask,
+    in_the_way: list[Blocking],
+    late: list[Blocking],
+    to_do: tuple[ToDo, ...] | None,
+    unseen: Rule | None,
+) -> str:
+    if in_the_way or to_do is None or (late and ask.start <= ask.on):
+        return "no"
+    return "if done" if to_do or late or unseen else "yes"
+
+
+def _planned(
+    judged: Judgement, ask: Ask, bad: list[tuple[Outcome, Step]], unseen: Rule | None
+) -> tuple[ToDo, ...] | None:
+    """The work that saves the hire, supposing the hirer shows a licence that covers the van."""
+    if unseen is None:
+        return plan(judged, ask, bad)
+    classes = unseen.version_at(ask.start).terms["licences"]
+    shown = max(classes, key=lambda name: read_measure(classes[name], "mass").value)
+    ask = ask._replace(party=ask.party._replace(licence=shown))
+    rest = [(o, s) for o, s in bad if o.rule is not unseen]
+    kept = tuple(o for o in judged.outcomes if o.rule is not unseen)
+    return plan(judged._replace(outcomes=kept), ask, rest) if rest else ()
 
 
 def _blocking(judged: Judgement, outcome: Outcome, step: Step, start: dt.date) -> Blocking:
@@ -140,24 +179,59 @@ def _hires(judged: Judgement, ask: Ask) -> list[Blocking]:
     return [
         Blocking(
             "hire",
-            hire.ref,
+            trip.hire.ref,
             "failed",
-            eve(hire.from_on),
-            f"booked {day_words(hire.from_on)} to {day_words(hire.through_on)} "
-            f"as {hire.ref} (#{hire.number})",
+            eve(trip.hire.from_on),
+            f"{'out' if trip.out else 'booked'} {day_words(trip.hire.from_on)} to "
+            f"{day_words(trip.hire.through_on)} as {trip.hire.ref} (#{trip.hire.number})",
             "the firm's own book",
         )
-        for hire in judged.hires
-        if hire.ref != ask.ref and clashing(hire, ask.start, ask.through)
+        for trip in judged.view.trips
+        if trip.hire.ref != ask.ref and _clashes(judged, trip.hire, ask)
     ]
 
 
-def _at_handover(outcome: Outcome, ask: Ask) -> bool:
-    if outcome.rule.blocks != "at handover":
+def _clashes(judged: Judgement, hire: Hire, ask: Ask) -> bool:
+    return clashing(hire, ask.start, ask.through, judged.view.book.turnaround_days)
+
+
+def _late(trip: Trip) -> Blocking:
+    """A hire past its last day that nobody wrote down as back."""
+    return Blocking(
+        "hire",
+        trip.hire.ref,
+        "failed",
+        None,
+        f"still out as {trip.hire.ref}: due back {day_words(trip.planned.through_on)}, no return "
+        f"recorded. Record it with: fleetcare hire back {trip.hire.ref} --odometer …",
+        "the firm's own book",
+    )
+
+
+def _unknown_countries(judged: Judgement, ask: Ask) -> list[Blocking]:
+    """Countries of which the book holds no rules: nobody can say whether the van may go there."""
+    return [
+        Blocking(
+            "abroad",
+            country,
+            "cannot say",
+            None,
+            f"the rulebook has no file of what binds a visiting van in {country}",
+            "the rulebook",
+        )
+        for country in ask.party.abroad
+        if judged.view.book.visiting(country) is None
+    ]
+
+
+def _at_handover(
+    outcome: Outcome, ask: Ask, waived: frozenset[tuple[str, str | None]] = frozenset()
+) -> bool:
+    if outcome.rule.blocks != "at handover" or (outcome.rule.name, outcome.place) in waived:
         return False
     step = outcome.timeline.at(ask.start)
     worst = outcome.timeline.worst_over(ask.start, ask.through)
-    stale = step if outcome.rule.kind == "measured" else worst
+    stale = step if outcome.rule.kind in ("measured", "after") else worst
     if stale.code == "unsaid":  # named where it blocks; a place that may not be is not asked for
         return False
     return stale.verdict is not Verdict.GOOD and not outcome.blocks(stale, ask.party)
@@ -193,16 +267,26 @@ def _could(judged: Judgement, ask: Ask) -> tuple[tuple[dt.date, dt.date], ...]:
     runs = days.runs()
     for hire in judged.hires:
         if hire.ref != ask.ref:
-            runs = [piece for run in runs for piece in _around(run, hire)]
+            runs = [
+                piece
+                for run in runs
+                for piece in _around(run, hire, judged.view.book.turnaround_days)
+            ]
     return tuple(runs)
 
 
-def _around(run: tuple[dt.date, dt.date], hire: Hire) -> list[tuple[dt.date, dt.date]]:
+def _around(
+    run: tuple[dt.date, dt.date], hire: Hire, turnaround: int
+) -> list[tuple[dt.date, dt.date]]:
+    """What is left of a stretch beside a hire, the firm's turnaround kept on either side."""
     start, through = run
-    if hire.through_on < start or through < hire.from_on:
+    first, last = hire.from_on, hire.through_on
+    if turnaround:
+        first, last = days_before(first, turnaround), after_days(last, turnaround)
+    if last < start or through < first:
         return [run]
-    before = [(start, hire.from_on)] if start < hire.from_on else []
-    return before + ([(hire.through_on, through)] if hire.through_on < through else [])
+    before = [(start, first)] if start < first else []
+    return before + ([(last, through)] if last < through else [])
 
 
 def spoiled(judged: Judgement, outcome: Outcome, on: dt.date) -> Hire | None:
@@ -215,6 +299,36 @@ def spoiled(judged: Judgement, outcome: Outcome, on: dt.date) -> Hire | None:
     return None
 
 
+def would_go(judged: Judgement, ask: Ask) -> list[Party]:
+    """The largest parties, out of the bikes asked for, that the rack bears; none where it bears
+    none. The heaviest of those weighed are taken to stay."""
+    weighed = sorted(ask.party.weighed_kg, key=Decimal, reverse=True)
+    found: list[Party] = []
+    for bikes, electric in itertools.product(
+        range(min(ask.party.bikes, _MOST_BIKES), -1, -1),
+        range(min(ask.party.electric_bikes, _MOST_BIKES), -1, -1),
+    ):
+        kept = tuple(weighed[: bikes + electric])
+        party = ask.party._replace(bikes=bikes, electric_bikes=electric, weighed_kg=kept)
+        beaten = any(p.bikes >= bikes and p.electric_bikes >= electric for p in found)
+        if party.any_bikes and not beaten and not _rack_stops(judged, ask._replace(party=party)):
+            found.append(party)
+    return found
+
+
+_MOST_BIKES = 8  # no rack bears more
+
+
+def _rack_stops(judged: Judgement, ask: Ask) -> bool:
+    return any(
+        outcome.rule.blocks == "when bikes go"
+        and any(True for _ in outcome.bad_steps(ask.start, ask.through, ask.party))
+        for outcome in with_party(judged, ask.party).outcomes
+    )
+
+
 def party_of(hire: Hire) -> Party:
-    """The bikes of a booking."""
-    return Party(hire.bikes, hire.electric_bikes, hire.bike_kg or ())
+    """What a booking says of its hirer: bikes, class of licence, countries."""
+    return Party(
+        hire.bikes, hire.electric_bikes, hire.bike_kg or (), hire.licence, hire.abroad or ()
+    )

@@ -11,6 +11,7 @@ from collections.abc import Callable
 
 from fleetcare.records.kinds import Check, Fit
 from fleetcare.rules.kinds.case import Party
+from fleetcare.rules.kinds.defect import repeats
 from fleetcare.rules.outcome import STANDING, Judgement, Outcome
 from fleetcare.timeline import Step
 from fleetcare.windows import EVER, FOREVER
@@ -221,11 +222,75 @@ def _failed(judgement: Judgement, outcome: Outcome, step: Step) -> str:
         defect = next(d for d in judgement.view.facts.defects if d.number == step.record)
         repaired = next((r for r in judgement.view.facts.repairs if r.defect == step.record), None)
         done = f", rectified {day_words(repaired.on)} but not signed off" if repaired else ""
+        again = repeats(judgement.view.facts.defects, defect)
+        if again:
+            done += f"; again within a year: {', '.join(f'#{d.number}' for d in again)}"
         return (
             f"{defect.grade}: {said(defect.words)} ({day_words(defect.on)}, #{defect.number}){done}"
         )
     check = _record_of(judgement, step)
     return f"failed {_check_words(judgement, check)}" if check else f"failed (#{step.record})"
+
+
+def _mended(judgement: Judgement, outcome: Outcome, step: Step) -> str:
+    grade, number = step.detail
+    repair = next(r for r in judgement.view.facts.repairs if r.number == number)
+    defect = next(d for d in judgement.view.facts.defects if d.number == step.record)
+    return (
+        f"{grade}: {said(defect.words)} (#{defect.number}), mended for this hire only by "
+        f"{said(repair.by)} (#{number})"
+    )
+
+
+def _asked_for(judgement: Judgement, outcome: Outcome, step: Step) -> str:
+    """What happened, and what it asks for."""
+    if not step.detail:
+        return "not recorded for this handover"
+    what, day = step.detail
+    return (
+        f"{_happened(judgement, what)} {day_words(day)} (#{step.record}), and none recorded since"
+    )
+
+
+def _happened(judgement: Judgement, what: str) -> str:
+    book = judgement.view.book
+    if what in book.events:
+        return book.events[what].title
+    return f"{book.components[what].title} changed" if what in book.components else what
+
+
+def _stood(judgement: Judgement, outcome: Outcome, step: Step) -> str:
+    since, most = step.detail
+    started = f"since {day_words(since)}" if since > EVER else "for longer than the book knows"
+    return f"stood {started}, over {most} days, and none recorded since"
+
+
+def _done(judgement: Judgement, outcome: Outcome, step: Step) -> str:
+    check = _record_of(judgement, step)
+    done = f"done {_check_words(judgement, check)}" if check else f"fitted (#{step.record})"
+    if not step.detail:
+        return done
+    what, day = step.detail
+    return f"{done} after {_happened(judgement, what)} {day_words(day)}"
+
+
+def _recalled(judgement: Judgement, outcome: Outcome, step: Step) -> str:
+    recall = next(r for r in judgement.view.facts.recalls if r.number == step.record)
+    when = f", to be done by {day_words(recall.do_by)}" if recall.do_by else ", not to be used"
+    return f"recall {recall.maker_number}: {said(recall.words)} (#{recall.number}){when}"
+
+
+def _licence(judgement: Judgement, outcome: Outcome, step: Step) -> str:
+    licence, mass = step.detail
+    if licence is None:
+        return f"the van is plated {mass}, more than any class of licence here covers"
+    covers = outcome.rule.versions[-1].terms["licences"][licence]
+    return f"licence {licence} covers up to {covers}, the van is plated {mass}"
+
+
+def _season(judgement: Judgement, outcome: Outcome, step: Step) -> str:
+    types = " or ".join(outcome.rule.versions[-1].terms["types"])
+    return f"tyre of type {step.detail[0]} (#{step.record}); asked for: {types}"
 
 
 def _recheck(judgement: Judgement, outcome: Outcome, step: Step) -> str:
@@ -274,20 +339,40 @@ _SENTENCES: dict[str, Sentence] = {
     "notice too low": lambda j, o, s: _sum_words(o, s),
     "notice too high": lambda j, o, s: _sum_words(o, s) + ", more than 150 mm over",
     "held": _held,
+    "done": _done,
+    "not done": _asked_for,
+    "stood": _stood,
+    "mended for this hire": _mended,
+    "recalled": _recalled,
+    "recall open": _recalled,
+    "recall overdue": _recalled,
+    "licence enough": _licence,
+    "licence too small": _licence,
+    "licence not said": lambda j, o, s: (
+        f"the van is plated {s.detail[0]} and nobody said which class of licence the hirer showed; "
+        "say it with: --licence B, C1 or B-pre-1997"
+    ),
+    "winter tyre": _season,
+    "summer tyre": _season,
     "unsaid": _unsaid,
     "not said": _not_said,
     "illegible": lambda j, o, s: f"date illegible{_number(j, o, s)}",
 }
 
 
+_CAUTIONED = {
+    "ageing": "ageing",
+    "noted": "noted",
+    "to recheck": "to recheck",
+    "late": "overdue",
+    "mended for this hire": "mended for this hire",
+    "recall open": "to be done",
+}
+
+
 def caution_of(judgement: Judgement, outcome: Outcome, step: Step, party: Party) -> str | None:
     """What a hirer's clerk must hear although the step stops nothing; None when nothing."""
-    if step.code in ("ageing", "noted", "to recheck", "late"):
-        state = {
-            "ageing": "ageing",
-            "noted": "noted",
-            "to recheck": "to recheck",
-            "late": "overdue",
-        }[step.code]
+    state = _CAUTIONED.get(step.code)
+    if state:
         return f"{titled(outcome)}: {state}, {reason(judgement, outcome, step)}"
     return None

@@ -79,6 +79,11 @@ def _duties(view: View) -> list[_Duty]:
 
 
 def _of_a_party(rule: Rule) -> bool:
+    """Whether a rule is judged only for the party that asks."""
+    return _of_bikes(rule) or rule.kind == "licence"
+
+
+def _of_bikes(rule: Rule) -> bool:
     return rule.blocks == "when bikes go" and rule.kind == "rated"
 
 
@@ -176,14 +181,17 @@ def _nameless(line: Timeline) -> Timeline:
 
 
 def with_party(judgement: Judgement, party: Party) -> Judgement:
-    """The same judgement with the rules that only this party's bikes bring in."""
-    if not party.any_bikes:
-        return judgement
+    """The same judgement with the rules that only this party brings in: by its bikes, its licence
+    and the countries it goes to."""
     view = judgement.view
-    extra: list[Outcome] = []
-    for rule in view.book.of(view.fit_outs[-1][1].facts.jurisdiction):
-        if rule.blocks == "when bikes go" and rule.kind == "rated":
-            extra += judge_rule(view, rule, party)
+    rules = [
+        rule
+        for rule in view.book.of(view.fit_outs[-1][1].facts.jurisdiction)
+        if rule.kind == "licence" or (party.any_bikes and _of_bikes(rule))
+    ]
+    for country in party.abroad:
+        rules += view.book.visiting(country) or ()
+    extra = [outcome for rule in rules for outcome in judge_rule(view, rule, party)]
     return judgement._replace(outcomes=(*judgement.outcomes, *extra))
 
 

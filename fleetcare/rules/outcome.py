@@ -10,6 +10,7 @@ from typing import Any, NamedTuple
 from fleetcare.records.kinds import Hire
 from fleetcare.rules.kinds.case import NO_BIKES, Party
 from fleetcare.rules.rule import Rule
+from fleetcare.rules.trips import laid_up
 from fleetcare.rules.view import View
 from fleetcare.timeline import Step, Timeline, Verdict
 from fleetcare.windows import FOREVER, Windows
@@ -38,6 +39,18 @@ STANDING = {
     "notice too low": "failed",
     "notice too high": "failed",
     "held": "failed",
+    "done": "in date",
+    "not done": "no record",
+    "stood": "no record",
+    "mended for this hire": "in date",
+    "recalled": "failed",
+    "recall open": "in date",
+    "recall overdue": "overdue",
+    "licence enough": "in date",
+    "licence too small": "failed",
+    "licence not said": "cannot say",
+    "winter tyre": "in date",
+    "summer tyre": "failed",
     "unsaid": "cannot say",
     "not said": "cannot say",
     "illegible": "cannot say",
@@ -100,7 +113,7 @@ class Judgement(NamedTuple):
     @property
     def hires(self) -> list[Hire]:
         """The bookings known."""
-        return self.view.facts.hires
+        return self.view.hires
 
     def plate_on(self, day: dt.date) -> str | None:
         """The plate the van bore on a day."""
@@ -131,20 +144,11 @@ class Judgement(NamedTuple):
         return self.service - Windows(self.stopped(party))
 
 
-def clashing(hire: Hire, start: dt.date, through: dt.date) -> bool:
-    """Whether two hires share more than one changeover day."""
-    first, last = max(hire.from_on, start), min(hire.through_on, through)
-    if first != last:
-        return first < last
-    if start == through == hire.from_on == hire.through_on:
-        return True  # out and back on one day: there is nothing to change over
-    return start != hire.through_on and through != hire.from_on
-
-
 def service_days(view: View) -> Windows | None:
     """The days a van is on fleet, by what was said from each day on; None when nobody said.
 
-    A van that went off and was said to come back later is on fleet again from that day.
+    A van that went off and was said to come back later is on fleet again from that day. While it
+    is laid up, and from the day it is gone, it is not.
     """
     spans, said = Windows(), False
     ends = [start for start, _ in view.fit_outs[1:]] + [FOREVER]
@@ -154,4 +158,11 @@ def service_days(view: View) -> Windows | None:
             said = True
             until = leaves if leaves and leaves > begins else FOREVER
             spans |= Windows([(max(begins, start), min(until, end))])
-    return spans if said else None
+    if not said:
+        return None
+    facts = view.facts
+    if facts.lay_ups:
+        spans -= laid_up(facts)
+    if facts.gone:
+        spans -= Windows([(min(gone.on for gone in facts.gone), FOREVER)])
+    return spans

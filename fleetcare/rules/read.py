@@ -13,25 +13,18 @@ from collections.abc import Mapping
 from typing import Any
 
 from fleetcare.errors import Problem, Refused
-from fleetcare.rules import strict
-from fleetcare.rules.book import (
-    Book,
-    CheckKind,
-    ComponentKind,
-    FactKind,
-    Jurisdiction,
-    ReadingKind,
-)
+from fleetcare.rules import read_things, strict
+from fleetcare.rules.book import Book, Jurisdiction
 from fleetcare.rules.read_rule import read_change, read_rule
 from fleetcare.rules.rule import Rule
 from fleetcare.rules.strict import Faults, Key
-from fleetcare.rules.terms import conditions
 
 Files = Mapping[str, Any]
 FIRM = "firm"  # what a firm's own file is called among the rulebook's
 
 WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
-_SECTIONS = ("jurisdiction", "fact", "component", "reading", "check", "rule", "change", "settings")
+VISITING = "visiting"  # the folder of rules that bind a van visiting a country
+_SECTIONS = ("jurisdiction", *read_things.READ, "rule", "change", "settings")
 
 
 def text_of(files: Files) -> str:
@@ -77,7 +70,7 @@ def try_book(files: Files, digest: str = "") -> tuple[Book, list[Problem]]:
     rules: dict[str, Rule] = {}
     for file, section, where, name, raw in _each(files, faults):
         if section == "rule":
-            jurisdiction = "*" if file == FIRM else file.partition("/")[0]
+            jurisdiction = "*" if file == FIRM else _place_of(file)
             rule = read_rule(faults, where, name, raw, jurisdiction, things, firm=file == FIRM)
             if name in rules:
                 faults.add(where, f'the rule "{name}" stands twice')
@@ -86,6 +79,10 @@ def try_book(files: Files, digest: str = "") -> tuple[Book, list[Problem]]:
     for file, section, where, _, raw in _each(files, Faults()):
         if section == "change" and file == FIRM:
             read_change(faults, where, raw, rules)
+    for line in things["line"].values():
+        for name in line.rules:
+            if name not in rules:
+                faults.add(f"line.{line.name}", f'feeds "{name}", which is no rule here')
     settings = _settings(files.get(FIRM, {}), faults)
     _words_once(rules, things, faults)
     fed_by = {
@@ -102,6 +99,8 @@ def try_book(files: Files, digest: str = "") -> tuple[Book, list[Problem]]:
         things["fact"],
         fed_by,
         **settings,
+        events=things["event"],
+        lines=things["line"],
         memo={},
     )
     return book, faults.problems
@@ -131,13 +130,10 @@ def _each(files: Files, faults: Faults) -> list[tuple[str, str, str, str, Any]]:
 
 def _things(files: Files, faults: Faults) -> dict[str, dict[str, Any]]:
     """Jurisdictions and the kinds of fact, component, reading and check."""
-    things: dict[str, dict[str, Any]] = {
-        name: {} for name in ("jurisdiction", "fact", "component", "reading", "check")
-    }
-    read = {"fact": _fact, "component": _component, "reading": _reading, "check": _check}
+    things: dict[str, dict[str, Any]] = {name: {} for name in ("jurisdiction", *read_things.READ)}
     for file, section, where, name, raw in _each(files, Faults()):
         if section == "jurisdiction":
-            place = file.partition("/")[0]
+            place = _place_of(file)
             things[section][place] = Jurisdiction(
                 place,
                 **faults.table(
@@ -150,91 +146,19 @@ def _things(files: Files, faults: Faults) -> dict[str, dict[str, Any]]:
                     },
                 ),
             )
-        elif section in read:
+        elif section in read_things.READ:
             if name in things[section]:
                 faults.add(where, f'the {section} "{name}" stands twice')
-            things[section][name] = read[section](faults, where, name, raw, file == FIRM)
+            read = read_things.READ[section]
+            things[section][name] = read(faults, where, name, raw, file == FIRM)
+    read_things.known_lines(faults, things)
     return things
 
 
-def _fact(faults: Faults, where: str, name: str, raw: Any, firm: bool) -> FactKind:
-    holds = (
-        ("yes-no",)
-        if firm
-        else ("yes-no", "word", "day", "count", "mass", "length", "pressure", "distance")
-    )
-    found = faults.table(
-        where,
-        raw,
-        {
-            "title": Key(strict.text, True, name),
-            "holds": Key(strict.one_of(holds), True, "yes-no"),
-            "values": Key(strict.texts, default=()),
-        },
-    )
-    return FactKind(name, firm=firm, **found)
-
-
-def _component(faults: Faults, where: str, name: str, raw: Any, firm: bool) -> ComponentKind:
-    def by_fact(value: Any) -> dict[str, dict[str, tuple[str, ...]]]:
-        if not isinstance(value, dict) or not all(isinstance(v, dict) for v in value.values()):
-            raise ValueError("must be a table of facts, each a table of values and places")
-        return {
-            fact: {word: strict.texts(places) for word, places in words.items()}
-            for fact, words in value.items()
-        }
-
-    return ComponentKind(
-        name,
-        **faults.table(
-            where,
-            raw,
-            {
-                "title": Key(strict.text, True, name),
-                "fixed": Key(strict.texts, default=()),
-                "by_fact": Key(by_fact, default={}),
-                "stated": Key(strict.flag, default=False),
-                "when": Key(conditions, default=()),
-                "other_places": Key(strict.flag, default=True),
-                "week_code": Key(strict.flag, default=False),
-            },
-        ),
-    )
-
-
-def _reading(faults: Faults, where: str, name: str, raw: Any, firm: bool) -> ReadingKind:
-    return ReadingKind(
-        name,
-        **faults.table(
-            where,
-            raw,
-            {
-                "title": Key(strict.text, True, name),
-                "dimension": Key(strict.text),
-                "bare": Key(strict.flag, default=False),
-                "words": Key(strict.texts, default=()),
-            },
-        ),
-    )
-
-
-def _check(faults: Faults, where: str, name: str, raw: Any, firm: bool) -> CheckKind:
-    return CheckKind(
-        name,
-        **faults.table(
-            where,
-            raw,
-            {
-                "title": Key(strict.text, True, name),
-                "aliases": Key(strict.texts, default=()),
-                "readings": Key(strict.texts, default=()),
-                "of": Key(strict.text),
-                "paper": Key(strict.flag, default=False),
-                "results": Key(strict.text),
-                "print_limit_months": Key(strict.months),
-            },
-        ),
-    )
+def _place_of(file: str) -> str:
+    """The jurisdiction a file belongs to: its folder; of a country visited, its own name."""
+    folder = file.partition("/")[0]
+    return file.removesuffix(".toml") if folder == VISITING else folder
 
 
 def _settings(tables: Any, faults: Faults) -> dict[str, Any]:
@@ -246,6 +170,7 @@ def _settings(tables: Any, faults: Faults) -> dict[str, Any]:
             "firm": Key(strict.text, default=""),
             "closed_weekdays": Key(_weekdays, default=frozenset({5, 6})),
             "closed_days": Key(_days, default=frozenset()),
+            "turnaround_days": Key(strict.count, default=0),
         },
     )
 

@@ -30,7 +30,13 @@ _WEEKS = 8  # how early to warn where the rule does not say (common practice, no
 def _by(raw: Any) -> By:
     return By(
         **fault_free(
-            raw, {"who": Key(strict.one_of(WHO), True, "nobody"), "scope": Key(strict.text)}
+            raw,
+            {
+                "who": Key(strict.one_of(WHO), True, "nobody"),
+                "scope": Key(strict.text),
+                "or_scope": Key(strict.text),
+                "certificate": Key(strict.flag, default=True),
+            },
         )
     )
 
@@ -69,6 +75,7 @@ def _rule_keys(kind: Kind) -> dict[str, Key]:
         "starts": Key(strict.one_of(kind.starts), True, kind.starts[0]),
         "start_fact": Key(strict.text),
         "stamps": Key(strict.flag, default=False),
+        "recorded": Key(strict.flag, default=False),
         "items_close": Key(strict.flag, default=True),
         "needs_van": Key(strict.flag, True, True),
         "by": Key(_by, True, By()),
@@ -107,6 +114,7 @@ def read_rule(
     versions = _read_versions(faults, where, found.pop("version"), kind)
     if not versions:
         return None
+    _known_terms(faults, where, versions, things)
     rule = Rule(name=name, jurisdiction=jurisdiction, versions=versions, firm=firm, **found)
     return rule._replace(rests_on=_rests_on(faults, where, rule, things))
 
@@ -124,6 +132,23 @@ def _known(
     section = {"check": "check", "component": "component", "say": "fact"}.get(remedy.sort)
     if section and remedy.what not in things[section]:
         faults.add(f"{where}.remedy", f'names "{remedy.what}", which is no kind of {section} here')
+
+
+def _known_terms(
+    faults: Faults,
+    where: str,
+    versions: tuple[Version, ...],
+    things: Mapping[str, Mapping[str, Any]],
+) -> None:
+    """What the terms of a version name must be there."""
+    for version in versions:
+        named = [("event", name) for name in version.terms.get("events", ())]
+        parts = (*version.terms.get("fitted", ()), *version.terms.get("changed", ()))
+        named += [("component", name) for name in parts]
+        named += [("component", version.terms[n]) for n in ("by_fit",) if n in version.terms]
+        for section, name in named:
+            if name not in things[section]:
+                faults.add(where, f'names "{name}", which is no kind of {section} here')
 
 
 def _read_versions(faults: Faults, where: str, raw: Any, kind: Kind) -> tuple[Version, ...]:

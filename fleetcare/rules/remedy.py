@@ -12,6 +12,7 @@ from typing import Any, NamedTuple
 
 from fleetcare.records.facts import Facts, adding
 from fleetcare.records.kinds import Check, Fit, Reading, SignOff, VanFacts
+from fleetcare.records.yard import RecallDone
 from fleetcare.rules.fitout import FitOut, values_of
 from fleetcare.rules.outcome import Outcome
 from fleetcare.rules.rule import Rule
@@ -24,7 +25,7 @@ _NEVER_SPOILS = "9990-12-31"
 class Remedy(NamedTuple):
     """One record to make: its sort, what it is of, where, and for which rule."""
 
-    sort: str  # check, component, say, sign-off
+    sort: str  # check, component, say, sign-off, recall
     what: str
     place: str | None
     rule: Rule
@@ -41,15 +42,30 @@ class Remedy(NamedTuple):
         return (self.sort, self.what, self.place)
 
 
+# A person's decision, a party's own affair, or a paper that is another's to give.
+_NO_REMEDY = frozenset(
+    {
+        "held",
+        "too many bikes",
+        "rack overloaded",
+        "no rack",
+        "licence too small",
+        "licence not said",
+    }
+)
+
+
 def remedy_for(outcome: Outcome, step: Step) -> Remedy | None:
     """The record that would put a bad step right; None when no single record can."""
     rule, place = outcome.rule, outcome.place
-    if step.code in ("held", "too many bikes", "rack overloaded", "no rack"):
+    if step.code in _NO_REMEDY:
         return None
     if step.code == "unsaid":
         return Remedy("say", " ".join(step.detail), None, rule, step.detail)
     if rule.kind == "defect":
         return Remedy("sign-off", str(step.record), place, rule, (step.record,))
+    if rule.kind == "recall":
+        return Remedy("recall", str(step.record), place, rule, (step.record,))
     sort, what = rule.remedy.sort, rule.remedy.what or ""
     if sort == "say":
         return Remedy("say", what, None, rule, (what,))
@@ -81,6 +97,10 @@ def supposing(facts: Facts, view: View, remedy: Remedy, day: dt.date, serial: in
     if remedy.sort == "sign-off":
         signed = SignOff(number, facts.van, remedy.detail[0], day, by="supposed")
         return facts._replace(sign_offs=[*facts.sign_offs, signed])
+    if remedy.sort == "recall":
+        return adding(
+            facts, RecallDone(number, facts.van, remedy.detail[0], day, "dealer", "paper")
+        )
     return facts
 
 
@@ -96,7 +116,8 @@ def _check(van: str, view: View, remedy: Remedy, day: dt.date, number: int) -> C
         }
         readings = tuple(Reading(name, remedy.place, figure) for name, figure in figures.items())
     place = remedy.place if kind.of else None
-    check = Check(number, van, remedy.what, day, outcome="pass", place=place, readings=readings)
+    # After whatever else is supposed that day: what was just fitted is then tested.
+    check = Check(number, van, remedy.what, day, "24:01", "pass", place=place, readings=readings)
     if kind.paper:
         return check._replace(from_on=day, last_day=dt.date.fromisoformat(_NEVER_SPOILS))
     return check
@@ -110,13 +131,20 @@ def _part(view: View, remedy: Remedy, place: str, day: dt.date, number: int) -> 
         at="24:00",
         made=day.isoformat(),
         replace_by=_NEVER_SPOILS,
-        variety=old.variety if old and old.variety else "powder",
+        variety=_variety(remedy.rule, old),
         cold_pressure=old.cold_pressure if old else None,
         load_index="200/200",
         rating="100000kg",
         bikes=100,
         electric_bikes=100,
     )
+
+
+def _variety(rule: Rule, old: Fit | None) -> str:
+    """The type of the new part: as the rule asks, or as the old one was."""
+    if rule.kind == "season":
+        return str(rule.versions[-1].terms["types"][0])
+    return old.variety if old and old.variety else "powder"
 
 
 def said_ways(view: View, fit_out: FitOut, names: tuple[str, ...]) -> list[VanFacts]:

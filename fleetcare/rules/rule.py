@@ -61,6 +61,13 @@ class By(NamedTuple):
 
     who: str = "nobody"
     scope: str | None = None
+    or_scope: str | None = None  # a card of this scope does as well
+    certificate: bool = True  # whether `registered` asks for a certificate number
+
+    @property
+    def scopes(self) -> tuple[str | None, ...]:
+        """The scopes of which a card counts."""
+        return (self.scope, self.or_scope) if self.or_scope else (self.scope,)
 
 
 class Remedy(NamedTuple):
@@ -86,6 +93,7 @@ class Rule(NamedTuple):
     starts: str = "must exist"
     start_fact: str | None = None  # a fact without which the start does not count
     stamps: bool = False  # a stamp seen in the service book counts
+    recorded: bool = False  # a check written down without pass or fail counts
     items_close: bool = True  # a fail may be closed item by item
     needs_van: bool = True
     by: By = By()

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from collections.abc import Mapping
 from decimal import Decimal
 from typing import Any
@@ -116,7 +117,25 @@ def _axles(raw: Any) -> dict[str, dict[str, tuple[str, ...]]]:
     }
 
 
+def _masses(raw: Any) -> dict[str, str]:
+    if not isinstance(raw, dict) or not raw:
+        raise ValueError("must be a table of words, each with a mass")
+    return {word: strict.measure("mass")(value) for word, value in raw.items()}
+
+
+def _month_day(raw: Any) -> str:
+    text = strict.text(raw)
+    try:
+        dt.date.fromisoformat(f"2001-{text}")  # no leap year: 29 February is no day of a season
+    except ValueError:
+        raise ValueError(f'must be a month and a day like "11-01", not "{text}"') from None
+    return text
+
+
 _READ: dict[str, Read] = {
+    "texts": strict.texts,
+    "masses": _masses,
+    "month-day": _month_day,
     "months": strict.months,
     "count": strict.count,
     "figure": strict.figure,

@@ -8,11 +8,13 @@ from functools import cached_property
 from typing import Any, NamedTuple
 
 from fleetcare.records.facts import Facts
-from fleetcare.records.kinds import Check, Fit, Reading, TakeOff
+from fleetcare.records.kinds import Check, Competence, Fit, Hire, Reading, TakeOff
+from fleetcare.records.yard import Back, Event, Out
 from fleetcare.rules.book import Book
 from fleetcare.rules.fitout import FitOut, fit_outs
 from fleetcare.rules.rule import By, Rule
-from fleetcare.windows import EVER, FOREVER
+from fleetcare.rules.trips import Trip, held_days, trips_of
+from fleetcare.windows import EVER, FOREVER, Windows
 
 _MARKS = Fit._fields.index("place")  # from here on a fit tells what it is, not which record
 
@@ -23,7 +25,7 @@ SUPPOSED = 1 << 60
 Key = tuple[dt.date, str, int]
 
 
-def key_of(record: Check | Fit | TakeOff) -> Key:
+def key_of(record: Check | Fit | TakeOff | Event | Out | Back) -> Key:
     """Where a record stands: time of day only orders records of one day."""
     return (record.on, record.at or "", record.number)
 
@@ -85,6 +87,44 @@ class View:
         days += [fit.on for fit in facts.fits]
         days += [s.first_registered_on for s in facts.stated if s.first_registered_on]
         return min(days, default=EVER)
+
+    @cached_property
+    def trips(self) -> list[Trip]:
+        """The bookings that stand, with what became of each."""
+        return trips_of(self.facts)
+
+    @cached_property
+    def hires(self) -> list[Hire]:
+        """The bookings that stand, with the days they turned out to have."""
+        return [trip.hire for trip in self.trips]
+
+    def trip(self, ref: str | None) -> Trip | None:
+        """The booking of a reference, as it stands; None where there is none."""
+        return next((trip for trip in self.trips if trip.hire.ref == ref), None)
+
+    def waived(self, ref: str | None) -> frozenset[tuple[str, str | None]]:
+        """The items, by rule and place, that a named person waived for a hire."""
+        trip = self.trip(ref) if self.facts.waivers else None
+        if trip is None:
+            return frozenset()
+        ours = (w for w in self.facts.waivers if w.hire == trip.hire.number)
+        return frozenset((w.rule, w.place) for w in ours)
+
+    @cached_property
+    def kept_away(self) -> Windows:
+        """The days on which a hold keeps the van from the workshop too."""
+        facts = self.facts
+        return Windows(held_days(facts, hold) for hold in facts.holds if not hold.workshop)
+
+    @cached_property
+    def handed_out(self) -> list[Key]:
+        """Every moment at which the van was handed over."""
+        return sorted(key_of(out) for out in self.facts.outs)
+
+    def used_on(self, check: Check) -> dt.date | None:
+        """The day of the first handover that stands after a check; None when there was none."""
+        key = key_of(check)
+        return next((out[0] for out in self.handed_out if out > key), None)
 
     def _arrange(self) -> dict[str, dict[str, list[Stay]]]:
         found: dict[str, dict[str, list[Stay]]] = {}
@@ -163,32 +203,33 @@ class View:
                 found.append(Taken(check, place, part, readings))
         return found
 
-    def competent(self, inspector: int | None, scope: str | None, day: dt.date) -> str | None:
+    def competent(self, inspector: int | None, by: By, day: dt.date) -> str | None:
         """Why an inspector's competence does not stand on a day; None when it does."""
         if inspector is None:
             return "no inspector of the book is named"
         if inspector not in self.facts.shared.inspectors:
             return "the checker was taken out of the book"
-        claimed = False
-        for held in self.facts.shared.competences.get(inspector, ()):
-            if held.scope == scope:
-                claimed = True
-                if held.from_on <= day and (held.through_on is None or day <= held.through_on):
-                    return None
-        if claimed:
-            return f'the checker\'s card for "{scope}" was not in force that day'
-        return f'the checker has no competence "{scope}"'
+        held = self._cards(inspector, by)
+        if any(c.from_on <= day <= (c.through_on or FOREVER) for c in held):
+            return None
+        if held:
+            return f'the checker\'s card for "{held[-1].scope}" was not in force that day'
+        return f'the checker has no competence "{by.scope}"'
 
-    def _registered(self, inspector: int | None, scope: str | None, day: dt.date) -> bool:
+    def _cards(self, inspector: int | None, by: By) -> list[Competence]:
         held = self.facts.shared.competences.get(inspector or 0, ())
+        return [c for c in held if c.scope in by.scopes]
+
+    def _registered(self, inspector: int | None, by: By, day: dt.date) -> bool:
         return any(
-            c.register_no and c.scope == scope and c.from_on <= day <= (c.through_on or FOREVER)
-            for c in held
+            c.register_no and c.from_on <= day <= (c.through_on or FOREVER)
+            for c in self._cards(inspector, by)
         )
 
     def not_counted(self, rule: Rule, check: Check) -> str | None:
         """Why a check does not count for a rule; None when it does."""
-        who = rule.by.who
+        by = rule.by
+        who = by.who
         if who == "certificate" and check.certificate and check.outcome == "pass":
             return None
         if who == "named" and check.outcome == "pass" and (check.inspector or check.by):
@@ -197,8 +238,9 @@ class View:
             return None
         if check.outcome == "seen":
             return None if rule.stamps else "a stamp seen does not count here"
-        lacking = self.not_competent(rule.by, check.inspector, check.by, check.on)
-        if lacking is None and who in ("certificate", "registered") and not check.certificate:
+        lacking = self.not_competent(by, check.inspector, check.by, check.on)
+        asks_number = who == "certificate" or (who == "registered" and by.certificate)
+        if lacking is None and asks_number and not check.certificate:
             return "no certificate number"
         return lacking
 
@@ -212,15 +254,11 @@ class View:
             if not (inspector or name):
                 return "nobody is named"
             # A skilled person's name is enough, unless the book holds a card of theirs.
-            if by.who == "named" or not self._claims(inspector, by.scope):
+            if by.who == "named" or not self._cards(inspector, by):
                 return None
-        lacking = self.competent(inspector, by.scope, on)
-        registered = by.who != "registered" or self._registered(inspector, by.scope, on)
+        lacking = self.competent(inspector, by, on)
+        registered = by.who != "registered" or self._registered(inspector, by, on)
         return lacking if registered or lacking else "no register number"
-
-    def _claims(self, inspector: int | None, scope: str | None) -> bool:
-        held = self.facts.shared.competences.get(inspector or 0, ())
-        return any(c.scope == scope for c in held)
 
     def passes(self, rule: Rule) -> list[Check]:
         """The passes of a rule that count, in order."""
@@ -232,7 +270,9 @@ class View:
         if found is None:
             passes, others = [], []
             for check in self.checks_for(rule):
-                if check.outcome not in ("pass", "seen"):
+                if check.outcome not in ("pass", "seen") and not (
+                    rule.recorded and check.outcome is None
+                ):
                     continue
                 why = self.not_counted(rule, check)
                 if why is not None:
@@ -259,9 +299,12 @@ class View:
     def passed_after(self, found_by: Check) -> Check | None:
         """The first pass of the same kind that counts and stands after a check."""
         later = (c for c in self.checks.get(found_by.what, ()) if stands_after(c, found_by))
+        fed = self.book.fed_by.get(found_by.what, ())
+        # A rule that only asks for it after an event may ask for less than the check's own rule.
+        own = [rule for rule in fed if rule.kind != "after"] or fed
         for check in later:
             if check.outcome == "pass" and not self.failed(check):
-                for rule in self.book.fed_by.get(check.what, ()):
+                for rule in own:
                     if self.not_counted(rule, check) is None:
                         return check
         return None

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import datetime as dt
 import itertools
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from typing import NamedTuple
 
 from fleetcare.records.facts import Facts
@@ -47,8 +47,11 @@ class ToDo(NamedTuple):
 
 
 def bad_steps_of(judged: Judgement, ask: Ask) -> Iterator[tuple[Outcome, Step]]:
-    """Each outcome that stops the hire, with its worst step."""
+    """Each outcome that stops the hire, with its worst step; what was waived for it is left out."""
+    waived = judged.view.waived(ask.ref)
     for outcome in judged.outcomes:
+        if waived and (outcome.rule.name, outcome.place) in waived:
+            continue
         steps = list(outcome.bad_steps(ask.start, ask.through, ask.party))
         if steps:
             yield outcome, max(steps, key=lambda step: step.verdict)
@@ -56,10 +59,14 @@ def bad_steps_of(judged: Judgement, ask: Ask) -> Iterator[tuple[Outcome, Step]]:
 
 def free(judged: Judgement, day: dt.date, needs_van: bool) -> bool:
     """Whether work can be done on a day: the workshop is open and, where the work needs the van,
-    no hire touches the day."""
+    no hire touches the day and no hold keeps the van elsewhere."""
     if not judged.view.book.working(day):
         return False
-    return not (needs_van and any(h.from_on <= day <= h.through_on for h in judged.hires))
+    if not needs_van:
+        return True
+    if day in judged.view.kept_away:
+        return False
+    return not any(h.from_on <= day <= h.through_on for h in judged.hires)
 
 
 def free_days(judged: Judgement, first: dt.date, before: dt.date, needs_van: bool) -> list[dt.date]:
@@ -193,6 +200,15 @@ def _with_statement(
     return None
 
 
+def _still_bad(done: View, rules: Iterable[str], ask: Ask) -> bool:
+    return any(
+        True
+        for name in rules
+        for o in judge_rule(done, done.book.rules[name], ask.party)
+        for _ in o.bad_steps(ask.start, ask.through, ask.party)
+    )
+
+
 def _dated(
     ask: Ask,
     base: Facts,
@@ -211,16 +227,21 @@ def _dated(
             found.append(ToDo(named, days[same][0], days[same][-1]))
             continue
         others = {s: r for s, r in remedies.items() if s != same}
-        rest = _all_done(base, view, others, {s: days[s][-1] for s in others})
+        lasts = {s: days[s][-1] for s in others}
 
-        def saves(day: dt.date, remedy: Remedy = remedy, rest: Facts = rest) -> bool:
-            done = View(supposing(rest, view, remedy, day, len(remedies) + 1), view.book)
-            return not any(
-                True
-                for name in touched
-                for o in judge_rule(done, view.book.rules[name], ask.party)
-                for _ in o.bad_steps(ask.start, ask.through, ask.party)
-            )
+        def saves(
+            day: dt.date,
+            remedy: Remedy = remedy,
+            others: Remedies = others,
+            lasts: dict[Same, dt.date] = lasts,
+        ) -> bool:
+            # The rest on its last day; or all on one day, where one is the test of another.
+            for when in (lasts, dict.fromkeys(others, day)):
+                rest = _all_done(base, view, others, when)
+                done = View(supposing(rest, view, remedy, day, len(remedies) + 1), view.book)
+                if not _still_bad(done, touched, ask):
+                    return True
+            return False
 
         first = next((day for day in days[same] if saves(day)), None)
         last = next((day for day in reversed(days[same]) if saves(day)), None)

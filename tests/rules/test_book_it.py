@@ -39,7 +39,12 @@ def test_a_van_in_order_may_go_out_once_its_tread_is_read(good: str) -> None:
 
     assert (before.hireable, before.bookable) == ("yes", "yes")
     assert [(line.rule, line.place) for line in before.at_handover] == [
-        ("tread-to-go-out", p) for p in ("front-left", "front-right", "rear-left", "rear-right")
+        *(
+            ("tread-to-go-out", f"{end}-{side}")
+            for end in ("front", "rear")
+            for side in ("left", "right")
+        ),
+        ("walkaround", None),
     ]
     assert (after.hireable, after.at_handover, after.blocking) == ("yes", (), ())
     assert after.hireable_through == D("2026-08-10")
@@ -104,6 +109,8 @@ def _record(work: Work) -> str:
         "tyre-age": "fit V01 tyre {place} --made {day} --load-index 112 --cold-pressure 65psi",
         "tyre-tread": "fit V01 tyre {place} --made {day} --load-index 112 --cold-pressure 65psi",
         "open-defects": 'defect sign-off {number} --by "Lead"',
+        "wheel-nuts": 'record V01 wheel-nuts --pass --by "B. Smith"',
+        "gas-hose-tested": 'record V01 tightness --pass --by "A. Fitter"',
         "insurance": "record V01 insurance --from {day} --last-day 2029-12-31",
         "vehicle-tax": "record V01 tax --from {day} --last-day 2029-12-31",
     }
@@ -141,7 +148,8 @@ def test_each_piece_of_work_saves_the_hire_on_its_days_and_on_no_day_either_side
     good: str, tmp_path: Path, extra: str, start: str, through: str, on: str
 ) -> None:
     """Re-recorded as typed on do_from and do_by the hire is on; on the day before and after it is
-    not, or that day is none on which the work could be done. All other work is done by its day."""
+    not, or that day is none on which the work could be done. All other work is done by its day, or
+    with it."""
     typed_all(good, extra, ON)
     report = _asked(good, start, through, on)
     assert report.bookable == "if done"
@@ -156,12 +164,18 @@ def test_each_piece_of_work_saves_the_hire_on_its_days_and_on_no_day_either_side
         ):
             if not saved and _no_work_on(report, day, D(on), D(start), work.needs_van, good):
                 continue
-            copy = shutil.copy(good, f"{tmp_path}/copy-{asked}.db")
-            for other in others:
-                _done(copy, other, other.do_by)
-            _done(copy, work, day)
-            answer = _asked(copy, start, through, start)
-            assert (answer.hireable == "yes") is saved, (work, day, answer.blocking)
+            answers = []
+            # The others by their last day; or all of it on one day, what is fitted before what
+            # is tested, where one piece of work is the test of another.
+            for one_day in (False, True):
+                copy = shutil.copy(good, f"{tmp_path}/copy-{asked}-{one_day}.db")
+                jobs = [(other, day if one_day else other.do_by) for other in others]
+                for job, when in sorted(
+                    [*jobs, (work, day)], key=lambda j: _record(j[0])[:3] != "fit"
+                ):
+                    _done(copy, job, when)
+                answers.append(_asked(copy, start, through, start))
+            assert ("yes" in [a.hireable for a in answers]) is saved, (work, day, answers)
             asked += 1
     assert asked >= 2 * len(report.to_do)
 

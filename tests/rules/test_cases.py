@@ -23,6 +23,8 @@ from tests.typed import typed, typed_all
 _FOLDER = Path(__file__).parent.parent / "cases"
 _KEYS = {
     "party",
+    "licence",
+    "abroad",
     "rule",
     "version",
     "says",
@@ -49,16 +51,17 @@ CASES = _cases()
 
 
 @pytest.mark.parametrize("case", CASES)
-def test_case(case: dict[str, Any], ready: str) -> None:
+def test_case(case: dict[str, Any], early: str) -> None:
     """The rule stands on each day as the case says."""
     assert set(case) <= _KEYS
     assert case["source"] and case["says"]
+    ready = early
     typed(
         ready, f"van add V01 --jurisdiction gb --in-service-from 2000-01-01 {case.get('van', '')}"
     )
     typed_all(ready, case["records"])
 
-    if "party" in case:
+    if {"party", "licence", "abroad"} & set(case):
         for day, standing in case["stands"]:
             assert _for_party(ready, case, day) == [standing], day
         return
@@ -80,9 +83,14 @@ def test_case(case: dict[str, Any], ready: str) -> None:
 
 
 def _for_party(place: str, case: dict[str, Any], day: dt.date) -> list[str]:
-    """How a rule that is judged only for a party's bikes stands on a day."""
+    """How a rule that is judged only for a party stands on a day."""
     with ask.asking(place) as asked:
-        judged = with_party(asked.judged("V01"), Party(*case["party"]))
+        party = Party(
+            *case.get("party", ()),
+            licence=case.get("licence"),
+            abroad=tuple(case.get("abroad", ())),
+        )
+        judged = with_party(asked.judged("V01"), party)
         return [
             STANDING[o.timeline.at(day).code]
             for o in judged.outcomes

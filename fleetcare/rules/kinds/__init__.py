@@ -2,10 +2,34 @@
 
 from __future__ import annotations
 
-from fleetcare.rules.kinds import aged, dated, defect, hold, measured, rated, recurring
+from fleetcare.rules.kinds import (
+    after,
+    aged,
+    dated,
+    defect,
+    hold,
+    licence,
+    measured,
+    rated,
+    recall,
+    recurring,
+    season,
+)
 from fleetcare.rules.kinds.case import Kind
 
 KINDS: dict[str, Kind] = {
     module.KIND.name: module.KIND
-    for module in (recurring, dated, aged, measured, rated, defect, hold)
+    for module in (
+        recurring,
+        dated,
+        aged,
+        measured,
+        rated,
+        defect,
+        hold,
+        after,
+        recall,
+        licence,
+        season,
+    )
 }

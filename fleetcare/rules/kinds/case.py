@@ -20,11 +20,14 @@ NOT_APPLICABLE: Timeline = always(GOOD, "not applicable")
 
 
 class Party(NamedTuple):
-    """What a hirer wants to take: bikes, and the masses of those that were weighed, in kg."""
+    """What a hirer brings and where it goes: bikes, the masses in kg of those that were weighed,
+    the class of licence shown, the countries visited."""
 
     bikes: int = 0
     electric_bikes: int = 0
     weighed_kg: tuple[str, ...] = ()
+    licence: str | None = None
+    abroad: tuple[str, ...] = ()
 
     @property
     def any_bikes(self) -> bool:

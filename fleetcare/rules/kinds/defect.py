@@ -2,7 +2,8 @@
 their recheck-by day passes.
 
 A repair is not a release: only a sign-off by a named person ends a defect. A defect found by a
-check is also closed by the next pass of that kind that counts.
+check is also closed by the next pass of that kind that counts. A temporary repair lasts to the end
+of the hire the van was out on, and so does a signature under it; a dangerous defect asks for both.
 """
 
 from __future__ import annotations
@@ -20,9 +21,9 @@ from fleetcare.rules.kinds.case import (
     Term,
     tidy,
 )
-from fleetcare.rules.kinds.fails import releases
+from fleetcare.rules.kinds.fails import releases, under_temporary
 from fleetcare.timeline import Step, Timeline
-from fleetcare.windows import EVER, FOREVER, next_day
+from fleetcare.windows import EVER, FOREVER, add_months, next_day
 
 GRADES = ("dangerous", "major", "minor", "advisory")
 
@@ -47,11 +48,36 @@ def _line(case: Case, defect: Defect) -> Timeline:
                 over = max(start, next_day(last))
                 steps.append(Step(over, LACKS, "recheck overdue", number, wait))
         steps = list(tidy(steps).steps)
+    for first, after, repair in _mended(case, defect):
+        resumes = next(s for s in reversed(steps) if s.start <= after)
+        steps = [s for s in steps if s.start < first or s.start > after]
+        mended = Step(first, GOOD, "mended for this hire", number, (defect.grade, repair))
+        steps = sorted([*steps, mended, resumes._replace(start=after)], key=lambda s: s.start)
     if closed < FOREVER:
         closed = max(closed, defect.on)
         steps = [s for s in steps if s.start < closed]
         steps.append(Step(closed, GOOD, "not applicable", number))
     return tidy(steps)
+
+
+def _mended(case: Case, defect: Defect) -> list[tuple[dt.date, dt.date, int]]:
+    """Each stretch, half open, over which a temporary repair holds: to the end of that hire."""
+    found = []
+    for repair in case.view.facts.repairs:
+        if repair.defect != defect.number or not repair.temporary:
+            continue
+        trip = next((t for t in case.view.trips if t.out and t.out_on(repair.on)), None)
+        signed = [
+            s.on
+            for s in case.view.facts.sign_offs
+            if s.defect == defect.number and (s.by or s.inspector)
+        ]
+        first = repair.on
+        if defect.grade == "dangerous":
+            first = min((day for day in signed if day >= repair.on), default=FOREVER)
+        if trip and first <= trip.hire.through_on:
+            found.append((first, next_day(trip.hire.through_on), repair.number))
+    return found
 
 
 def closed_on(case: Case, defect: Defect) -> dt.date:
@@ -64,7 +90,10 @@ def closed_on(case: Case, defect: Defect) -> dt.date:
     days = [
         s.on
         for s in view.facts.sign_offs
-        if s.defect == defect.number and (s.by or s.inspector) and releases(s, defect.on, defect.at)
+        if s.defect == defect.number
+        and (s.by or s.inspector)
+        and releases(s, defect.on, defect.at)
+        and not under_temporary(case.view, s)
     ]
     found_by = view.check_numbered(defect.check)
     if found_by and (defect.grade == "advisory" or view.failed(found_by)):
@@ -83,6 +112,19 @@ def waits(case: Case, defect: Defect) -> list[tuple[dt.date, dt.date]]:
     again = [r for r in case.view.facts.rechecks if r.defect == defect.number]
     moved = [(r.on, r.next_on) for r in sorted(again, key=lambda r: (r.on, r.number))]
     return [(defect.on, last), *moved]
+
+
+def repeats(defects: list[Defect], found: Defect) -> list[Defect]:
+    """The defects of the same sort found on the van within the year before one."""
+    since = add_months(found.on, -12)
+    return [
+        d
+        for d in defects
+        if found.about
+        and d.about == found.about
+        and d.number < found.number
+        and since <= d.on <= found.on
+    ]
 
 
 KIND = Kind(

@@ -73,7 +73,10 @@ def _signed_on(case: Case, defect: int, fail: Check) -> dt.date:
     days = [
         s.on
         for s in case.view.facts.sign_offs
-        if s.defect == defect and releases(s, fail.on, fail.at) and _may_sign(case, s)
+        if s.defect == defect
+        and releases(s, fail.on, fail.at)
+        and _may_sign(case, s)
+        and not under_temporary(case.view, s)
     ]
     return min(days, default=FOREVER)
 
@@ -83,6 +86,18 @@ def releases(signed: SignOff, found_on: dt.date, found_at: str | None) -> bool:
     if signed.on != found_on:
         return signed.on > found_on
     return not (signed.at and found_at and signed.at < found_at)
+
+
+def under_temporary(view: View, signed: SignOff) -> bool:
+    """Whether the last repair before a signature was a temporary one: it then releases the item
+    to the end of that hire and not for good."""
+    repairs = [
+        r
+        for r in view.facts.repairs
+        if r.defect == signed.defect and (r.on, r.number) < (signed.on, signed.number)
+    ]
+    last = max(repairs, key=lambda r: (r.on, r.number), default=None)
+    return bool(last and last.temporary)
 
 
 def _may_sign(case: Case, signed: SignOff) -> bool:

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from fleetcare.rules.kinds.case import GOOD, LACKS, NOT_APPLICABLE, Case, Found, Kind, tidy
+from fleetcare.rules.trips import held_days
 from fleetcare.timeline import Step
-from fleetcare.windows import EVER, FOREVER, next_day
+from fleetcare.windows import EVER, FOREVER
 
 
 def judge(case: Case) -> list[Found]:
@@ -13,12 +14,10 @@ def judge(case: Case) -> list[Found]:
         return _NONE
     found = []
     for hold in case.view.facts.holds:
-        until = next_day(hold.through_on) if hold.through_on else FOREVER
-        lifted = [lift.on for lift in case.view.facts.lifts if lift.hold == hold.number]
-        until = min([until, *lifted])
+        from_on, until = held_days(case.view.facts, hold)
         steps = [Step(EVER, GOOD, "not applicable")]
-        if until > hold.from_on:
-            steps.append(Step(hold.from_on, LACKS, "held", hold.number))
+        if until > from_on:
+            steps.append(Step(from_on, LACKS, "held", hold.number))
             if until < FOREVER:
                 steps.append(Step(until, GOOD, "not applicable", hold.number))
         found.append(Found(f"#{hold.number}", tidy(steps)))

@@ -2,8 +2,9 @@
 
 A reading belongs to the thing measured, not to the place: a new tyre has none. Most measured
 rules are judged from readings only and do not apply without one. A rule may ask for a reading
-of this handover (`within_days`): an older one is then stale, which stops nothing by itself, while
-one that breaks the limit stands until the thing is read again or replaced.
+of this handover (`within_days`): one that is older, or from before the van last went out, is then
+stale, which stops nothing by itself, while one that breaks the limit stands until the thing is
+read again or replaced.
 """
 
 from __future__ import annotations
@@ -13,6 +14,7 @@ from decimal import Decimal
 from functools import lru_cache
 from typing import NamedTuple
 
+from fleetcare.records.kinds import Check
 from fleetcare.rules.kinds.case import (
     GOOD,
     LACKS,
@@ -28,7 +30,7 @@ from fleetcare.rules.rule import Terms
 from fleetcare.rules.view import Stay, Taken, key_of, stay_on
 from fleetcare.timeline import Step, Timeline, always, sampled
 from fleetcare.trade.measures import read_measure
-from fleetcare.windows import EVER, FOREVER, next_day
+from fleetcare.windows import EVER, FOREVER, after_days
 
 
 class Limit(NamedTuple):
@@ -128,14 +130,13 @@ def _days(case: Case, taken: list[Taken]) -> list[dt.date]:
     days = [t.check.on for t in taken]
     within = case.terms.get("within_days")
     if within is not None:
-        days += [_stale_from(t.check.on, within) for t in taken]
+        days += [_stale_from(case, t.check, within) for t in taken]
     return [day for day in days if day < FOREVER]
 
 
-def _stale_from(read_on: dt.date, within: int) -> dt.date:
-    for _ in range(within + 1):
-        read_on = next_day(read_on)
-    return read_on
+def _stale_from(case: Case, check: Check, within: int) -> dt.date:
+    """The first day on which a reading is not of this handover: too old, or used for another."""
+    return min(after_days(check.on, within), case.view.used_on(check) or FOREVER)
 
 
 def _step(case: Case, taken: list[Taken], day: dt.date, nothing: Step) -> Step:
@@ -161,7 +162,7 @@ def _step(case: Case, taken: list[Taken], day: dt.date, nothing: Step) -> Step:
     newest = max(latest.values(), key=lambda one: key_of(one.check))
     terms = case.terms_of(newest.check)
     within = terms.get("within_days")
-    if within is not None and day >= _stale_from(newest.check.on, within):
+    if within is not None and day >= _stale_from(case, newest.check, within):
         return Step(day, LACKS, "not read", newest.check.number)
     noted = _noted(terms, newest)
     return Step(day, GOOD, "noted" if noted else "in date", newest.check.number, noted)

@@ -1,0 +1,170 @@
+"""Reading the kinds of thing a rulebook names: facts, components, readings, checks, events, and the
+lines of the yard's sheets."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+from fleetcare.rules import strict
+from fleetcare.rules.book import (
+    CheckKind,
+    ComponentKind,
+    EventKind,
+    FactKind,
+    LineKind,
+    ReadingKind,
+)
+from fleetcare.rules.strict import Faults, Key
+from fleetcare.rules.terms import conditions
+
+
+def _fact(faults: Faults, where: str, name: str, raw: Any, firm: bool) -> FactKind:
+    holds = (
+        ("yes-no",)
+        if firm
+        else ("yes-no", "word", "day", "count", "mass", "length", "pressure", "distance")
+    )
+    found = faults.table(
+        where,
+        raw,
+        {
+            "title": Key(strict.text, True, name),
+            "holds": Key(strict.one_of(holds), True, "yes-no"),
+            "values": Key(strict.texts, default=()),
+        },
+    )
+    return FactKind(name, firm=firm, **found)
+
+
+def _component(faults: Faults, where: str, name: str, raw: Any, firm: bool) -> ComponentKind:
+    def by_fact(value: Any) -> dict[str, dict[str, tuple[str, ...]]]:
+        if not isinstance(value, dict) or not all(isinstance(v, dict) for v in value.values()):
+            raise ValueError("must be a table of facts, each a table of values and places")
+        return {
+            fact: {word: strict.texts(places) for word, places in words.items()}
+            for fact, words in value.items()
+        }
+
+    return ComponentKind(
+        name,
+        **faults.table(
+            where,
+            raw,
+            {
+                "title": Key(strict.text, True, name),
+                "fixed": Key(strict.texts, default=()),
+                "by_fact": Key(by_fact, default={}),
+                "stated": Key(strict.flag, default=False),
+                "when": Key(conditions, default=()),
+                "other_places": Key(strict.flag, default=True),
+                "week_code": Key(strict.flag, default=False),
+            },
+        ),
+    )
+
+
+def _reading(faults: Faults, where: str, name: str, raw: Any, firm: bool) -> ReadingKind:
+    return ReadingKind(
+        name,
+        **faults.table(
+            where,
+            raw,
+            {
+                "title": Key(strict.text, True, name),
+                "dimension": Key(strict.text),
+                "bare": Key(strict.flag, default=False),
+                "words": Key(strict.texts, default=()),
+            },
+        ),
+    )
+
+
+def _check(faults: Faults, where: str, name: str, raw: Any, firm: bool) -> CheckKind:
+    return CheckKind(
+        name,
+        **faults.table(
+            where,
+            raw,
+            {
+                "title": Key(strict.text, True, name),
+                "aliases": Key(strict.texts, default=()),
+                "readings": Key(strict.texts, default=()),
+                "of": Key(strict.text),
+                "paper": Key(strict.flag, default=False),
+                "results": Key(strict.text),
+                "print_limit_months": Key(strict.months),
+            },
+        ),
+    )
+
+
+def _event(faults: Faults, where: str, name: str, raw: Any, firm: bool) -> EventKind:
+    keys = {"title": Key(strict.text, True, name), "tell": Key(strict.text, default="")}
+    return EventKind(name, **faults.table(where, raw, keys))
+
+
+SHEETS = ("handover", "return")
+ASKS = ("look", "reading", "event", "check", "nil", "odometer", "words", "shown")
+
+
+def _sheets(raw: Any) -> tuple[str, ...]:
+    words = strict.texts(raw)
+    for word in words:
+        strict.one_of(SHEETS)(word)
+    return words
+
+
+def _line(faults: Faults, where: str, name: str, raw: Any, firm: bool) -> LineKind:
+    return LineKind(
+        name,
+        **faults.table(
+            where,
+            raw,
+            {
+                "title": Key(strict.text, True, name),
+                "sheets": Key(_sheets, True, ()),
+                "asks": Key(strict.one_of(ASKS), True, "look"),
+                "why": Key(strict.text, True, ""),
+                "rules": Key(strict.texts, default=()),
+                "feeds": Key(strict.text, default=""),
+                "source": Key(strict.text, True, ""),
+                "reading": Key(strict.text),
+                "over": Key(strict.text),
+                "event": Key(strict.text),
+                "check": Key(strict.text),
+                "when": Key(conditions, default=()),
+                "bikes": Key(strict.flag),
+                "caution": Key(strict.text, default=""),
+            },
+        ),
+    )
+
+
+def known_lines(faults: Faults, things: dict[str, dict[str, Any]]) -> None:
+    """What a line of a sheet names must be there."""
+    for line in things["line"].values():
+        for section, named in (
+            ("reading", line.reading),
+            ("component", line.over),
+            ("event", line.event),
+            ("check", line.check),
+        ):
+            if named and named not in things[section]:
+                faults.add(f"line.{line.name}", f'names "{named}", which is no {section} here')
+        for asked in ("reading", "event", "check"):
+            if (line.asks == asked) is not bool(getattr(line, asked)):
+                faults.add(f"line.{line.name}", f"names its {asked} just where it asks for one")
+        if not (line.rules or line.feeds):
+            faults.add(f"line.{line.name}", "says neither which rules nor what else it feeds")
+
+
+ReadThing = Callable[[Faults, str, str, Any, bool], Any]
+READ: dict[str, ReadThing] = {
+    "fact": _fact,
+    "component": _component,
+    "reading": _reading,
+    "check": _check,
+    "event": _event,
+    "line": _line,
+}

@@ -1,0 +1,58 @@
+"""What stops each hire that is out or still to come: compared before and after something changed,
+so that whoever made the change hears at once which hires it touches."""
+
+from __future__ import annotations
+
+import datetime as dt
+from typing import NamedTuple
+
+from fleetcare.records.kinds import Hire
+from fleetcare.rules.bookable import party_of
+from fleetcare.rules.judge import with_party
+from fleetcare.rules.outcome import Judgement, Outcome
+from fleetcare.rules.trips import Trip
+from fleetcare.rules.work import Ask, bad_steps_of
+
+Item = tuple[str, str | None]  # a rule and a place
+
+
+class Stopped(NamedTuple):
+    """One hire and the items that stop it."""
+
+    trip: Trip
+    items: frozenset[Item]
+
+
+def stopped_hires(judged: Judgement, on: dt.date) -> dict[int, Stopped]:
+    """Every hire that is out on a day or still to come, by its number, with what stops it."""
+    found = {}
+    for trip in judged.view.trips:
+        if trip.hire.through_on >= on or trip.still_out(on):
+            found[trip.hire.number] = Stopped(trip, _items(judged, trip.hire, on))
+    return found
+
+
+def _items(judged: Judgement, hire: Hire, on: dt.date) -> frozenset[Item]:
+    start, through = max(hire.from_on, on), max(hire.through_on, on)
+    ask = Ask(start, through, on, party_of(hire), hire.ref)
+    bad = {_item(o) for o, _ in bad_steps_of(with_party(judged, ask.party), ask)}
+    if judged.service is None or not judged.service.covers(start, through):
+        bad.add(("service", None))
+    return frozenset(bad)
+
+
+def _item(outcome: Outcome) -> Item:
+    return outcome.rule.name, outcome.place
+
+
+def newly_stopped(
+    before: dict[int, Stopped], after: dict[int, Stopped]
+) -> dict[frozenset[Item], list[Trip]]:
+    """The hires that something stops which did not before, by what does."""
+    found: dict[frozenset[Item], list[Trip]] = {}
+    for number, now in after.items():
+        then = before.get(number)
+        fresh = now.items - then.items if then else frozenset()
+        if fresh:
+            found.setdefault(fresh, []).append(now.trip)
+    return found

@@ -1,0 +1,110 @@
+"""What takes a van away: its bookings and what became of each, lay-ups and holds.
+
+A booking is a plan. Going out and coming back are facts, and where they were recorded the days
+are theirs: a van back early is free, one that is late still stands in the way.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+from typing import NamedTuple
+
+from fleetcare.records.facts import Facts
+from fleetcare.records.kinds import Hire, Hold
+from fleetcare.records.yard import Back, HireChange, Out
+from fleetcare.windows import FOREVER, Windows, next_day
+
+_CHANGED = (
+    "from_on",
+    "through_on",
+    "bikes",
+    "electric_bikes",
+    "bike_kg",
+    "licence",
+    "licence_seen_on",
+    "abroad",
+)
+
+
+class Trip(NamedTuple):
+    """A booking as it stands; its days are those it was out where that was recorded."""
+
+    hire: Hire
+    planned: Hire  # as booked and changed, whatever became of it
+    out: Out | None = None
+    back: Back | None = None
+
+    def still_out(self, on: dt.date) -> bool:
+        """Sent out, past its last day, and nobody wrote down that it came back."""
+        if self.out is None or self.planned.through_on >= on:
+            return False
+        return self.back is None or self.back.on > on
+
+    def out_on(self, on: dt.date) -> bool:
+        """Whether the van is away with it on a day: by its own record, or presumed by its plan."""
+        if self.back is not None and on > self.back.on:
+            return False
+        return self.hire.from_on <= on and (on <= self.hire.through_on or self.still_out(on))
+
+    @property
+    def called(self) -> str:
+        """How a report speaks of it while its days last: out, or only presumed out."""
+        return f"out as {self.hire.ref}" if self.out else f"presumed out as {self.hire.ref}"
+
+
+def trips_of(facts: Facts) -> list[Trip]:
+    """Every booking that stands, in the order they were written down."""
+    if not (facts.hire_changes or facts.outs or facts.backs):
+        return [Trip(hire, hire) for hire in facts.hires]
+    outs = {out.hire: out for out in facts.outs}
+    backs = {back.hire: back for back in facts.backs}
+    found = []
+    for hire in facts.hires:
+        changes = [c for c in facts.hire_changes if c.hire == hire.number]
+        out, back = outs.get(hire.number), backs.get(hire.number)
+        if out is None and any(c.cancelled or c.moved_to for c in changes):
+            continue
+        planned = changed(hire, changes)
+        days = planned
+        if out:
+            days = days._replace(from_on=out.on, through_on=max(out.on, days.through_on))
+        if back:
+            days = days._replace(through_on=max(back.on, days.from_on))
+        found.append(Trip(days, planned, out, back))
+    return found
+
+
+def changed(hire: Hire, changes: list[HireChange]) -> Hire:
+    """A booking after its changes, in the order they were written down."""
+    for change in changes:
+        said = {name: value for name in _CHANGED if (value := getattr(change, name)) is not None}
+        hire = hire._replace(**said)
+    return hire
+
+
+def clashing(hire: Hire, start: dt.date, through: dt.date, turnaround: int = 0) -> bool:
+    """Whether two hires share more than one changeover day, or leave fewer than the firm's days
+    between them."""
+    if turnaround:
+        between = max((start - hire.through_on).days, (hire.from_on - through).days) - 1
+        return between < turnaround
+    first, last = max(hire.from_on, start), min(hire.through_on, through)
+    if first != last:
+        return first < last
+    if start == through == hire.from_on == hire.through_on:
+        return True  # out and back on one day: there is nothing to change over
+    return start != hire.through_on and through != hire.from_on
+
+
+def laid_up(facts: Facts) -> Windows:
+    """The days a van is off the road; the last word on a lay-up of one first day counts."""
+    last = {lay_up.from_on: lay_up for lay_up in facts.lay_ups}
+    return Windows((one.from_on, one.back_on or FOREVER) for one in last.values())
+
+
+def held_days(facts: Facts, hold: Hold) -> tuple[dt.date, dt.date]:
+    """The days of a hold, half open: to its last day, or to the day somebody lifts it."""
+    until = next_day(hold.through_on) if hold.through_on else FOREVER
+    return hold.from_on, min(
+        [until, *(lift.on for lift in facts.lifts if lift.hold == hold.number)]
+    )

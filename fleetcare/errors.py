@@ -57,6 +57,19 @@ class Refused(FleetcareError):
         super().__init__("\n".join(str(p) for p in self.problems))
 
 
+class Declined(FleetcareError):
+    """A van was to leave or stay out, and the answer is no or cannot say: nothing is written.
+
+    `answer` is what the person who asked is to read.
+    """
+
+    code = ExitCode.NO
+
+    def __init__(self, answer: str) -> None:
+        self.answer = answer
+        super().__init__(answer)
+
+
 class DatabaseFault(FleetcareError):
     """The database is missing, foreign, newer, locked or cannot be read: no answer at all."""
 

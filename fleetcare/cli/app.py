@@ -10,7 +10,7 @@ from typing import Any, NoReturn
 
 import click
 
-from fleetcare.errors import ExitCode, FleetcareError, Refused
+from fleetcare.errors import Declined, ExitCode, FleetcareError, Refused
 
 VERSION = "0.1.0"  # a literal, so that --version reads no metadata; a test holds it to pyproject
 
@@ -18,7 +18,7 @@ VERSION = "0.1.0"  # a literal, so that --version reads no metadata; a test hold
 COMMANDS: dict[str, tuple[str, str]] = {
     "init": ("keep", "Make a book, or bring an older one up."),
     "demo": ("demo", "Show the main job on an invented fleet."),
-    "van": ("van", "Add a van, say more of it, list the fleet, show one."),
+    "van": ("van", "Add a van, say more of it, lay it up, list the fleet, show one."),
     "fit": ("van", "Fit a component to a place; what was there comes off."),
     "take-off": ("van", "Empty a place."),
     "odometer": ("van", "Write down what the odometer showed."),
@@ -26,7 +26,11 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "record": ("record", "Record a check, service, test or paper."),
     "defect": ("defect", "Report a defect, repair it, sign it off, recheck it."),
     "hold": ("defect", "Take a van off hire, or lift a hold."),
-    "hire": ("hire", "Add a booking."),
+    "event": ("yard", "Write down what happened to a van: a knock, gas work, a wheel off."),
+    "recall": ("yard", "A maker's recall of a van, and the paper that closes it."),
+    "hire": ("hire", "Bookings: add, change, cancel; release a van, take it back."),
+    "handover": ("yard", "Walk through a van's handover, on screen or paper."),
+    "return": ("yard", "Walk through a van's return."),
     "withdraw": ("mend", "Take a record back; it stays to be seen."),
     "correct": ("mend", "Put a record right; the old one stays."),
     "due": ("ask", "What falls due, as the Monday meeting reads it."),
@@ -124,7 +128,7 @@ class Settings:
     metavar="NAME",
     help="Who is writing.  [FLEETCARE_AS, else the login]",
 )
-@click.version_option(VERSION, prog_name="fleetcare", message="%(prog)s %(version)s, schema 0001")
+@click.version_option(VERSION, prog_name="fleetcare", message="%(prog)s %(version)s, schema 0002")
 @click.pass_context
 def cli(ctx: click.Context, db: str | None, by: str | None) -> None:
     """May this motorhome go out on hire, and what falls due?
@@ -159,6 +163,9 @@ def main(args: list[str] | None = None) -> NoReturn:
             f"Error: {p}" if place == 0 else f"       {p}" for place, p in enumerate(fault.problems)
         ]
         _fail(fault.code, "\n".join(lines))
+    except Declined as fault:
+        click.echo(fault.answer)
+        sys.exit(int(fault.code))
     except FleetcareError as fault:
         _fail(fault.code, f"Error: {fault}")
     except BrokenPipeError:

@@ -8,7 +8,8 @@ from typing import Any
 import click
 
 from fleetcare.cli.app import Settings
-from fleetcare.cli.words import COUNT, DAY, asks, settings
+from fleetcare.cli.party import takes_party
+from fleetcare.cli.words import DAY, asks, settings
 from fleetcare.errors import ExitCode
 
 _DUE_KEYS = (
@@ -62,10 +63,8 @@ def due(s: Settings, /, on: dt.date | None, weeks: int | None, form: str | None)
 @click.argument("van")
 @click.option("--from", "start", type=DAY, help="Collection day.")
 @click.option("--through", type=DAY, help="Return day.")
-@click.option("--bikes", type=COUNT, default=0, help="Ordinary bikes.")
-@click.option("--electric-bikes", type=COUNT, default=0, help="E-bikes.")
-@click.option("--bike-kg", multiple=True, help="Mass of a bike that was weighed, in kg.")
-@click.option("--ref", help="A booking: its days and bikes, and not in its own way.")
+@takes_party()
+@click.option("--ref", help="A booking: its days and party, and not in its own way.")
 @asks("The first day work can be done; today if not given.")
 @settings
 def hireable(
@@ -74,12 +73,10 @@ def hireable(
     van: str,
     start: dt.date | None,
     through: dt.date | None,
-    bikes: int,
-    electric_bikes: int,
-    bike_kg: tuple[str, ...],
     ref: str | None,
     on: dt.date | None,
     form: str | None,
+    **typed: Any,
 ) -> tuple[str, int]:
     """May a van go out, from collection to return, with these bikes?
 
@@ -90,9 +87,7 @@ def hireable(
     from fleetcare.render import plain, text
     from fleetcare.reports.hire import as_json
 
-    report = ask.hireable(
-        s.db, van, start, through, party_of(bikes, electric_bikes, bike_kg), on, ref
-    )
+    report = ask.hireable(s.db, van, start, through, party_of(**typed), on, ref)
     code = ExitCode.DONE if report.hireable == "yes" else ExitCode.NO
     if form == "json":
         return plain.as_json(as_json(report)), code

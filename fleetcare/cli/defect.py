@@ -26,6 +26,9 @@ def defect() -> None:
 @at_option
 @click.option("--by", "name", metavar="NAME", help="Who found it.")
 @click.option("--recheck-by", type=DAY, help="Last day a minor one may wait; 28 days otherwise.")
+@click.option("--about", metavar="WORD", help="What it is of, like tyre-walls, to find repeats.")
+@click.option("--ref", help="The hire it was found on; the one it is out on if not given.")
+@click.option("--odometer", metavar="READING", help="With its unit, like 42310mi.")
 @writes
 @settings
 def report(
@@ -38,6 +41,9 @@ def report(
     at: str | None,
     name: str | None,
     recheck_by: dt.date | None,
+    about: str | None,
+    ref: str | None,
+    odometer: str | None,
     dry_run: bool,
 ) -> list[str]:
     """Report a defect. Dangerous and major ones stop hire until signed off.
@@ -45,27 +51,40 @@ def report(
     Example: fleetcare --db fleet.db defect report V01 --grade major "Wiper torn"
     """
     from fleetcare.desk import defects
+    from fleetcare.records.kinds import Defect
 
-    return defects.report(s.db, s.by, van, on, at, grade, words, name, recheck_by, dry_run=dry_run)
+    found = Defect(
+        0, van, on or dt.date.max, grade, words, at, name, None, recheck_by, about, None, odometer
+    )
+    return defects.report(s.db, s.by, found, ref, dry_run=dry_run)
 
 
 @defect.command("repair")
 @click.argument("number", type=NUMBER)
 @click.argument("words", required=False)
 @click.option("--by", "name", required=True, metavar="NAME", help="Who rectified it.")
+@click.option("--temporary", is_flag=True, help="Only for the hire it is out on now.")
 @on_option("The day it was rectified; today if not given.")
 @writes
 @settings
 def repair(
-    s: Settings, /, number: int, words: str | None, name: str, on: dt.date | None, dry_run: bool
+    s: Settings,
+    /,
+    number: int,
+    words: str | None,
+    name: str,
+    temporary: bool,
+    on: dt.date | None,
+    dry_run: bool,
 ) -> list[str]:
-    """Write down that a defect was rectified. A sign-off releases it.
+    """Write down that a defect was rectified. A sign-off releases it; a temporary repair lasts to
+    the end of the hire the van is out on.
 
     Example: fleetcare --db fleet.db defect repair 57 --by "B. Smith" "new wiper"
     """
     from fleetcare.desk import defects
 
-    return defects.repair(s.db, s.by, number, on, name, words, dry_run=dry_run)
+    return defects.repair(s.db, s.by, number, on, name, words, temporary=temporary, dry_run=dry_run)
 
 
 @defect.command("sign-off")
@@ -147,6 +166,7 @@ def hold() -> None:
 @click.argument("words")
 @click.option("--from", "from_on", required=True, type=DAY, help="First day held.")
 @click.option("--through", "through_on", type=DAY, help="Last day held; until lifted otherwise.")
+@click.option("--workshop", is_flag=True, help="Held in the workshop: work can be done in it.")
 @writes
 @settings
 def hold_set(
@@ -156,6 +176,7 @@ def hold_set(
     words: str,
     from_on: dt.date,
     through_on: dt.date | None,
+    workshop: bool,
     dry_run: bool,
 ) -> list[str]:
     """Take a van off hire from a day on.
@@ -164,7 +185,9 @@ def hold_set(
     """
     from fleetcare.desk import defects
 
-    return defects.hold(s.db, s.by, van, from_on, through_on, words, dry_run=dry_run)
+    return defects.hold(
+        s.db, s.by, van, from_on, through_on, words, workshop=workshop, dry_run=dry_run
+    )
 
 
 @hold.command("lift")

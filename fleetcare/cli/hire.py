@@ -1,18 +1,22 @@
-"""hire."""
+"""hire: bookings, and the release and return of each."""
 
 from __future__ import annotations
 
 import datetime as dt
+from typing import Any
 
 import click
 
 from fleetcare.cli.app import Settings
-from fleetcare.cli.words import COUNT, DAY, settings
+from fleetcare.cli.party import takes_party
+from fleetcare.cli.words import DAY, at_option, even_so, on_option, settings, writes
+
+_dry_run = click.option("--dry-run", is_flag=True, help="Say what would change and write nothing.")
 
 
 @click.group()
 def hire() -> None:
-    """Bookings."""
+    """Bookings, and what became of them: out, back, changed, cancelled."""
 
 
 @hire.command("add")
@@ -20,10 +24,8 @@ def hire() -> None:
 @click.option("--from", "start", required=True, type=DAY, help="Collection day.")
 @click.option("--through", required=True, type=DAY, help="Return day.")
 @click.option("--ref", required=True, help="The booking's reference; no names.")
-@click.option("--bikes", type=COUNT, default=0, help="Ordinary bikes.")
-@click.option("--electric-bikes", type=COUNT, default=0, help="E-bikes.")
-@click.option("--bike-kg", multiple=True, help="Mass of a bike that was weighed, in kg.")
-@click.option("--dry-run", is_flag=True, help="Say what would change and write nothing.")
+@takes_party()
+@_dry_run
 @settings
 def hire_add(
     s: Settings,
@@ -32,10 +34,8 @@ def hire_add(
     start: dt.date,
     through: dt.date,
     ref: str,
-    bikes: int,
-    electric_bikes: int,
-    bike_kg: tuple[str, ...],
     dry_run: bool,
+    **typed: Any,
 ) -> None:
     """Add a booking and hear what must be done first. A clash is refused.
 
@@ -46,11 +46,155 @@ def hire_add(
     from fleetcare.records.kinds import Hire
     from fleetcare.render import text
 
-    party = party_of(bikes, electric_bikes, bike_kg)
-    booking = Hire(0, van, ref, start, through, bikes, electric_bikes, party.weighed_kg or None)
+    party = party_of(**typed)
+    booking = Hire(
+        0, van, ref, start, through, party.bikes, party.electric_bikes, party.weighed_kg or None,
+        party.licence, abroad=party.abroad or None,
+    )  # fmt: skip
     lines, report = hires.hire_add(s.db, s.by, van, booking, dry_run=dry_run)
     for line in (*lines, "", text.hire(report)):
         click.echo(line)
+
+
+@hire.command("change")
+@click.argument("ref")
+@click.argument("words", required=False)
+@click.option("--from", "from_on", type=DAY, help="Another collection day.")
+@click.option("--through", "through_on", type=DAY, help="Another return day.")
+@click.option("--van", "to_van", help="Another van.")
+@click.option("--swap", metavar="REF", help="Change vans with another booking.")
+@takes_party(None)
+@click.option("--even-so", is_flag=True, help="It stays out so long whatever the answer.")
+@_dry_run
+@settings
+def hire_change(
+    s: Settings,
+    /,
+    ref: str,
+    words: str | None,
+    to_van: str | None,
+    swap: str | None,
+    even_so: bool,
+    dry_run: bool,
+    bike_kg: tuple[str, ...],
+    **changes: Any,
+) -> None:
+    """Change a booking, move it to another van, or swap two; hear the answer for what is new.
+
+    Example: fleetcare --db fleet.db hire change H1 --through 2027-07-20 "a few days more"
+    """
+    from fleetcare.cli.party import weighed_kg
+    from fleetcare.desk import hires
+    from fleetcare.render import text
+
+    said = {name: value for name, value in changes.items() if value is not None}
+    if bike_kg:
+        said["bike_kg"] = weighed_kg(bike_kg)
+    lines, reports = hires.hire_change(
+        s.db, s.by, ref, said, to_van, swap, words, even_so=even_so, dry_run=dry_run
+    )
+    for line in lines:
+        click.echo(line)
+    for report in reports:
+        click.echo(f"\n{text.hire(report)}")
+
+
+@hire.command("cancel")
+@click.argument("ref")
+@click.argument("why")
+@writes
+@settings
+def hire_cancel(s: Settings, /, ref: str, why: str, dry_run: bool) -> list[str]:
+    """Cancel a booking; afterwards too, where nobody came.
+
+    Example: fleetcare --db fleet.db hire cancel H1 "did not come"
+    """
+    from fleetcare.desk import hires
+
+    return hires.hire_cancel(s.db, s.by, ref, why, dry_run=dry_run)
+
+
+@hire.command("out")
+@click.argument("ref")
+@click.option("--by", "name", required=True, metavar="NAME", help="Who hands it over.")
+@click.option("--odometer", required=True, metavar="READING", help="With its unit, like 42310mi.")
+@on_option("The day it went out; today if not given.")
+@at_option
+@click.option("--unreleased", metavar="WHY", help="It left although it was not to, with why.")
+@even_so
+@writes
+@settings
+def hire_out(
+    s: Settings,
+    /,
+    ref: str,
+    name: str,
+    odometer: str,
+    on: dt.date | None,
+    at: str | None,
+    unreleased: str | None,
+    even_so: str | None,
+    dry_run: bool,
+) -> list[str]:
+    """Release a van. Exit 3 unless it may go now and all of the handover is recorded.
+
+    Example: fleetcare --db fleet.db hire out H1 --by "W. Yard" --odometer 42310mi --at 10:30
+    """
+    from fleetcare.desk import yard
+
+    done = yard.Handing(ref, name, odometer, on, at, unreleased, even_so)
+    return yard.hire_out(s.db, s.by, done, dry_run=dry_run)
+
+
+@hire.command("back")
+@click.argument("ref")
+@click.option("--odometer", required=True, metavar="READING", help="With its unit, like 42310mi.")
+@click.option("--by", "name", metavar="NAME", help="Who took it back.")
+@on_option("The day it came back; today if not given.")
+@at_option
+@even_so
+@writes
+@settings
+def hire_back(
+    s: Settings,
+    /,
+    ref: str,
+    odometer: str,
+    name: str | None,
+    on: dt.date | None,
+    at: str | None,
+    even_so: str | None,
+    dry_run: bool,
+) -> list[str]:
+    """Write down that a van came back.
+
+    Example: fleetcare --db fleet.db hire back H1 --odometer 42890mi
+    """
+    from fleetcare.desk import yard
+
+    done = yard.Handing(ref, name, odometer, on, at, None, even_so)
+    return yard.hire_back(s.db, s.by, done, dry_run=dry_run)
+
+
+@hire.command("waive")
+@click.argument("ref")
+@click.argument("rule")
+@click.argument("why")
+@click.option("--place", help="Which one, where the rule has several.")
+@click.option("--by", "name", required=True, metavar="NAME", help="Who answers for it.")
+@writes
+@settings
+def hire_waive(
+    s: Settings, /, ref: str, rule: str, why: str, place: str | None, name: str, dry_run: bool
+) -> list[str]:
+    """Let one hire go without one item of common practice. Law and standards are never waived.
+
+    Example: fleetcare --db fleet.db hire waive H1 stood "inspected by eye, short of staff"
+    --by "C. Jones"
+    """
+    from fleetcare.desk import yard
+
+    return yard.waive(s.db, s.by, ref, rule, place, name, why, dry_run=dry_run)
 
 
 COMMANDS = {"hire": hire}

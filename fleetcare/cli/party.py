@@ -1,16 +1,80 @@
-"""Bikes as typed."""
+"""The hirer's party as typed: bikes, class of licence, countries."""
 
 from __future__ import annotations
 
+import re
+from collections.abc import Callable
 from decimal import Decimal, InvalidOperation
+from typing import Any, TypeVar
 
 import click
 
+from fleetcare.cli.words import COUNT
 from fleetcare.rules.kinds.case import Party
 
+F = TypeVar("F", bound=Callable[..., Any])
+_COUNTRY = re.compile(r"[A-Za-z]{2}")
 
-def party_of(bikes: int, electric_bikes: int, bike_kg: tuple[str, ...]) -> Party:
-    """A party of bikes; a usage error for a mass that is none, or more masses than bikes."""
+
+class Countries(click.ParamType[tuple[str, ...]]):
+    """Countries by their two letters, with commas between."""
+
+    name = "DE,AT"
+
+    def convert(self, value: Any, param: Any, ctx: Any) -> tuple[str, ...]:
+        """The countries in capitals, each once; a usage error names what is none."""
+        if isinstance(value, tuple):
+            return value
+        words = [word.strip() for word in value.split(",")]
+        for word in words:
+            if not _COUNTRY.fullmatch(word):
+                self.fail(f'"{word}" is not a country: type its two letters, like DE', param, ctx)
+        return tuple(dict.fromkeys(word.upper() for word in words))
+
+
+LICENCE = click.option(
+    "--licence", type=click.Choice(["B", "C1", "B-pre-1997"]), help="Class the hirer showed."
+)
+ABROAD = click.option("--abroad", type=Countries(), help="Countries visited, like DE,AT.")
+_BIKES: tuple[tuple[str, str], ...] = (
+    ("--bikes", "Ordinary bikes."),
+    ("--electric-bikes", "E-bikes."),
+)
+
+
+def takes_party(default: int | None = 0) -> Callable[[F], F]:
+    """For a command that asks about a party: bikes, their weights, licence, countries."""
+
+    def decorate(callback: F) -> F:
+        made: Any = ABROAD(LICENCE(callback))
+        made = click.option(
+            "--bike-kg", multiple=True, help="Mass of a bike that was weighed, in kg."
+        )(made)
+        for name, words in reversed(_BIKES):
+            made = click.option(name, type=COUNT, default=default, help=words)(made)
+        return made  # type: ignore[no-any-return]
+
+    return decorate
+
+
+def party_of(
+    bikes: int,
+    electric_bikes: int,
+    bike_kg: tuple[str, ...],
+    licence: str | None = None,
+    abroad: tuple[str, ...] | None = None,
+) -> Party:
+    """A party; a usage error for a mass that is none, or more masses than bikes."""
+    weighed = weighed_kg(bike_kg)
+    if len(weighed) > bikes + electric_bikes:
+        raise click.BadParameter(
+            f"{len(weighed)} masses for {bikes + electric_bikes} bikes", param_hint="--bike-kg"
+        )
+    return Party(bikes, electric_bikes, weighed, licence, abroad or ())
+
+
+def weighed_kg(bike_kg: tuple[str, ...]) -> tuple[str, ...]:
+    """Masses as typed, without their unit."""
     weighed = []
     for typed in bike_kg:
         kg = typed.removesuffix("kg")
@@ -22,8 +86,4 @@ def party_of(bikes: int, electric_bikes: int, bike_kg: tuple[str, ...]) -> Party
                 f'"{typed}" is not a mass in kg: type it like 24', param_hint="--bike-kg"
             ) from None
         weighed.append(kg)
-    if len(weighed) > bikes + electric_bikes:
-        raise click.BadParameter(
-            f"{len(weighed)} masses for {bikes + electric_bikes} bikes", param_hint="--bike-kg"
-        )
-    return Party(bikes, electric_bikes, tuple(weighed))
+    return tuple(weighed)

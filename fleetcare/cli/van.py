@@ -130,6 +130,47 @@ def van_change(
     return vans.van_change(s.db, s.by, van, on, dry_run=dry_run, **_split(said))
 
 
+@van.command("lay-up")
+@click.argument("van")
+@click.argument("words")
+@click.option("--from", "from_on", type=DAY, help="First day off the road.")
+@click.option("--back", "back_on", type=DAY, help="The day it is wanted back.")
+@writes
+@settings
+def van_lay_up(
+    s: Settings,
+    /,
+    van: str,
+    words: str,
+    from_on: dt.date | None,
+    back_on: dt.date | None,
+    dry_run: bool,
+) -> list[str]:
+    """Lay a van up; without --from, say when one that is laid up is wanted back.
+
+    Example: fleetcare --db fleet.db van lay-up V01 --from 2026-11-30 --back 2027-03-01 "SORN"
+    """
+    from fleetcare.desk import vans
+
+    return vans.lay_up(s.db, s.by, van, from_on, back_on, words, dry_run=dry_run)
+
+
+@van.command("gone")
+@click.argument("van")
+@click.argument("words")
+@click.option("--on", required=True, type=DAY, help="First day it is gone.")
+@writes
+@settings
+def van_gone(s: Settings, /, van: str, words: str, on: dt.date, dry_run: bool) -> list[str]:
+    """A van leaves the fleet for good. Its records stay; hires left on it are named.
+
+    Example: fleetcare --db fleet.db van gone V01 --on 2027-01-04 "sold"
+    """
+    from fleetcare.desk import vans
+
+    return vans.gone(s.db, s.by, van, on, words, dry_run=dry_run)
+
+
 @van.command("list")
 @asks()
 @settings
@@ -180,7 +221,9 @@ def van_show(s: Settings, /, van: str, on: dt.date | None, form: str | None) -> 
 @click.option("--commissioned", metavar="DAY", help="Day an extinguisher was commissioned.")
 @click.option("--replace-by", metavar="MARK", help="The maker's last day, as marked.")
 @click.option(
-    "--type", "variety", help="Extinguisher: powder, foam, water, wet-chemical, co2, sealed."
+    "--type",
+    "variety",
+    help="Extinguisher: powder, foam, water, wet-chemical, co2, sealed; tyre: summer, m+s, alpine.",
 )
 @click.option("--load-index", metavar="INDEX", help="Tyre load index, like 112 or 112/110.")
 @click.option("--speed-symbol", metavar="LETTER", help="Tyre speed symbol, like R.")
@@ -211,9 +254,9 @@ def fit(
     Example: fleetcare --db fleet.db fit V01 tyre front-left --made 2219 --on 2019-08-01
     --load-index 112 --speed-symbol R --cold-pressure 65psi
     """
-    from fleetcare.desk import vans
+    from fleetcare.desk import fitted
 
-    return vans.fit(
+    return fitted.fit(
         s.db, s.by, van, component, place, on, said, part=part, even_so=even_so, dry_run=dry_run
     )
 
@@ -240,9 +283,9 @@ def take_off(
 
     Example: fleetcare --db fleet.db take-off V01 tyre front-left
     """
-    from fleetcare.desk import vans
+    from fleetcare.desk import fitted
 
-    return vans.take_off(s.db, s.by, van, component, place, on, at, dry_run=dry_run)
+    return fitted.take_off(s.db, s.by, van, component, place, on, at, dry_run=dry_run)
 
 
 @click.command()
@@ -267,9 +310,9 @@ def odometer(
 
     Example: fleetcare --db fleet.db odometer V01 42310mi
     """
-    from fleetcare.desk import vans
+    from fleetcare.desk import fitted
 
-    return vans.odometer(s.db, s.by, van, reading, on, at, even_so=even_so, dry_run=dry_run)
+    return fitted.odometer(s.db, s.by, van, reading, on, at, even_so=even_so, dry_run=dry_run)
 
 
 COMMANDS = {"van": van, "fit": fit, "take-off": take_off, "odometer": odometer}

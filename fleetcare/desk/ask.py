@@ -9,13 +9,16 @@ from fleetcare import clock
 from fleetcare.desk.hires import booked
 from fleetcare.desk.session import asking
 from fleetcare.errors import Problem, Refused
-from fleetcare.reports.due import DueItem, due_items, ordered
+from fleetcare.reports.due import due_items, ordered
+from fleetcare.reports.due_item import DueItem
 from fleetcare.reports.hire import HireReport, hire_report
 from fleetcare.reports.why import Why, why
 from fleetcare.rules.book import near
 from fleetcare.rules.bookable import party_of
 from fleetcare.rules.kinds.case import Party
 from fleetcare.rules.work import Ask
+
+_LAST_WEEK = dt.timedelta(weeks=1)  # what stopped a hire since then heads the report
 
 
 class DueReport(NamedTuple):
@@ -36,9 +39,11 @@ def due(place: str, on: dt.date | None, weeks: int | None) -> DueReport:
         items: list[DueItem] = []
         vans = 0
         dropped: dict[str, int] = {}
+        since = asked.since(dt.datetime.combine(day - _LAST_WEEK, dt.time(), dt.UTC))
         for judged in asked.fleet():
             vans += 1
-            items.extend(due_items(judged, day, weeks))
+            changed = asked.changed_hires(judged, since, day)
+            items.extend(due_items(judged, day, weeks, changed))
             for what, listed in judged.view.checks.items():
                 if what not in asked.book.checks:
                     dropped[what] = dropped.get(what, 0) + len(listed)
@@ -48,7 +53,7 @@ def due(place: str, on: dt.date | None, weeks: int | None) -> DueReport:
             f'{n} records of the kind "{what}" are kept, and no rule reads them any more'
             for what, n in sorted(dropped.items())
         ]
-        cautions += [j.caution for j in asked.book.jurisdictions.values()]
+        cautions += [j.caution for j in asked.book.homes.values()]
         return DueReport(
             day, asked.as_of.known_at, asked.as_of.digest, items, vans, tuple(cautions)
         )
@@ -69,7 +74,7 @@ def hireable(
         if ref is not None:
             hire = booked(judged.hires, ref, van)
             start, through = start or hire.from_on, through or hire.through_on
-            party = party if party.any_bikes else party_of(hire)
+            party = _as_booked(party, party_of(hire))
         if start is None or through is None:
             raise Refused([Problem("", "say from when to when: --from D --through D, or --ref")])
         if through < start:
@@ -77,6 +82,14 @@ def hireable(
         ask = Ask(start, through, on or clock.today(), party, ref)
         report: HireReport = asked.filled(hire_report(judged, ask, asked.cautions))
         return report
+
+
+def _as_booked(asked: Party, booked_: Party) -> Party:
+    """What was asked about, and as booked where nothing was asked."""
+    bikes = asked if asked.any_bikes else booked_
+    return bikes._replace(
+        licence=asked.licence or booked_.licence, abroad=asked.abroad or booked_.abroad
+    )
 
 
 def why_rule(place: str, van: str, word: str, on: dt.date | None) -> list[Why]:

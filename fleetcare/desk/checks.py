@@ -5,9 +5,9 @@ from __future__ import annotations
 import datetime as dt
 from typing import NamedTuple
 
+from fleetcare.desk.fitted import refuse_slips
 from fleetcare.desk.people import resolved
 from fleetcare.desk.session import Writing, recording
-from fleetcare.desk.vans import refuse_slips
 from fleetcare.errors import Problem, Refused
 from fleetcare.intake import words
 from fleetcare.intake.slips import check_slips
@@ -201,11 +201,7 @@ def _fleet_paper(book: Writing, kind: CheckKind, done: Done) -> None:
     day = done.on or book.today
     dated = Check(0, "fleet", kind.name, day, from_on=done.from_on, last_day=done.last_day)
     book.refuse([*words.day_after(day, book.today), *_paper_faults(dated)])
-    vans = []
-    for judged in book.asked.fleet():
-        if judged.service is not None and book.today in judged.service:
-            vans.append(judged.van)
-            book.watch(judged)
+    vans = book.watch_fleet(state=True)
     if not vans or done.from_on is None or done.last_day is None:
         raise Refused([Problem("", "no van is on fleet today: add vans first")])
     made = book.add(

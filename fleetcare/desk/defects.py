@@ -4,40 +4,65 @@ from __future__ import annotations
 
 import datetime as dt
 
+from fleetcare.desk.events import hire_number
 from fleetcare.desk.people import resolved
 from fleetcare.desk.session import Writing, recording
 from fleetcare.errors import Problem, Refused
 from fleetcare.intake import words
 from fleetcare.records.facts import Facts
 from fleetcare.records.kinds import Defect, Hold, Lift, Recheck, Repair, SignOff
+from fleetcare.rules.book import near
 from fleetcare.rules.explain import day_words
+from fleetcare.rules.kinds.defect import repeats
+from fleetcare.rules.trips import Trip, trips_of
 from fleetcare.store import facts as stored
 
 
 def report(
     place: str,
     by: str,
-    van: str,
-    on: dt.date | None,
-    at: str | None,
-    grade: str,
-    text: str,
-    found_by: str | None,
-    recheck_by: dt.date | None,
+    found: Defect,
+    ref: str | None,
     *,
     dry_run: bool = False,
 ) -> list[str]:
-    """Write down a defect."""
+    """Write down a defect as typed; its day is today where none was typed (date.max)."""
     with recording(place, by, dry_run=dry_run) as book:
-        book.facts(van)
-        day = on or book.today
-        faults = [*words.day_after(day, book.today), *words.time_of_day(at)]
-        if recheck_by and recheck_by < day:
-            faults.append(Problem("--recheck-by", f"{recheck_by} is before it was found ({day})"))
+        book.facts(found.van)
+        day = book.today if found.on == dt.date.max else found.on
+        faults = [
+            *words.day_after(day, book.today),
+            *words.time_of_day(found.at),
+            *words.measures(found),
+        ]
+        if found.recheck_by and found.recheck_by < day:
+            faults.append(
+                Problem("--recheck-by", f"{found.recheck_by} is before it was found ({day})")
+            )
+        if found.about and found.about not in book.book.lines:
+            known = f"{', '.join(book.book.lines)}.{near(found.about, book.book.lines)}"
+            faults.append(Problem("--about", f'"{found.about}" is not a line of a sheet: {known}'))
         book.refuse(faults)
-        made = book.add(Defect(0, van, day, grade, text, at, found_by, recheck_by=recheck_by))
-        book.tell(f'#{made.number} {van}: {grade} defect "{text}", {day_words(day)}.')
+        add_defect(
+            book, found._replace(on=day, hire=hire_number(book, found.van, ref, day)), found.words
+        )
     return book.said
+
+
+def add_defect(book: Writing, found: Defect, text: str) -> Defect:
+    """Add a defect, with those of the same sort found on the van within the year before."""
+    facts = book.asked.facts(found.van)
+    made: Defect = book.add(found)
+    trip = next((t for t in trips_of(facts) if t.hire.number == made.hire), None)
+    on_hire = f", on {trip.hire.ref}" if trip else ""
+    book.tell(
+        f'#{made.number} {made.van}: {made.grade} defect "{text}", {day_words(made.on)}{on_hire}.'
+    )
+    again = repeats(facts.defects, made)
+    if again:
+        before = ", ".join(f"#{d.number} ({day_words(d.on)})" for d in again)
+        book.tell(f"It comes again: {made.about} within a year before in {before}.")
+    return made
 
 
 def _found(book: Writing, number: int, kind: str) -> tuple[Facts, int]:
@@ -70,19 +95,46 @@ def repair(
     name: str,
     text: str | None,
     *,
+    temporary: bool = False,
     dry_run: bool = False,
 ) -> list[str]:
-    """Write down that a defect was rectified. It is not released by that."""
+    """Write down that a defect was rectified. It is not released by that; a temporary repair
+    lasts to the end of the hire the van is out on."""
     with recording(place, by, dry_run=dry_run) as book:
         facts, root = _found(book, number, "defect")
         day = on or book.today
         book.refuse([*words.day_after(day, book.today), *_not_before(facts, root, day)])
-        made = book.add(Repair(0, facts.van, root, day, name, text))
+        trip = next((t for t in trips_of(facts) if t.out and t.out_on(day)), None)
+        if temporary and trip is None:
+            raise Refused(
+                [
+                    Problem(
+                        "--temporary",
+                        f"{facts.van} is not out on a hire: a temporary repair lasts to the end of "
+                        "one. Repair it, and have it signed off",
+                    )
+                ]
+            )
+        made = book.add(Repair(0, facts.van, root, day, name, text, temporary or None))
+        if trip and temporary:
+            book.tell(_until_back(made, facts, trip, name))
+            return book.said
         book.tell(
             f"#{made.number} defect #{root} rectified by {name}, {day_words(day)}. It is "
             f"released by a sign-off: fleetcare defect sign-off {root} --by NAME"
         )
     return book.said
+
+
+def _until_back(made: Repair, facts: Facts, trip: Trip, name: str) -> str:
+    grade = next(d.grade for d in facts.defects if d.number == made.defect)
+    until = f"to the end of {trip.hire.ref}, {day_words(trip.hire.through_on)}"
+    if grade == "dangerous":
+        until = (
+            f"{until}, once somebody signs it off with: fleetcare defect sign-off {made.defect} "
+            "--by NAME. Until then the van stays where it is"
+        )
+    return f"#{made.number} defect #{made.defect} mended by {name}, for this hire only: {until}."
 
 
 def sign_off(
@@ -182,22 +234,18 @@ def hold(
     through_on: dt.date | None,
     text: str,
     *,
+    workshop: bool = False,
     dry_run: bool = False,
 ) -> list[str]:
     """Take a van off hire from a day on. A hold may begin on a day to come."""
     with recording(place, by, dry_run=dry_run) as book:
-        facts = book.facts(van)
+        book.facts(van)
         if through_on and through_on < from_on:
             raise Refused([Problem("--through", f"{through_on} is before {from_on}")])
-        made = book.add(Hold(0, van, from_on, text, through_on))
+        made = book.add(Hold(0, van, from_on, text, through_on, workshop or None))
         until = f" through {day_words(through_on)}" if through_on else " until lifted"
-        book.tell(f'#{made.number} {van} held from {day_words(from_on)}{until}: "{text}".')
-        for hire in facts.hires:
-            if hire.from_on <= (through_on or hire.through_on) and hire.through_on >= from_on:
-                book.tell(
-                    f"In its way: hire {hire.ref}, {day_words(hire.from_on)} to "
-                    f"{day_words(hire.through_on)}."
-                )
+        where = " in the workshop" if workshop else ""
+        book.tell(f'#{made.number} {van} held{where} from {day_words(from_on)}{until}: "{text}".')
     return book.said
 
 

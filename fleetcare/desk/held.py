@@ -7,9 +7,10 @@ from decimal import Decimal, InvalidOperation
 from typing import Any
 
 from fleetcare.desk.checks import check_faults
+from fleetcare.desk.fitted import fit_faults, occupant
 from fleetcare.desk.hires import hire_faults
 from fleetcare.desk.session import Writing
-from fleetcare.desk.vans import fact_faults, fit_faults, occupant
+from fleetcare.desk.vans import fact_faults
 from fleetcare.errors import Problem
 from fleetcare.intake import words
 from fleetcare.intake.slips import ANYWAY, check_slips, fit_slips, odometer_slips
@@ -27,8 +28,10 @@ from fleetcare.records.kinds import (
     TakeOff,
     VanFacts,
 )
+from fleetcare.records.yard import Back, Event, HireChange, Out, Recall
 from fleetcare.rules.book import near
 from fleetcare.rules.kinds.defect import GRADES
+from fleetcare.rules.trips import changed
 from fleetcare.rules.view import View
 from fleetcare.store import facts as stored
 
@@ -136,7 +139,7 @@ def _hire(book: Writing, facts: Facts, new: Hire) -> list[Problem]:
     refs = stored.hire_refs(book.connection)
     known = {h.ref for h in facts.hires}
     mine = {ref: van for ref, van in refs.items() if van != new.van or ref in known}
-    found = hire_faults(new, facts.hires, mine)
+    found = hire_faults(book.book, new, View(facts, book.book).hires, mine)
     for kg in new.bike_kg or ():
         try:
             sound = 0 < Decimal(kg) < 1000
@@ -151,8 +154,68 @@ def _odometer(book: Writing, facts: Facts, new: Odometer) -> list[Problem]:
     return _slips(odometer_slips(facts, new.on, new.shown), new.even_so)
 
 
+def _hire_change(book: Writing, facts: Facts, new: HireChange) -> list[Problem]:
+    hire = next((h for h in facts.hires if h.number == new.hire), None)
+    if hire is None:
+        return []
+    ours = [*(c for c in facts.hire_changes if c.hire == hire.number), new]
+    others = [h for h in View(facts, book.book).hires if h.ref != hire.ref]
+    return hire_faults(book.book, changed(hire, ours), others, {})
+
+
+def _handed(book: Writing, facts: Facts, new: Out | Back) -> list[Problem]:
+    found = []
+    out = next((o for o in facts.outs if o.hire == new.hire), None)
+    back = next((b for b in facts.backs if b.hire == new.hire), None)
+    if isinstance(new, Back) and out and new.on < out.on:
+        found.append(Problem("--on", f"{new.on} is before it went out ({out.on})"))
+    if isinstance(new, Out) and back and back.on < new.on:
+        found.append(Problem("--on", f"{new.on} is after it came back ({back.on})"))
+    slips = odometer_slips(facts, new.on, new.odometer) if new.odometer else []
+    return found or _slips(slips, new.even_so)
+
+
+def _event(book: Writing, facts: Facts, new: Event) -> list[Problem]:
+    if new.what in book.book.events:
+        return []
+    known = f"{', '.join(book.book.events)}.{near(new.what, book.book.events)}"
+    return [Problem("--what", f'"{new.what}" is not one of {known}')]
+
+
+def _recall(book: Writing, facts: Facts, new: Recall) -> list[Problem]:
+    if bool(new.stop_use) == (new.do_by is not None):
+        return [Problem("", "a recall either stops use or has a last day: say one of the two")]
+    return []
+
+
+def left_by(book: Writing, facts: Facts, record: Any) -> list[Problem]:
+    """What stands in the way of taking a record back: it would leave a van away unknown, or a
+    booking on two vans, or two on one."""
+    if isinstance(record, Hire):
+        root = stored.known_of(book.connection).stands_for.get(record.number, record.number)
+        out = next((o for o in facts.outs if o.hire == root), None)
+        if out:
+            return [Problem("", f"{record.ref} went out (#{out.number}): withdraw that first")]
+    if isinstance(record, HireChange) and record.moved_to:
+        return [
+            Problem(
+                "",
+                f"#{record.number} moved a booking to {record.moved_to}: move it back with "
+                f"fleetcare hire change REF --van {record.van}",
+            )
+        ]
+    if isinstance(record, HireChange):
+        kept = [c for c in facts.hire_changes if c.number != record.number]
+        after = View(facts._replace(hire_changes=kept), book.book).hires
+        hire = next((h for h in after if h.number == record.hire), None)
+        others = [h for h in after if h.number != record.hire]
+        return hire_faults(book.book, hire, others, {}) if hire else []
+    return []
+
+
 _HELD: dict[type, Held] = {
     VanFacts: _van, Fit: _fit, TakeOff: _take_off, Check: _check, Defect: _defect,
     Repair: _of_a_defect, SignOff: _of_a_defect, Recheck: _of_a_defect, Lift: _lift,
-    Hire: _hire, Odometer: _odometer,
+    Hire: _hire, Odometer: _odometer, HireChange: _hire_change, Out: _handed, Back: _handed,
+    Event: _event, Recall: _recall,
 }  # fmt: skip

@@ -1,16 +1,34 @@
-"""Bookings: a clash is refused, any other no is written down and said."""
+"""Bookings: added, changed, moved, cancelled. A clash is refused, any other no is written down and
+said; only a van that is out is kept no longer than the answer allows."""
 
 from __future__ import annotations
 
-from fleetcare.desk.session import recording
-from fleetcare.errors import Problem, Refused
+import datetime as dt
+from typing import Any
+
+from fleetcare.desk.session import Writing, recording
+from fleetcare.errors import Declined, Problem, Refused
 from fleetcare.records.kinds import Hire
-from fleetcare.reports.hire import HireReport, hire_report
+from fleetcare.records.yard import HireChange
+from fleetcare.render import text
+from fleetcare.reports.hire import HireReport, bikes_words, hire_report
+from fleetcare.rules.book import Book, near
 from fleetcare.rules.bookable import party_of
 from fleetcare.rules.explain import day_words
-from fleetcare.rules.outcome import clashing
+from fleetcare.rules.trips import Trip, clashing
+from fleetcare.rules.view import View
 from fleetcare.rules.work import Ask
 from fleetcare.store import facts as stored
+
+_SAID = {
+    "from_on": "from",
+    "through_on": "through",
+    "bikes": "bikes",
+    "electric_bikes": "e-bikes",
+    "bike_kg": "weights of bikes",
+    "licence": "licence",
+    "abroad": "countries",
+}
 
 
 def hire_add(
@@ -22,47 +40,220 @@ def hire_add(
     """
     with recording(place, by, dry_run=dry_run) as book:
         facts = book.facts(van)
-        book.refuse(hire_faults(hire, facts.hires, stored.hire_refs(book.connection)))
+        if hire.licence:
+            hire = hire._replace(licence_seen_on=book.today)
+        others = View(facts, book.book).hires
+        book.refuse(hire_faults(book.book, hire, others, stored.hire_refs(book.connection)))
         made = book.add(hire)
-        bikes = _counted(hire.bikes, "bike") + _counted(hire.electric_bikes, "e-bike")
+        bikes = bikes_words(party_of(hire))
         book.tell(
             f"#{made.number} {van}: hire {hire.ref} from {day_words(hire.from_on)} through "
-            f"{day_words(hire.through_on)}{bikes}."
+            f"{day_words(hire.through_on)}{', ' if bikes else ''}{bikes}."
         )
-        ask = Ask(hire.from_on, hire.through_on, book.today, party_of(hire), hire.ref)
-        report = book.asked.filled(hire_report(book.after(van), ask))
+        report = _answer(book, van, hire)
     return book.said, report
 
 
-def _counted(number: int, what: str) -> str:
-    return f", {number} {what}{'' if number == 1 else 's'}" if number else ""
+def _answer(book: Writing, van: str, hire: Hire, start: dt.date | None = None) -> HireReport:
+    """What the clerk hears of a booking as it now stands."""
+    ask = Ask(start or hire.from_on, hire.through_on, book.today, party_of(hire), hire.ref)
+    report: HireReport = book.asked.filled(hire_report(book.after(van), ask))
+    return report
 
 
-def hire_faults(hire: Hire, others: list[Hire], refs: dict[str, str]) -> list[Problem]:
+def hire_change(
+    place: str,
+    by: str,
+    ref: str,
+    changes: dict[str, Any],
+    to_van: str | None,
+    swap: str | None,
+    words: str | None,
+    *,
+    even_so: bool = False,
+    dry_run: bool = False,
+) -> tuple[list[str], list[HireReport]]:
+    """Change a booking, move it to another van, or swap two of them between their vans.
+
+    Returns what to print and an answer for each booking touched. A van that is out is not kept
+    longer than the records allow: Declined, unless that is what happened (`even_so`).
+    """
+    with recording(place, by, dry_run=dry_run) as book:
+        trip = find_trip(book, ref)
+        changes = {name: v for name, v in changes.items() if getattr(trip.planned, name) != v}
+        if changes.get("licence"):
+            changes["licence_seen_on"] = book.today
+        if swap:
+            return _swapped(book, trip, find_trip(book, swap), changes, words)
+        if to_van and to_van != trip.hire.van:
+            return _moved(book, trip, to_van, changes, words)
+        if not changes:
+            raise Refused([Problem("", f"{ref} stands so already: say what changes")])
+        if trip.back:
+            raise Refused([Problem("", f"{ref} is over: it came back {day_words(trip.back.on)}")])
+        new = trip.planned._replace(**changes)
+        others = [h for h in View(book.facts(new.van), book.book).hires if h.ref != ref]
+        book.refuse(hire_faults(book.book, new, others, {}))
+        made = book.add(
+            HireChange(0, new.van, trip.hire.number, book.today, words=words, **changes)
+        )
+        book.tell(f"#{made.number} {ref} of {new.van}: {_told(trip.planned, changes)}.")
+        report = _answer(book, new.van, new, max(new.from_on, book.today) if trip.out else None)
+        longer = trip.out and new.through_on > trip.planned.through_on
+        if longer and report.hireable != "yes" and not even_so:
+            raise Declined(
+                f"{text.hire(report)}\nNothing was written: {ref} is out and may not stay out "
+                f"so long. If it stays all the same, add: --even-so"
+            )
+    return book.said, [report]
+
+
+def _told(old: Hire, changes: dict[str, Any]) -> str:
+    """Each change with what it was."""
+    told = []
+    for name, value in changes.items():
+        if name in _SAID:
+            was = getattr(old, name)
+            told.append(f"{_SAID[name]} {_shown(value)}, was {_shown(was)}")
+    return "; ".join(told)
+
+
+def _shown(value: Any) -> str:
+    if isinstance(value, dt.date):
+        return day_words(value)
+    if isinstance(value, tuple):
+        return ", ".join(value) or "none"
+    return "not said" if value is None else str(value)
+
+
+def _leave(book: Writing, trip: Trip, to_van: str, words: str | None) -> Hire:
+    """A booking leaves its van; what is left of it is to stand on another."""
+    if trip.out and not trip.back:
+        raise Refused(
+            [
+                Problem(
+                    "",
+                    f"{trip.hire.ref} is out with {trip.hire.van}: record its return first, with: "
+                    f"fleetcare hire back {trip.hire.ref} --odometer …",
+                )
+            ]
+        )
+    book.add(
+        HireChange(0, trip.hire.van, trip.hire.number, book.today, words=words, moved_to=to_van)
+    )
+    left = trip.planned
+    first = max(left.from_on, trip.back.on if trip.back else left.from_on)
+    if left.through_on < first:
+        raise Refused([Problem("", f"{left.ref} is over: nothing of it is left to move")])
+    return left._replace(number=0, van=to_van, from_on=first)
+
+
+def _moved(
+    book: Writing, trip: Trip, to_van: str, changes: dict[str, Any], words: str | None
+) -> tuple[list[str], list[HireReport]]:
+    others = View(book.facts(to_van), book.book).hires
+    book.facts(trip.hire.van)
+    new = _leave(book, trip, to_van, words)._replace(**changes)
+    book.refuse(hire_faults(book.book, new, others, {}))
+    report = _stands(book, new, trip.hire.van)
+    return book.said, [report]
+
+
+def _stands(book: Writing, new: Hire, was: str) -> HireReport:
+    made = book.add(new)
+    book.tell(
+        f"#{made.number} {new.ref} moved from {was} to {new.van}, from {day_words(new.from_on)} "
+        f"through {day_words(new.through_on)}."
+    )
+    return _answer(book, new.van, new)
+
+
+def _swapped(
+    book: Writing, one: Trip, two: Trip, changes: dict[str, Any], words: str | None
+) -> tuple[list[str], list[HireReport]]:
+    """Two bookings change places: each is held against what is left on the other's van."""
+    pair = (one, two)
+    if one.hire.van == two.hire.van or changes:
+        raise Refused([Problem("--swap", "swaps two bookings of two vans, and changes no more")])
+    others = {
+        trip.hire.van: [
+            h
+            for h in View(book.facts(trip.hire.van), book.book).hires
+            if h.ref not in (one.hire.ref, two.hire.ref)
+        ]
+        for trip in pair
+    }
+    new = [_leave(book, trip, other.hire.van, words) for trip, other in ((one, two), (two, one))]
+    book.refuse([p for hire in new for p in hire_faults(book.book, hire, others[hire.van], {})])
+    reports = [_stands(book, hire, trip.hire.van) for hire, trip in zip(new, pair, strict=True)]
+    return book.said, reports
+
+
+def hire_cancel(place: str, by: str, ref: str, why: str, *, dry_run: bool = False) -> list[str]:
+    """Cancel a booking; a hirer who never came is one cancelled afterwards."""
+    with recording(place, by, dry_run=dry_run) as book:
+        trip = find_trip(book, ref)
+        hire = trip.hire
+        if trip.out:
+            raise Refused(
+                [
+                    Problem(
+                        "",
+                        f"{ref} went out {day_words(trip.out.on)}: what happened is not "
+                        "cancelled. Record its return, or withdraw the release if it is wrong",
+                    )
+                ]
+            )
+        made = book.add(HireChange(0, hire.van, hire.number, book.today, words=why, cancelled=True))
+        book.tell(
+            f"#{made.number} cancelled {ref} of {hire.van}, {day_words(hire.from_on)} to "
+            f'{day_words(hire.through_on)}: "{why}".'
+        )
+    return book.said
+
+
+def find_trip(book: Writing, ref: str) -> Trip:
+    """The booking a reference means, whatever van it is on; Refused when none stands."""
+    refs = stored.hire_refs(book.connection)
+    if ref not in refs:
+        raise Refused([Problem("", f'there is no hire "{ref}".{near(ref, refs)}')])
+    van = refs[ref]
+    trips = View(book.facts(van), book.book).trips
+    found = next((trip for trip in reversed(trips) if trip.hire.ref == ref), None)
+    if found is None:
+        raise Refused([Problem("", f"{ref} of {van} was cancelled")])
+    return found
+
+
+def hire_faults(book: Book, hire: Hire, others: list[Hire], refs: dict[str, str]) -> list[Problem]:
     """What a booking can't be written down with: days turned round, a known reference, a clash."""
     faults = []
     if hire.through_on < hire.from_on:
         faults.append(Problem("--through", f"{hire.through_on} is before {hire.from_on}"))
     if hire.ref in refs:
         faults.append(Problem("--ref", f'"{hire.ref}" is a hire of {refs[hire.ref]} already'))
+    apart = (
+        f"{book.turnaround_days} {'day' if book.turnaround_days == 1 else 'days'} must lie between"
+        if book.turnaround_days
+        else "two hires share a changeover day at most"
+    )
     for other in others:
-        if clashing(other, hire.from_on, hire.through_on):
+        if clashing(other, hire.from_on, hire.through_on, book.turnaround_days):
             faults.append(
                 Problem(
                     "",
                     f"{hire.van} is booked as {other.ref} from "
                     f"{day_words(other.from_on)} through "
-                    f"{day_words(other.through_on)} (#{other.number}): two "
-                    "hires share a changeover day at most",
+                    f"{day_words(other.through_on)} (#{other.number}): {apart}",
                 )
             )
     return faults
 
 
-def booked(facts_hires: list[Hire], ref: str, van: str) -> Hire:
+def booked(hires: list[Hire], ref: str, van: str) -> Hire:
     """The booking of a van that a reference names; Refused when there is none."""
-    found = next((h for h in facts_hires if h.ref == ref), None)
+    found = next((h for h in hires if h.ref == ref), None)
     if found is None:
-        known = ", ".join(h.ref for h in facts_hires) or "none"
+        known = ", ".join(h.ref for h in hires) or "none"
         raise Refused([Problem("--ref", f'{van} has no hire "{ref}"; it has: {known}')])
     return found

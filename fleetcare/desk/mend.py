@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from fleetcare.desk.held import faults
+from fleetcare.desk.held import faults, left_by
 from fleetcare.desk.people import resolved
 from fleetcare.desk.session import Writing, recording
 from fleetcare.errors import Problem, Refused, UsageFault
@@ -13,7 +13,8 @@ from fleetcare.records.fields import SECRET, Field, Is, fields_of
 from fleetcare.records.kinds import KINDS, Adoption, Withdrawal
 from fleetcare.store import facts as stored
 
-_FIXED = frozenset({"number", "van"})
+# The judgement a van went out on is what was said then: it is not put right afterwards.
+_FIXED = frozenset({"number", "van", "hireable", "known_at", "rulebook", "blocking", "waived"})
 
 
 def option_of(name: str) -> str:
@@ -66,6 +67,9 @@ def withdraw(place: str, by: str, number: int, why: str, *, dry_run: bool = Fals
                 raise Refused(
                     [Problem("", f"#{number} is all that is said of {van}: correct it instead")]
                 )
+            book.refuse(left_by(book, facts, record))
+        else:
+            book.watch_fleet()
         made = book.add(Withdrawal(0, record.number, why, van))
         of = f" of {van}" if van else ""
         book.tell(f'#{made.number} withdrew #{record.number} ({kind}{of}): "{why}".')
@@ -92,6 +96,8 @@ def correct(
     with recording(place, by, dry_run=dry_run) as book:
         kind, van, old = _standing(book, number)
         facts = book.facts(van) if van else None
+        if facts is None:
+            book.watch_fleet()
         root = stored.known_of(book.connection).stands_for.get(old.number, old.number)
         fields = {f.name: f for f in fields_of(type(old)) if f.name not in _FIXED}
         changes = _changes(book, kind, fields, changes, readings, cleared, old)

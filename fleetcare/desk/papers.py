@@ -36,7 +36,7 @@ def insurers(place: str, on: dt.date | None) -> tuple[str, bytes]:
             ("Empty cells", "Nothing was recorded or stated; nothing is assumed."),
             *[
                 (f"Caution ({j.title})", f"{j.caution} Reviewed {j.reviewed_on}.")
-                for j in asked.book.jurisdictions.values()
+                for j in asked.book.homes.values()
             ],
         ]
         workbook = asked.filled(sheets.workbook(asked.book, about))

@@ -70,7 +70,7 @@ def inspector_add(
             )
         if from_on and through_on and through_on < from_on:
             raise Refused([Problem("--through", f"{through_on} is before {from_on}")])
-        scopes = sorted({r.by.scope for r in book.book.rules.values() if r.by.scope})
+        scopes = sorted({s for r in book.book.rules.values() for s in r.by.scopes if s})
         if scope and scope not in scopes:
             book.tell(
                 f'Caution: no rule asks for the scope "{scope}"; rules ask for: '
@@ -91,6 +91,7 @@ def inspector_add(
         if not found:
             book.tell(f"#{person.number} added inspector {name}.")
         if scope and from_on:
+            book.watch_fleet()
             made = book.add(Competence(0, person.number, scope, from_on, through_on, register_no))
             until = f" through {day_words(through_on)}" if through_on else ""
             number = f", register number {register_no}" if register_no else ""

@@ -75,7 +75,7 @@ def shown(place: str | None, word: str) -> list[RuleShown]:
 
 
 def _whole(rule: Rule) -> RuleShown:
-    scope = f", scope {rule.by.scope}" if rule.by.scope else ""
+    scope = f", scope {' or '.join(s for s in rule.by.scopes if s)}" if rule.by.scope else ""
     return RuleShown(
         rule.name,
         rule.title,
@@ -135,10 +135,11 @@ def take_in(place: str, by: str, file: str, *, dry_run: bool = False) -> list[st
     """Take a firm's own rules and settings in, and say what changed."""
     check(file)
     text = package_text(_firm(file))
-    newer = read_book(files_of(text), digest_of(text))
     with recording(place, by, dry_run=dry_run) as book:
+        newer = book.newer(text)
         if newer.digest == book.book.digest:
             raise Refused([Problem(file, "is in use already: nothing to adopt")])
+        book.watch_fleet()
         adopt(book.writer, text, "firm")
         book.tell(f"Adopted {file}: rules {newer.digest[:8]} (were {book.book.digest[:8]}).")
         for line in differences(book.book, newer):
@@ -156,6 +157,8 @@ def differences(old: Book, new: Book) -> list[str]:
         ("kind of component", old.components, new.components),
         ("reading", old.readings, new.readings),
         ("fact", old.facts, new.facts),
+        ("event", old.events, new.events),
+        ("line of a sheet", old.lines, new.lines),
     )
     for section, before, after in sections:
         found += [f"New {section}: {name}." for name in after if name not in before]
@@ -171,4 +174,8 @@ def differences(old: Book, new: Book) -> list[str]:
         ]
     if (old.closed_weekdays, old.closed_days) != (new.closed_weekdays, new.closed_days):
         found.append("Changed: closed days.")
+    if old.turnaround_days != new.turnaround_days:
+        found.append(
+            f"Changed: turnaround days, {new.turnaround_days} (were {old.turnaround_days})."
+        )
     return found

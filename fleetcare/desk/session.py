@@ -10,6 +10,7 @@ from functools import lru_cache
 from typing import Any, NamedTuple
 
 from fleetcare import clock, shipped
+from fleetcare.desk.touched import Hires, told
 from fleetcare.errors import Problem, Refused
 from fleetcare.intake import words
 from fleetcare.records.facts import Facts
@@ -21,10 +22,22 @@ from fleetcare.rules.judge import judge
 from fleetcare.rules.kinds.case import NO_BIKES
 from fleetcare.rules.outcome import AsOf, Judgement
 from fleetcare.rules.read import FIRM, digest_of, files_of, read_book, text_of
+from fleetcare.rules.stands import Item, newly_stopped, stopped_hires
+from fleetcare.rules.trips import Trip
 from fleetcare.store import facts as stored
 from fleetcare.store.append import Writer
 from fleetcare.store.engine import Connection, reading, writing
 from fleetcare.windows import FOREVER, eve
+
+Changed = dict[frozenset[Item], list[Trip]]
+
+
+class Since(NamedTuple):
+    """What the book knew at an earlier size, and the vans touched since (None: all of them)."""
+
+    size: int
+    book: Book | None
+    touched: set[str | None]
 
 
 class Asked(NamedTuple):
@@ -53,6 +66,27 @@ class Asked(NamedTuple):
     def judged(self, van: str) -> Judgement:
         """One van judged on what is known now."""
         return judge(self.facts(van), self.book, self.as_of)
+
+    def changed_hires(self, judged: Judgement, since: Since, on: dt.date) -> Changed:
+        """The hires of a van, out or still to come, that something stops now and did not stop by
+        the records and rules of an earlier size of the book."""
+        if not (judged.hires and (judged.van in since.touched or None in since.touched)):
+            return {}
+        facts = stored.facts_of(self.connection, judged.van, since.size)
+        if facts is None or since.book is None:
+            return {}
+        then = judge(facts, since.book, AsOf(since.size, since.book.digest))
+        return newly_stopped(stopped_hires(then, on), stopped_hires(judged, on))
+
+    def since(self, moment: dt.datetime) -> Since:
+        """What the book knew before a moment, and which vans were touched after it."""
+        size = stored.size_before(self.connection, moment)
+        digest = stored.adopted_at(self.connection, size)
+        book = None
+        if digest is not None:
+            text = stored.rulebook_text(self.connection, digest)
+            book = _book_of(digest, text, _taken_in(self.connection, text))
+        return Since(size, book, stored.touched_since(self.connection, size))
 
     def fleet(self) -> Iterator[Judgement]:
         """Every van judged, one at a time.
@@ -108,12 +142,39 @@ def _fill(value: Any, words: dict[str, str | None]) -> Any:
 def rules_in_use(connection: Connection) -> tuple[Book, str]:
     """The book adopted, read from the text kept, and that text."""
     digest, _, text = stored.adopted(connection)
-    return _book_of(digest, text), text
+    return _book_of(digest, text, _taken_in(connection, text)), text
 
 
 @lru_cache(maxsize=4)
-def _book_of(digest: str, text: str) -> Book:
-    return read_book(files_of(text), digest)
+def _book_of(digest: str, text: str, taken_in: tuple[tuple[str, dt.date], ...]) -> Book:
+    return read_book(files_of(text), digest)._replace(adopted=dict(taken_in))
+
+
+def _taken_in(
+    connection: Connection, text: str, today: dt.date | None = None
+) -> tuple[tuple[str, dt.date], ...]:
+    """The day each rule that asks for something after an event was first taken in: before it
+    nobody was asked. `today` is the day of an adoption about to be written."""
+    adoptions = stored.adoptions_of(connection)
+    names = _asking_rules(text)
+    days: dict[str, dt.date] = {}
+    for day, digest in adoptions:
+        if len(adoptions) == 1 and today is None:
+            return tuple((name, day) for name in names)
+        known = _asking_rules(stored.rulebook_text(connection, digest))
+        days |= {name: day for name in names if name in known and name not in days}
+    return tuple((name, days.get(name, today or dt.date.max)) for name in names)
+
+
+@lru_cache(maxsize=16)
+def _asking_rules(text: str) -> tuple[str, ...]:
+    """The rules of a text that count from what happens."""
+    return tuple(
+        name
+        for tables in files_of(text).values()
+        for name, rule in tables.get("rule", {}).items()
+        if rule.get("kind") == "after"
+    )
 
 
 @contextlib.contextmanager
@@ -153,7 +214,8 @@ class Writing:
         self.dry_run = dry_run
         self.today: dt.date = clock.today()
         self._before: dict[str, Judgement | None] = {}
-        self._only_changes = False
+        self._hires: dict[str, Hires] = {}
+        self._whole_fleet = False
         self.book = self._adopted_book()
 
     def _adopted_book(self) -> Book:
@@ -162,10 +224,16 @@ class Writing:
         shipped_text = package_text(files_of(text).get(FIRM))
         if shipped_text == text:
             return book
-        newer = read_book(files_of(shipped_text), digest_of(shipped_text))
+        newer = self.newer(shipped_text)
+        self.book = book
+        self.watch_fleet()
         adopt(self.writer, shipped_text, "package")
         self.said.append(f"Adopted the program's rules {newer.digest[:8]} (was {book.digest[:8]}).")
         return newer
+
+    def newer(self, text: str) -> Book:
+        """The book of a text about to be adopted."""
+        return _book_of(digest_of(text), text, _taken_in(self.connection, text, self.today))
 
     @property
     def asked(self) -> Asked:
@@ -176,13 +244,23 @@ class Writing:
         """One van's facts before this write, judged so that the change can be told."""
         facts = self.asked.facts(van)
         if van not in self._before:
-            self._before[van] = judge(facts, self.book, self.asked.as_of)
+            judged = self._before[van] = judge(facts, self.book, self.asked.as_of)
+            self._hires.setdefault(van, stopped_hires(judged, self.today))
         return facts
 
-    def watch(self, judged: Judgement) -> None:
-        """Tell the change of a van that a paper of the whole fleet names, where there is one."""
-        self._before[judged.van] = judged
-        self._only_changes = True
+    def watch_fleet(self, *, state: bool = False) -> list[str]:
+        """Before something that touches every van: remember what stops each one's hires, so that
+        those it changes are named; with `state`, each van whose own days change too.
+
+        Gives the vans that are on fleet today, where their state is watched.
+        """
+        self._whole_fleet, on_fleet = True, []
+        for judged in self.asked.fleet():
+            self._hires[judged.van] = stopped_hires(judged, self.today)
+            if state and judged.service is not None and self.today in judged.service:
+                self._before[judged.van] = judged
+                on_fleet.append(judged.van)
+        return on_fleet
 
     def add(self, record: Any, keep: frozenset[str] = frozenset()) -> Any:
         """Append a record; Refused where a word of it is blank."""
@@ -207,19 +285,23 @@ class Writing:
         return judge(facts, self.book, self.asked.as_of)
 
     def tell_changes(self) -> None:
-        """One sentence for each van touched: hireable through when, and what it was."""
-        for van, before in self._before.items():
-            after = self.after(van)
+        """One sentence for each van touched: hireable through when, and what it was; and the hires
+        that what was written stops or sets free."""
+        afters = self.asked.fleet() if self._whole_fleet else map(self.after, list(self._before))
+        for after in afters:
+            before = self._before.get(after.van)
             same = before and _state(after, self.today) == _state(before, self.today)
-            if after.view.facts.stated and not (same and self._only_changes):
+            quiet = after.van not in self._before or (same and self._whole_fleet)
+            if after.view.facts.stated and not quiet:
                 self.said.append(changed(after, before, self.today))
+            self.said += told(self._hires.get(after.van, {}), after, self.today)
 
 
 def adopt(writer: Writer, text: str, origin: str) -> None:
     """Keep a rulebook's text and say that it is used from here on."""
     digest = digest_of(text)
     writer.keep_rulebook(digest, text)
-    writer.append(Adoption(0, digest, origin))
+    writer.append(Adoption(0, digest, origin, clock.today()))
 
 
 @contextlib.contextmanager

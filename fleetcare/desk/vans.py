@@ -1,4 +1,4 @@
-"""Vans, and what is fitted to them."""
+"""Vans: what is said of them from a day on, laid up, back, and gone."""
 
 from __future__ import annotations
 
@@ -8,13 +8,11 @@ from typing import Any
 from fleetcare.desk.session import Writing, recording
 from fleetcare.errors import Problem, Refused
 from fleetcare.intake import words
-from fleetcare.intake.slips import ANYWAY, fit_slips, odometer_slips
-from fleetcare.records.facts import Facts
-from fleetcare.records.kinds import Fit, Odometer, TakeOff, VanFacts
-from fleetcare.rules.book import Book, ComponentKind, near
+from fleetcare.records.kinds import VanFacts
+from fleetcare.records.yard import Gone, LayUp
+from fleetcare.rules.book import Book, near
 from fleetcare.rules.explain import day_words, facts_words
 from fleetcare.rules.outcome import Judgement
-from fleetcare.rules.view import View, stay_on
 from fleetcare.store import facts as stored
 from fleetcare.trade.vin import read_vin
 
@@ -84,6 +82,73 @@ def van_change(
     return book.said
 
 
+def lay_up(
+    place: str,
+    by: str,
+    van: str,
+    from_on: dt.date | None,
+    back_on: dt.date | None,
+    text: str,
+    *,
+    dry_run: bool = False,
+) -> list[str]:
+    """Lay a van up from a day on, or say when one that is laid up is wanted back."""
+    with recording(place, by, dry_run=dry_run) as book:
+        facts = book.facts(van)
+        open_one = next((u for u in reversed(facts.lay_ups) if not u.back_on), None)
+        latest = open_one or (facts.lay_ups[-1] if facts.lay_ups else None)
+        if from_on is None and latest is None:
+            raise Refused([Problem("--from", f"say from which day {van} is laid up")])
+        first = from_on or (latest.from_on if latest else book.today)
+        if back_on and back_on <= first:
+            raise Refused([Problem("--back", f"{back_on} is not after its first day ({first})")])
+        made = book.add(LayUp(0, van, first, text, back_on))
+        until = f", back {day_words(back_on)}" if back_on else ", with no day to be back"
+        book.tell(f'#{made.number} {van} laid up from {day_words(first)}{until}: "{text}".')
+        _tell_left_over(book, van)
+    return book.said
+
+
+def gone(
+    place: str, by: str, van: str, on: dt.date, text: str, *, dry_run: bool = False
+) -> list[str]:
+    """A van leaves the fleet for good; its records stay."""
+    with recording(place, by, dry_run=dry_run) as book:
+        facts = book.facts(van)
+        if facts.gone:
+            first = facts.gone[0]
+            raise Refused(
+                [
+                    Problem(
+                        "",
+                        f"{van} is gone from {first.on} (#{first.number}) already: correct or "
+                        "withdraw that record if it is wrong",
+                    )
+                ]
+            )
+        made = book.add(Gone(0, van, on, text))
+        book.tell(f'#{made.number} {van} is gone from {day_words(on)}: "{text}". Its records stay.')
+        _tell_left_over(book, van)
+    return book.said
+
+
+def _tell_left_over(book: Writing, van: str) -> None:
+    """The hires that are left on days on which the van is not on fleet."""
+    judged = book.after(van)
+    left = [
+        f"{hire.ref} from {day_words(hire.from_on)} through {day_words(hire.through_on)}"
+        for hire in judged.hires
+        if hire.through_on >= book.today
+        and judged.service is not None
+        and not judged.service.covers(max(hire.from_on, book.today), hire.through_on)
+    ]
+    if left:
+        book.tell(
+            f"Left on {van}: {'; '.join(left)}. Move each with: fleetcare hire change REF "
+            "--van VAN, or cancel it."
+        )
+
+
 def _facts_record(
     book: Book,
     van: str,
@@ -114,8 +179,8 @@ def fact_faults(book: Book, record: VanFacts) -> list[Problem]:
             listed = f"{', '.join(fact.values)}{near(value, fact.values)}"
             where = f"--{name.replace('_', '-')}"
             found.append(Problem(where, f'"{value}" is not one of {listed}'))
-    if record.jurisdiction and record.jurisdiction not in book.jurisdictions:
-        known = ", ".join(book.jurisdictions)
+    if record.jurisdiction and record.jurisdiction not in book.homes:
+        known = ", ".join(book.homes)
         words_ = f'there are no rules for "{record.jurisdiction}"; there are: {known}'
         found.append(Problem("--jurisdiction", words_))
     return found
@@ -148,211 +213,3 @@ def _unsaid(book: Book, judged: Judgement) -> list[str]:
     open_steps = [o.timeline.steps[-1] for o in judged.outcomes]
     wanted |= dict.fromkeys(n for s in open_steps if s.code == "unsaid" for n in s.detail)
     return [facts_words(judged, (name,)) for name in wanted]
-
-
-def component_kind(book: Book, what: str) -> ComponentKind:
-    """A kind of component by its name; Refused with the nearest one."""
-    if what not in book.components:
-        raise Refused(
-            [
-                Problem(
-                    "component",
-                    f'there is no kind of component "{what}".{near(what, book.components)}',
-                )
-            ]
-        )
-    return book.components[what]
-
-
-def _vocabulary(kind: ComponentKind) -> list[str]:
-    named = list(kind.fixed)
-    named += [p for by in kind.by_fact.values() for listed in by.values() for p in listed]
-    return list(dict.fromkeys(named))
-
-
-def settled_place(book: Book, view: View, kind: ComponentKind, where: str | None) -> str:
-    """The place meant: as typed, or the only one there is. Refused where neither is clear."""
-    known = [
-        *_vocabulary(kind),
-        *view.fit_outs[-1][1].places.get(kind.name, ()),
-        *view.stays(kind.name),
-    ]
-    known = list(dict.fromkeys(known))
-    if where is None:
-        if len(known) == 1:
-            return known[0]
-        raise Refused(
-            [Problem("place", f"say which {kind.title}: {', '.join(known) or 'type a place'}")]
-        )
-    if where not in known and not kind.other_places:
-        raise Refused(
-            [
-                Problem(
-                    "place",
-                    f'a {kind.title} has no place "{where}"; places are: '
-                    f"{', '.join(known)}.{near(where, known)}",
-                )
-            ]
-        )
-    if words.place_name(where):
-        raise Refused(words.place_name(where))
-    return where
-
-
-def fit(
-    place: str,
-    by: str,
-    van: str,
-    what: str,
-    where: str | None,
-    on: dt.date | None,
-    said: dict[str, Any],
-    *,
-    part: int | None = None,
-    even_so: str | None = None,
-    dry_run: bool = False,
-) -> list[str]:
-    """Fit a component; one that was in the place comes off that day."""
-    with recording(place, by, dry_run=dry_run) as book:
-        facts = book.facts(van)
-        view = View(facts, book.book)
-        kind = component_kind(book.book, what)
-        spot = settled_place(book.book, view, kind, where)
-        record = Fit(0, van, what, spot, on or book.today, **said, even_so=even_so)
-        if part is not None:
-            record = _again(book, facts, record, part, said)
-        faults = fit_faults(book, view, kind, record)
-        book.refuse(faults)
-        if not even_so:
-            refuse_slips(fit_slips(facts, record, kind.week_code))
-        old = occupant(view, what, spot, record.on)
-        if old:
-            off = book.add(TakeOff(0, van, what, spot, record.on, record.at))
-            book.tell(
-                f"#{off.number} took off the {kind.title} (#{old.number}) that was at "
-                f"{spot}, {day_words(record.on)}."
-            )
-        made = book.add(record)
-        marked = f", made {made.made}" if made.made else ""
-        marked += f", marked {made.replace_by}" if made.replace_by else ""
-        book.tell(f"#{made.number} fitted {kind.title} at {spot}, {day_words(made.on)}{marked}.")
-    return book.said
-
-
-def fit_faults(book: Writing, view: View, kind: ComponentKind, record: Fit) -> list[Problem]:
-    """What a component can't be written down with: its day, its place, its marks."""
-    settled_place(book.book, view, kind, record.place)
-    found = [
-        *words.day_after(record.on, book.today),
-        *words.time_of_day(record.at),
-        *words.measures(record),
-        *words.marks(record, kind.week_code),
-    ]
-    variety = record.variety
-    if variety and record.what == "extinguisher" and variety not in words.VARIETIES:
-        listed = f"{', '.join(words.VARIETIES)}{near(variety, words.VARIETIES)}"
-        found.append(Problem("--type", f'"{variety}" is not one of {listed}'))
-    if record.tyre_mark not in (None, "r30", "r54"):
-        found.append(Problem("--tyre-mark", f'"{record.tyre_mark}" is not r30 or r54'))
-    return found
-
-
-def refuse_slips(slips: list[Problem]) -> None:
-    """Refuse likely slips, with the words that record them anyway."""
-    if slips:
-        raise Refused([*slips, Problem("", ANYWAY)])
-
-
-def occupant(view: View, what: str, spot: str, on: dt.date) -> Fit | None:
-    """The component in a place at the end of a day."""
-    stay = stay_on(view.stays(what).get(spot, []), on)
-    return stay.fit if stay else None
-
-
-def _again(book: Writing, facts: Facts, record: Fit, part: int, said: dict[str, Any]) -> Fit:
-    """A component of the book fitted again, as itself, on its own van."""
-    found = stored.find_record(book.connection, part)
-    if found is None or found[0] != "fit":
-        raise Refused([Problem("--part", f"#{part} is not a component of the book")])
-    if any(value is not None for name, value in said.items() if name != "at"):
-        raise Refused(
-            [
-                Problem(
-                    "--part", f"#{part} keeps its own marks: correct that record if they are wrong"
-                )
-            ]
-        )
-    origin: Fit = found[2]
-    if origin.what != record.what:
-        raise Refused([Problem("--part", f"#{part} is a {origin.what}, not a {record.what}")])
-    if origin.van == record.van:
-        return record._replace(part=origin.part or origin.number)
-    raise Refused(
-        [
-            Problem(
-                "--part",
-                f"#{part} is a part of {origin.van}, and its readings stand "
-                f"there. Take it off {origin.van}, type its marks for "
-                f"{record.van} as they are read off it, and read it again",
-            )
-        ]
-    )
-
-
-def take_off(
-    place: str,
-    by: str,
-    van: str,
-    what: str,
-    where: str | None,
-    on: dt.date | None,
-    at: str | None,
-    *,
-    dry_run: bool = False,
-) -> list[str]:
-    """Empty a place."""
-    with recording(place, by, dry_run=dry_run) as book:
-        view = View(book.facts(van), book.book)
-        kind = component_kind(book.book, what)
-        spot = settled_place(book.book, view, kind, where)
-        day = on or book.today
-        book.refuse([*words.day_after(day, book.today), *words.time_of_day(at)])
-        old = occupant(view, what, spot, day)
-        if old is None:
-            raise Refused([Problem("place", f"nothing is recorded at {what} {spot} on {day}")])
-        made = book.add(TakeOff(0, van, what, spot, day, at))
-        book.tell(
-            f"#{made.number} took off the {kind.title} (#{old.part or old.number}) at "
-            f"{spot}, {day_words(day)}. Fit it again with: fleetcare fit VAN {what} PLACE "
-            f"--part {old.part or old.number}"
-        )
-    return book.said
-
-
-def odometer(
-    place: str,
-    by: str,
-    van: str,
-    reading: str,
-    on: dt.date | None,
-    at: str | None,
-    *,
-    even_so: str | None = None,
-    dry_run: bool = False,
-) -> list[str]:
-    """Write down what the odometer showed."""
-    with recording(place, by, dry_run=dry_run) as book:
-        facts = book.facts(van)
-        record = Odometer(0, van, on or book.today, reading, at, even_so)
-        book.refuse(
-            [
-                *words.day_after(record.on, book.today),
-                *words.time_of_day(at),
-                *words.measures(record),
-            ]
-        )
-        if not even_so:
-            refuse_slips(odometer_slips(facts, record.on, reading))
-        made = book.add(record)
-        book.tell(f"#{made.number} odometer {reading}, {day_words(record.on)}.")
-    return book.said

@@ -21,6 +21,7 @@ _VAN = re.compile(r"[A-Za-z0-9][A-Za-z0-9._-]{0,23}")
 _TIME = re.compile(r"([01]\d|2[0-3]):[0-5]\d")
 
 VARIETIES = ("powder", "foam", "water", "wet-chemical", "co2", "sealed")
+TYRES = ("summer", "m+s", "alpine")  # alpine: the mountain with a snowflake on the side wall
 
 
 def fleet_number(word: str) -> list[Problem]:

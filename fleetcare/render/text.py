@@ -7,7 +7,8 @@ import unicodedata
 from collections.abc import Iterable, Sequence
 from typing import Any
 
-from fleetcare.reports.due import DueItem, merged_unsaid
+from fleetcare.reports.due import GROUPS, merged_unsaid
+from fleetcare.reports.due_item import DueItem
 from fleetcare.reports.hire import HireReport, Line
 from fleetcare.reports.why import Why
 
@@ -40,6 +41,10 @@ def table(headings: Sequence[str], rows: Iterable[Sequence[str]], indent: str = 
 
 
 _HEADS = {
+    "unreleased": "LEFT WITHOUT RELEASE",
+    "late": "STILL OUT PAST THE LAST DAY",
+    "changed": "HIRES STOPPED SINCE LAST WEEK",
+    "laid up": "LAID UP, AGAINST THE DAY IT IS WANTED BACK",
     "out": "OUT ON HIRE WITH SOMETHING LAPSED",
     "spoils": "SPOILS A HIRE, AND NO FREE WORKING DAY IS LEFT BEFORE IT",
     "overdue": "OVERDUE",
@@ -58,7 +63,7 @@ def due(report: Any) -> str:
     items = merged_unsaid(report.items)
     monday = on - dt.timedelta(days=on.weekday())
     heads = _HEADS | {"week": f"THIS WEEK, w/c {monday:%a} {monday.day} {monday:%b}"}
-    for group in ("out", "spoils", "overdue", "week", "coming"):
+    for group in GROUPS:
         listed = [item for item in items if item.group == group]
         if listed:
             lines += ["", heads[group], *_due_table(listed)]
@@ -112,7 +117,8 @@ def _hirers(items: list[DueItem]) -> list[str]:
 def hire(report: HireReport) -> str:
     """The clerk's screen."""
     named = f"{report.van} ({report.plate})" if report.plate else report.van
-    lines = [f"{named}, {day(report.start)} to {day(report.through)}"]
+    days = f"{day(report.start)} to {day(report.through)}"
+    lines = [f"{named}, {days}, judged for {report.judged_for}"]
     lines += _book_it(report) if report.start > report.on else _hand_over(report)
     for line in report.blocking:
         if not line.unsaid:
@@ -120,6 +126,8 @@ def hire(report: HireReport) -> str:
     lines += _unsaid(report)
     if report.at_handover and report.hireable != "yes":
         lines.append(f"At handover, to be recorded as well: {_handover(report)}.")
+    if report.would_go:
+        lines.append(f"What would go: {', or '.join(report.would_go)}.")
     lines += [f"Caution: {caution}" for caution in report.cautions]
     if report.could:
         runs = "; ".join(f"{day(a)} to {_end(b)}" for a, b in report.could[:6])
@@ -147,7 +155,7 @@ def _end(last: dt.date) -> str:
 
 
 def _blocked(line: Line) -> str:
-    if line.rule in ("hire", "service", "hold"):
+    if line.rule in ("hire", "service", "hold", "abroad"):
         return f"{line.title}: {line.reason}"
     last = f", last day {day(line.last_good_day)}" if line.last_good_day else ""
     return f"{line.title}: {line.standing}{last}. {line.reason[:1].upper()}{line.reason[1:]}"
@@ -158,10 +166,11 @@ def _handover(report: HireReport) -> str:
 
 
 def _hand_over(report: HireReport) -> list[str]:
+    question = "It is out. May it stay out?" if report.out else "Hand it over now?"
     if report.hireable == "yes" and report.at_handover:
         return [f"Hand it over now? Only once these are recorded: {_handover(report)}."]
     words = {"yes": "Yes.", "no": "NO.", "cannot say": "CANNOT SAY, so no."}[report.hireable]
-    return [f"Hand it over now? {words}"]
+    return [f"{question} {words}"]
 
 
 def _book_it(report: HireReport) -> list[str]:

@@ -6,8 +6,8 @@ import datetime as dt
 from typing import Any, NamedTuple
 
 from fleetcare.records.kinds import Fit
-from fleetcare.rules.bookable import Answer, Blocking, answer
-from fleetcare.rules.explain import facts_words, saying, titled
+from fleetcare.rules.bookable import Answer, Blocking, answer, would_go
+from fleetcare.rules.explain import facts_words, said, saying, titled
 from fleetcare.rules.kinds.case import Party
 from fleetcare.rules.kinds.rated import party_kg
 from fleetcare.rules.outcome import Judgement
@@ -15,6 +15,7 @@ from fleetcare.rules.view import stay_on
 from fleetcare.rules.work import Ask, ToDo
 from fleetcare.trade.axles import moments
 from fleetcare.trade.measures import read_measure
+from fleetcare.windows import eve
 
 
 class Line(NamedTuple):
@@ -58,12 +59,23 @@ class HireReport(NamedTuple):
     blocking: tuple[Line, ...]
     cautions: tuple[str, ...]
     could: tuple[tuple[dt.date, dt.date], ...]
+    judged_for: str = ""  # the roads it was judged for
+    would_go: tuple[str, ...] = ()  # what the rack would bear, where it stops this party
+    out: bool = False  # the van has it now: the question is whether it may stay out
 
 
 def hire_report(judged: Judgement, ask: Ask, extra: tuple[str, ...] = ()) -> HireReport:
     """The answer for one van and one party."""
     found = answer(judged, ask)
-    cautions = [*extra, *found.cautions, *_rack_cautions(judged, ask)]
+    trip = judged.view.trip(ask.ref)
+    out = bool(trip and trip.out and not trip.back)
+    cautions = [
+        *extra,
+        *found.cautions,
+        *_waived(judged, ask),
+        *_abroad(judged, ask),
+        *_rack_cautions(judged, ask),
+    ]
     return HireReport(
         judged.van,
         judged.plate_on(ask.start),
@@ -73,7 +85,7 @@ def hire_report(judged: Judgement, ask: Ask, extra: tuple[str, ...] = ()) -> Hir
         found.hireable,
         found.hireable_through,
         found.bookable,
-        tuple(_work(judged, todo) for todo in found.to_do),
+        (*_first(found, ask), *(_work(judged, todo) for todo in found.to_do)),
         tuple(
             Line(
                 o.rule.name,
@@ -84,12 +96,81 @@ def hire_report(judged: Judgement, ask: Ask, extra: tuple[str, ...] = ()) -> Hir
                 "to be recorded at this handover",
                 str(o.rule.version_at(ask.start).source),
             )
-            for o in found.at_handover
+            for o in (() if out else found.at_handover)
         ),
         tuple(_line(judged, blocking) for blocking in _merged(found)),
         tuple(cautions),
         found.could,
+        roads(judged, ask.party),
+        _would_go(judged, ask, found),
+        out,
     )
+
+
+def roads(judged: Judgement, party: Party) -> str:
+    """The roads an answer holds for: "GB roads", with the countries visited."""
+    home = judged.view.fit_outs[-1][1].facts.jurisdiction or "no one's"
+    return " and ".join([f"{home.upper()} roads", *party.abroad])
+
+
+def _first(found: Answer, ask: Ask) -> list[Work]:
+    """What must come first and is no work on the van: a hire back, a licence seen."""
+    first = [
+        Work(
+            "hire", trip.hire.ref, f"{trip.hire.ref} back, and its return recorded",
+            ask.on, eve(ask.start), needs_van=False,
+        )
+        for trip in found.late
+    ]  # fmt: skip
+    if found.licence:
+        words = "the hirer's licence seen, and its class said with --licence"
+        first.append(Work(found.licence.name, None, words, ask.on, ask.start, needs_van=False))
+    return first
+
+
+def _waived(judged: Judgement, ask: Ask) -> list[str]:
+    trip = judged.view.trip(ask.ref)
+    return [
+        f"waived for {ask.ref} by {said(w.by)}: {_named(judged, w.rule, w.place)}, "
+        f'"{said(w.words)}" (#{w.number})'
+        for w in judged.view.facts.waivers
+        if trip and w.hire == trip.hire.number
+    ]
+
+
+def _named(judged: Judgement, rule: str, place: str | None) -> str:
+    known = judged.view.book.rules.get(rule)
+    title = known.title if known else rule
+    return f"{title} {place}" if place else title
+
+
+def _abroad(judged: Judgement, ask: Ask) -> list[str]:
+    """What each country's file says to everybody who goes there."""
+    found = []
+    for country in ask.party.abroad:
+        known = judged.view.book.jurisdictions.get(f"visiting/{country.lower()}")
+        found += [f"{known.title}: {known.caution}"] if known else []
+    return found
+
+
+def _would_go(judged: Judgement, ask: Ask, found: Answer) -> tuple[str, ...]:
+    """What would go, where the rack stops the party's bikes."""
+    stopped = [b for b in found.blocking if b.outcome and b.outcome.rule.blocks == "when bikes go"]
+    if not stopped:
+        return ()
+    words = [bikes_words(party) for party in would_go(judged, ask)]
+    only = len(stopped) == len(found.blocking) and found.hireable != "yes"
+    return (*words, "no bikes at all") if only else tuple(words)
+
+
+def bikes_words(party: Party) -> str:
+    """A party's bikes: "2 bikes and 1 e-bike"."""
+    counted = [
+        f"{number} {what}{'' if number == 1 else 's'}"
+        for number, what in ((party.bikes, "bike"), (party.electric_bikes, "e-bike"))
+        if number
+    ]
+    return " and ".join(counted)
 
 
 def _merged(found: Answer) -> list[Blocking]:
@@ -138,6 +219,8 @@ def _work(judged: Judgement, todo: ToDo) -> Work:
         words = book.checks[remedy.what].title
     elif remedy.sort == "component":
         words = f"new {book.components[remedy.what].title}"
+    elif remedy.sort == "recall":
+        words = f"recall {remedy.place} done, with the dealer's paper"
     elif remedy.sort == "sign-off":
         words = f"defect {remedy.place} rectified and signed off"
     else:
@@ -216,5 +299,7 @@ def as_json(report: HireReport) -> dict[str, Any]:
             for line in report.blocking
         ],
         "cautions": list(report.cautions),
+        "judged_for": report.judged_for,
+        "would_go": list(report.would_go),
         "could": [[start, through] for start, through in report.could],
     }

@@ -57,7 +57,9 @@ def test_the_first_hour(typed_in: Run) -> None:
     assert due.code == 0
     assert "OVERDUE" in due.out
     assert asked.code == ExitCode.NO
-    assert asked.out.startswith("V01 (QI24 QIQ), Mon 1 Mar 2027 to Mon 8 Mar 2027\nBook it? NO.\n")
+    assert asked.out.startswith(
+        "V01 (QI24 QIQ), Mon 1 Mar 2027 to Mon 8 Mar 2027, judged for GB roads\nBook it? NO.\n"
+    )
     assert typed_in("why V01 gas-safety-check").code == 0
 
 
@@ -124,6 +126,8 @@ def test_hireable_json_has_the_keys_programs_rely_on(typed_in: Run) -> None:
         "at_handover",
         "blocking",
         "cautions",
+        "judged_for",
+        "would_go",
         "could",
     ]
     assert (found["hireable"], found["bookable"]) == ("no", "no")

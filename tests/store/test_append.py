@@ -10,14 +10,7 @@ import sqlalchemy as sa
 
 from fleetcare.errors import DatabaseFault
 from fleetcare.merkle import leaf_hash
-from fleetcare.records.kinds import (
-    Check,
-    Hire,
-    Inspector,
-    Reading,
-    VanFacts,
-    Withdrawal,
-)
+from fleetcare.records.kinds import Check, Hire, Inspector, Reading, VanFacts, Withdrawal
 from fleetcare.records.leaf import commitment, leaf_bytes
 from fleetcare.store import facts as stored
 from fleetcare.store import tables

@@ -1,0 +1,265 @@
+"""handover, return, event, recall: what the yard writes down."""
+
+from __future__ import annotations
+
+import datetime as dt
+import os
+from collections.abc import Callable
+from functools import partial
+from pathlib import Path
+from typing import Any
+
+import click
+
+from fleetcare.cli.app import Settings
+from fleetcare.cli.words import (
+    DAY,
+    NUMBER,
+    at_option,
+    even_so,
+    on_option,
+    put,
+    settings,
+    writes,
+)
+from fleetcare.errors import Problem, Refused
+
+
+def _sheet_options(command: Any) -> Any:
+    for option in (
+        click.argument("van"),
+        click.argument("ref"),
+        click.option("--by", "name", metavar="NAME", help="Who walked round and signs."),
+        click.option("--sheet", metavar="FILE", help="Write the sheet for paper, and ask nothing."),
+        click.option(
+            "--from-file", metavar="FILE", help="Take in a sheet whose brackets are filled."
+        ),
+        on_option("The day it was filled; today if not given."),
+        at_option,
+        even_so,
+    )[::-1]:
+        command = option(command)
+    return command
+
+
+def _done(s: Settings, what: str, van: str, ref: str, said: dict[str, Any]) -> None:
+    """Print a blank sheet, take in a filled one, or walk through it here."""
+    from fleetcare.desk import sheets
+
+    target, source = said.pop("sheet"), said.pop("from_file")
+    if target and source:
+        raise click.UsageError("--sheet writes a sheet and --from-file reads one: say one of them")
+    form, book = sheets.form(s.db, van, ref, what)
+    if target:
+        put(sheets.printed(form, {}), target)
+        return
+    draft = None
+    if source:
+        answers = sheets.read(_text_of(source))
+    else:
+        draft = Path(f"{what}-{van}-{ref}.txt")
+        answers = _walk(draft, form, book, said["name"])
+    filled = sheets.Filled(
+        what, van, ref, {n: a for n, a in answers.items() if not n.startswith("signed-")},
+        said["name"] or answers.get("signed-by"), said["on"] or _signed_on(answers),
+        said["at"] or answers.get("signed-at"), said["even_so"],
+    )  # fmt: skip
+    for line in sheets.take_in(s.db, s.by, filled, dry_run=said["dry_run"]):
+        click.echo(line)
+    if draft is not None and not said["dry_run"]:
+        draft.unlink(missing_ok=True)  # all of it is in the book now
+
+
+def _signed_on(answers: dict[str, str]) -> dt.date | None:
+    word = answers.get("signed-on")
+    if word is None:
+        return None
+    try:
+        return DAY.convert(word, None, None)
+    except click.UsageError as fault:
+        raise Refused([Problem("signed-on", fault.message)]) from None
+
+
+def _text_of(source: str) -> str:
+    try:
+        return Path(source).read_text(encoding="utf-8")
+    except OSError as fault:
+        raise Refused([Problem(source, f"cannot be read: {fault.strerror}")]) from None
+    except UnicodeDecodeError:
+        raise Refused([Problem(source, "is not UTF-8 text")]) from None
+
+
+def _walk(draft: Path, form: Any, book: Any, name: str | None) -> dict[str, str]:
+    """Ask line by line what the draft does not answer yet; each answer is kept in it at once."""
+    from fleetcare.desk import sheets
+
+    if not name:
+        raise click.UsageError("say who walks round and signs: add --by NAME")
+    answers = sheets.read(_text_of(str(draft))) if draft.exists() else {}
+    left = [line for line in form.lines if line.name not in answers]
+    click.echo(
+        f"{len(form.lines)} lines, {len(left)} to go. Answers are kept in {draft}: break off with "
+        "Ctrl-C and go on with the same command.",
+        err=True,
+    )
+    for caution in form.cautions:
+        click.echo(f"! {caution}", err=True)
+    for number, line in enumerate(left, 1):
+        click.echo(f"\n{number}/{len(left)} {line.kind.title}\n    why: {line.kind.why}", err=True)
+        answers[line.name] = _asked(line.name, line.how, partial(sheets.fault, book, line))
+        _save(draft, sheets.printed(form, answers))
+    return answers
+
+
+def _asked(name: str, words: str, fault: Callable[[str], Problem | None]) -> str:
+    """An answer that can be read; asked again until it can."""
+    while True:
+        text = str(click.prompt(f"{name} ({words})", err=True)).strip()
+        problem = fault(text)
+        if problem is None:
+            return text
+        click.echo(f"    {problem}", err=True)
+
+
+def _save(path: Path, text: str) -> None:
+    """Put the draft in the place of the last one, whole or not at all."""
+    part = path.with_name(f".{path.name}.part")
+    try:
+        part.write_text(f"{text}\n", encoding="utf-8")
+        os.replace(part, path)
+    except OSError as fault:
+        raise Refused([Problem(str(path), f"cannot be written: {fault.strerror}")]) from None
+
+
+@click.command()
+@_sheet_options
+@click.option("--dry-run", is_flag=True, help="Say what would change and write nothing.")
+@settings
+def handover(s: Settings, /, van: str, ref: str, **said: Any) -> None:
+    """Walk through the handover of a van; on paper with --sheet, from paper with --from-file.
+
+    Example: fleetcare --db fleet.db handover V01 H1 --by "W. Yard"
+    """
+    _done(s, "handover", van, ref, said)
+
+
+@click.command("return")
+@_sheet_options
+@click.option("--dry-run", is_flag=True, help="Say what would change and write nothing.")
+@settings
+def return_(s: Settings, /, van: str, ref: str, **said: Any) -> None:
+    """Walk through the return of a van: what it shows, what broke, what was used.
+
+    Example: fleetcare --db fleet.db return V01 H1 --by "W. Yard"
+    """
+    _done(s, "return", van, ref, said)
+
+
+@click.command()
+@click.argument("van")
+@click.argument("what")
+@click.argument("words", required=False)
+@on_option("The day it happened; today if not given.")
+@at_option
+@click.option("--by", "name", metavar="NAME", help="Who says so.")
+@click.option("--ref", help="The hire it happened on; the one it is out on if not given.")
+@writes
+@settings
+def event(
+    s: Settings,
+    /,
+    van: str,
+    what: str,
+    words: str | None,
+    on: dt.date | None,
+    at: str | None,
+    name: str | None,
+    ref: str | None,
+    dry_run: bool,
+) -> list[str]:
+    """Write down what happened to a van: a knock, gas work, a wheel off, an alarm that sounded.
+
+    Example: fleetcare --db fleet.db event V01 knock --by "W. Yard" "gatepost, rear left"
+    """
+    from fleetcare.desk import events
+
+    return events.event(s.db, s.by, van, what, on, at, name, ref, words, dry_run=dry_run)
+
+
+class RecallGroup(click.Group):
+    """`recall VAN NUMBER …` writes a recall down; `recall done NUMBER …` closes it."""
+
+    def resolve_command(
+        self, ctx: click.Context, args: list[str]
+    ) -> tuple[str | None, click.Command | None, list[str]]:
+        """Any word but "done" is the van recalled."""
+        if args and args[0] in self.commands:
+            return super().resolve_command(ctx, args)
+        return "set", self.commands["set"], args
+
+
+@click.group(cls=RecallGroup, invoke_without_command=False)
+def recall() -> None:
+    """Makers' recalls: written down, and closed by the dealer's paper.
+
+    Example: fleetcare --db fleet.db recall V01 R-2026-17 --stop-use "seat belt anchor"
+    """
+
+
+@recall.command("set", hidden=True)
+@click.argument("van")
+@click.argument("maker_number")
+@click.argument("words")
+@click.option("--stop-use", is_flag=True, help="Not to be used until it is done.")
+@click.option("--do-by", type=DAY, help="Last day it may wait.")
+@on_option("The day it came; today if not given.")
+@writes
+@settings
+def recall_set(
+    s: Settings,
+    /,
+    van: str,
+    maker_number: str,
+    words: str,
+    stop_use: bool,
+    do_by: dt.date | None,
+    on: dt.date | None,
+    dry_run: bool,
+) -> list[str]:
+    """Write down a recall under the maker's number.
+
+    Example: fleetcare --db fleet.db recall V01 R-2026-17 --do-by 2027-01-31 "software"
+    """
+    from fleetcare.desk import events
+
+    return events.recall(s.db, s.by, van, maker_number, on, stop_use, do_by, words, dry_run=dry_run)
+
+
+@recall.command("done")
+@click.argument("number", type=NUMBER)
+@click.option("--by", "name", required=True, metavar="NAME", help="The dealer.")
+@click.option("--certificate", required=True, metavar="NUMBER", help="Number of the paper.")
+@on_option("The day it was done; today if not given.")
+@writes
+@settings
+def recall_done(
+    s: Settings,
+    /,
+    number: int,
+    name: str,
+    certificate: str,
+    on: dt.date | None,
+    dry_run: bool,
+) -> list[str]:
+    """Close a recall by the dealer's paper.
+
+    Example: fleetcare --db fleet.db recall done 57 --by "Fell Motors" --certificate W-4411
+    """
+    from fleetcare.desk import events
+
+    return events.recall_done(s.db, s.by, number, on, name, certificate, dry_run=dry_run)
+
+
+COMMANDS: dict[str, Any] = {
+    "handover": handover, "return": return_, "event": event, "recall": recall,
+}  # fmt: skip

@@ -1,0 +1,137 @@
+"""What happens to a van: events that ask for a check, and makers' recalls."""
+
+from __future__ import annotations
+
+import datetime as dt
+
+from fleetcare.desk.hires import find_trip
+from fleetcare.desk.session import Writing, recording
+from fleetcare.errors import Problem, Refused
+from fleetcare.intake import words
+from fleetcare.records.yard import Event, Recall, RecallDone
+from fleetcare.rules.book import near
+from fleetcare.rules.explain import day_words
+from fleetcare.rules.trips import Trip
+from fleetcare.rules.view import View
+from fleetcare.store import facts as stored
+
+
+def event(
+    place: str,
+    by: str,
+    van: str,
+    what: str,
+    on: dt.date | None,
+    at: str | None,
+    name: str | None,
+    ref: str | None,
+    text: str | None,
+    *,
+    dry_run: bool = False,
+) -> list[str]:
+    """Write down that something happened to a van."""
+    with recording(place, by, dry_run=dry_run) as book:
+        book.facts(van)
+        day = on or book.today
+        if what not in book.book.events:
+            known = ", ".join(book.book.events)
+            hint = near(what, book.book.events)
+            raise Refused([Problem("event", f'"{what}" is not one of {known}.{hint}')])
+        book.refuse([*words.day_after(day, book.today), *words.time_of_day(at)])
+        happen(book, Event(0, van, what, day, at, name, hire_number(book, van, ref, day), text))
+    return book.said
+
+
+def happen(book: Writing, record: Event) -> Event:
+    """Add an event, with what it asks for and what to tell a hirer who has the van."""
+    made: Event = book.add(record)
+    kind = book.book.events[made.what]
+    book.tell(f"#{made.number} {made.van}: {kind.title}, {day_words(made.on)}.")
+    for rule in book.book.rules.values():
+        if made.what in rule.versions[-1].terms.get("events", ()):
+            book.tell(f"It asks for: {rule.title}.")
+    trip = out_on(book, made.van, book.today)
+    if kind.tell and trip:
+        book.tell(f"{made.van} is {trip.called}, tell the hirer: {kind.tell}")
+    return made
+
+
+def out_on(book: Writing, van: str, day: dt.date) -> Trip | None:
+    """The booking a van is away with on a day."""
+    trips = View(book.asked.facts(van), book.book).trips
+    return next((trip for trip in trips if trip.out_on(day)), None)
+
+
+def hire_number(book: Writing, van: str, ref: str | None, day: dt.date) -> int | None:
+    """The hire something happened on: as named, or the one the van was out on that day."""
+    if ref is None:
+        trip = out_on(book, van, day)
+        return trip.hire.number if trip else None
+    trip = find_trip(book, ref)
+    if trip.hire.van != van:
+        raise Refused([Problem("--ref", f"{ref} is a hire of {trip.hire.van}, not of {van}")])
+    return trip.hire.number
+
+
+def recall(
+    place: str,
+    by: str,
+    van: str,
+    maker_number: str,
+    on: dt.date | None,
+    stop_use: bool,
+    do_by: dt.date | None,
+    text: str,
+    *,
+    dry_run: bool = False,
+) -> list[str]:
+    """Write down a maker's recall of a van: it stops the van now, or from a day on."""
+    with recording(place, by, dry_run=dry_run) as book:
+        book.facts(van)
+        day = on or book.today
+        faults = words.day_after(day, book.today)
+        if stop_use == (do_by is not None):
+            faults.append(Problem("", "say --stop-use, or the last day with --do-by"))
+        if do_by and do_by < day:
+            faults.append(Problem("--do-by", f"{do_by} is before the recall ({day})"))
+        book.refuse(faults)
+        made = book.add(Recall(0, van, maker_number, day, text, stop_use or None, do_by))
+        until = f"to be done by {day_words(do_by)}" if do_by else "not to be used"
+        book.tell(
+            f'#{made.number} {van}: recall {maker_number}, {until}: "{text}". The dealer\'s paper '
+            f"closes it: fleetcare recall done {made.number} --by NAME --certificate NUMBER"
+        )
+    return book.said
+
+
+def recall_done(
+    place: str,
+    by: str,
+    number: int,
+    on: dt.date | None,
+    name: str,
+    certificate: str,
+    *,
+    dry_run: bool = False,
+) -> list[str]:
+    """A recall closed by the dealer's paper."""
+    with recording(place, by, dry_run=dry_run) as book:
+        found = stored.find_record(book.connection, number)
+        if found is None or found[0] != "recall":
+            raise Refused([Problem("", f"#{number} is not a recall")])
+        root = stored.known_of(book.connection).stands_for.get(number, number)
+        facts = book.facts(str(found[1]))
+        open_one = next((r for r in facts.recalls if r.number == root), None)
+        if open_one is None:
+            raise Refused([Problem("", f"#{number} was withdrawn")])
+        day = on or book.today
+        faults = words.day_after(day, book.today)
+        if day < open_one.on:
+            faults.append(Problem("--on", f"{day} is before the recall ({open_one.on})"))
+        book.refuse(faults)
+        made = book.add(RecallDone(0, facts.van, root, day, name, certificate))
+        book.tell(
+            f"#{made.number} {facts.van}: recall {open_one.maker_number} done, {day_words(day)}, "
+            f"paper {certificate}."
+        )
+    return book.said

@@ -1,0 +1,207 @@
+"""Handover and return sheets: made for a van and a hire, and taken in when they are filled."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Mapping
+from typing import NamedTuple
+
+from fleetcare import clock
+from fleetcare.desk import yard
+from fleetcare.desk.defects import add_defect
+from fleetcare.desk.events import happen
+from fleetcare.desk.fitted import refuse_slips
+from fleetcare.desk.hires import find_trip
+from fleetcare.desk.people import resolved
+from fleetcare.desk.session import Asked, Writing, asking, recording
+from fleetcare.errors import Problem, Refused
+from fleetcare.intake import words
+from fleetcare.intake.sheet import Answered, read_answer, read_form, strangers
+from fleetcare.intake.slips import odometer_slips
+from fleetcare.records.kinds import Check, Defect
+from fleetcare.records.yard import Event, Sheet
+from fleetcare.render.sheet import sheet
+from fleetcare.reports.sheet import Form, SheetLine, form_of
+from fleetcare.rules.book import Book
+from fleetcare.rules.explain import day_words
+from fleetcare.rules.trips import Trip
+
+Answers = Mapping[str, str]
+_KEPT = frozenset({"by"})  # holds a commitment already, taken over from the walkaround check
+
+
+class Filled(NamedTuple):
+    """A sheet as filled: its answers by line, and who signed it when."""
+
+    what: str
+    van: str
+    ref: str
+    answers: Answers
+    by: str | None = None
+    on: dt.date | None = None
+    at: str | None = None
+    even_so: str | None = None
+
+
+def form(place: str, van: str, ref: str, what: str) -> tuple[Form, Book]:
+    """The sheet to fill for a hire of a van, and the rules its answers are held to."""
+    with asking(place) as asked:
+        return _form(asked, van, ref, what), asked.book
+
+
+def _form(asked: Asked, van: str, ref: str, what: str) -> Form:
+    judged = asked.judged(van)
+    trip = judged.view.trip(ref)
+    if trip is None:
+        known = ", ".join(hire.ref for hire in judged.hires) or "none"
+        raise Refused([Problem("hire", f'{van} has no hire "{ref}"; it has: {known}')])
+    return form_of(judged, trip.planned, what, clock.today())
+
+
+def printed(found: Form, answers: Answers) -> str:
+    """The sheet as text, with the answers given so far."""
+    return sheet(found, answers)
+
+
+def read(text: str) -> dict[str, str]:
+    """The answers of a sheet's text; Refused with every fault."""
+    answers, faults = read_form(text)
+    if faults:
+        raise Refused(faults)
+    return answers
+
+
+def fault(book: Book, line: SheetLine, text: str) -> Problem | None:
+    """What is wrong with an answer; None when nothing is."""
+    answer = read_answer(line.kind, line.place, text, book)
+    return answer if isinstance(answer, Problem) else None
+
+
+def take_in(place: str, by: str, filled: Filled, *, dry_run: bool = False) -> list[str]:
+    """Keep a filled sheet: every answer at once or none. Returns what to print."""
+    with recording(place, by, dry_run=dry_run) as book:
+        trip = find_trip(book, filled.ref)
+        asked = _form(book.asked, filled.van, filled.ref, filled.what)
+        answered, faults = _answered(book.book, asked, filled.answers)
+        day = filled.on or book.today
+        faults += [*words.day_after(day, book.today), *words.time_of_day(filled.at)]
+        if not filled.by:
+            faults.append(Problem("signed-by", "nobody signed: add --by NAME, or fill it in"))
+        book.refuse(faults)
+        filled = filled._replace(on=day)
+        if filled.what == "handover":
+            _hand_over(book, trip, filled, answered)
+        else:
+            _take_back(book, trip, filled, answered)
+    return book.said
+
+
+def _answered(
+    book: Book, asked: Form, answers: Answers
+) -> tuple[list[tuple[SheetLine, Answered]], list[Problem]]:
+    """Every line with its answer; a line not filled, or filled wrongly, is a fault."""
+    faults = strangers(answers, [line.name for line in asked.lines])
+    found = []
+    for line in asked.lines:
+        text = answers.get(line.name)
+        if text is None:
+            faults.append(Problem(line.name, "is not filled in"))
+            continue
+        answer = read_answer(line.kind, line.place, text, book)
+        if isinstance(answer, Problem):
+            faults.append(answer)
+        else:
+            found.append((line, answer))
+    return found, faults
+
+
+def _hand_over(
+    book: Writing, trip: Trip, filled: Filled, answered: list[tuple[SheetLine, Answered]]
+) -> None:
+    """A walkaround check with its readings, the defects found, and the sheet itself."""
+    inspector, name = resolved(book, filled.by)
+    found = [one for _, answer in answered for one in answer.found]
+    serious = any(one.grade in ("dangerous", "major") for one in found)
+    readings = tuple(answer.reading for _, answer in answered if answer.reading)
+    check: Check = book.add(
+        Check(
+            0, filled.van, "walkaround", filled.on or book.today, filled.at,
+            "fail" if serious else "pass", inspector, name, readings=readings,
+        )
+    )  # fmt: skip
+    ended = "failed" if serious else "passed"
+    book.tell(
+        f"#{check.number} {filled.van}: walkaround check {ended} {day_words(check.on)}, "
+        f"{len(answered)} lines, {len(readings)} readings."
+    )
+    for what in [answer.check for _, answer in answered if answer.check]:
+        done: Check = book.add(check._replace(what=what, outcome="pass", readings=()), _KEPT)
+        book.tell(f"#{done.number} {filled.van}: {book.book.checks[what].title}.")
+    _defects(book, trip, filled, answered, check.number)
+    _keep(book, trip, filled, answered)
+    unshown = [
+        line.kind.title
+        for line, answer in answered
+        if line.kind.asks == "shown" and answer.kept.endswith("=no")
+    ]
+    if unshown:
+        book.tell(f"Caution: the hirer was not shown: {'; '.join(unshown)}.")
+    book.tell(f"Release it with: fleetcare hire out {filled.ref} --by NAME --odometer READING")
+
+
+def _take_back(
+    book: Writing, trip: Trip, filled: Filled, answered: list[tuple[SheetLine, Answered]]
+) -> None:
+    """The return itself where nobody wrote it down, what happened, defects, and the sheet."""
+    odometer = next((a.odometer for _, a in answered if a.odometer), None)
+    if trip.back is None:
+        handing = yard.Handing(
+            filled.ref, filled.by, odometer, filled.on, filled.at, None, filled.even_so
+        )
+        yard.come_back(book, trip, handing)
+    elif odometer and not filled.even_so:
+        slips = odometer_slips(book.facts(filled.van), filled.on or book.today, odometer)
+        refuse_slips(slips)
+    for _, answer in answered:
+        if answer.event:
+            what, text = answer.event
+            happen(
+                book,
+                Event(
+                    0, filled.van, what, filled.on or book.today, filled.at, filled.by,
+                    trip.hire.number, text,
+                ),
+            )  # fmt: skip
+    _defects(book, trip, filled, answered, None, odometer)
+    if not any(answer.found for _, answer in answered):
+        book.tell("Nil report: nothing was found wrong.")
+    _keep(book, trip, filled, answered)
+
+
+def _defects(
+    book: Writing,
+    trip: Trip,
+    filled: Filled,
+    answered: list[tuple[SheetLine, Answered]],
+    check: int | None,
+    odometer: str | None = None,
+) -> None:
+    for _, answer in answered:
+        for one in answer.found:
+            record = Defect(
+                0, filled.van, filled.on or book.today, one.grade, one.words, filled.at, filled.by,
+                check, None, one.about, trip.hire.number, odometer,
+            )  # fmt: skip
+            add_defect(book, record, one.words)
+
+
+def _keep(
+    book: Writing, trip: Trip, filled: Filled, answered: list[tuple[SheetLine, Answered]]
+) -> None:
+    made: Sheet = book.add(
+        Sheet(
+            0, filled.van, trip.hire.number, filled.what, filled.on or book.today,
+            filled.by or book.by, tuple(answer.kept for _, answer in answered), filled.at,
+        )
+    )  # fmt: skip
+    book.tell(f"#{made.number} {filled.what} sheet of {filled.ref} kept, signed by {filled.by}.")

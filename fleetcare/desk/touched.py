@@ -1,0 +1,55 @@
+"""Said in the same breath as a change: which hires, out or booked, it stops or sets free."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Iterable
+
+from fleetcare.rules.explain import day_words
+from fleetcare.rules.outcome import Judgement
+from fleetcare.rules.stands import Item, Stopped, newly_stopped, stopped_hires
+from fleetcare.rules.trips import Trip
+
+_MOST = 6  # hires named in one line; the rest are counted
+
+Hires = dict[int, Stopped]
+
+
+def told(before: Hires, judged: Judgement, today: dt.date) -> list[str]:
+    """One sentence for each thing that newly stops hires of a van, and one for what no longer
+    does; what to tell whoever has the van now."""
+    after = stopped_hires(judged, today)
+    sentences = []
+    for items, trips in newly_stopped(before, after).items():
+        sentences.append(f"Now stopped by {_items(judged, items)}: {_hires(trips)}.")
+        for trip in trips:
+            if trip.out_on(today):
+                sentences += _tell_hirer(judged, trip, items)
+    for items, trips in newly_stopped(after, before).items():
+        still = [after[t.hire.number].trip for t in trips if t.hire.number in after]
+        if still:
+            sentences.append(f"No longer stopped by {_items(judged, items)}: {_hires(still)}.")
+    return [f"{judged.van}: {sentence}" for sentence in sentences]
+
+
+def _items(judged: Judgement, items: Iterable[Item]) -> str:
+    rules = judged.view.book.rules
+    named = []
+    for rule, place in sorted(items, key=lambda item: (item[0], item[1] or "")):
+        title = rules[rule].title if rule in rules else "not being on fleet"
+        named.append(f"{title} {place}" if place else title)
+    return ", ".join(named)
+
+
+def _hires(trips: list[Trip]) -> str:
+    ordered = sorted(trips, key=lambda t: (t.hire.from_on, t.hire.number))
+    words = [f"{t.hire.ref} from {day_words(t.hire.from_on)}" for t in ordered[:_MOST]]
+    more = [f"{len(trips) - _MOST} more"] if len(trips) > _MOST else []
+    return ", ".join([*words, *more])
+
+
+def _tell_hirer(judged: Judgement, trip: Trip, items: Iterable[Item]) -> list[str]:
+    rules = judged.view.book.rules
+    words = [rules[rule].if_out for rule, _ in sorted(items, key=str) if rule in rules]
+    until = day_words(trip.planned.through_on)
+    return [f"{trip.called} until {until}, tell the hirer: {tell}" for tell in dict.fromkeys(words)]

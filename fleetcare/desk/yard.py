@@ -1,0 +1,210 @@
+"""The yard: a van released to a hirer, and come back. Both are facts; the booking was the plan.
+
+The release is the one record that answers "was it fit when it left": it is refused unless the
+van is hireable now and everything to be recorded at handover is recorded, and it keeps the
+judgement it went out on. What left all the same is written down as that: a book that refuses
+what happened would be false.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+from typing import NamedTuple
+
+from fleetcare.desk.fitted import refuse_slips
+from fleetcare.desk.hires import find_trip
+from fleetcare.desk.session import Writing, recording
+from fleetcare.errors import Declined, Problem, Refused
+from fleetcare.intake import words
+from fleetcare.intake.slips import odometer_slips
+from fleetcare.records.yard import Back, Out, Waiver
+from fleetcare.render import text
+from fleetcare.reports.hire import HireReport, hire_report
+from fleetcare.rules.bookable import party_of
+from fleetcare.rules.explain import day_words, titled
+from fleetcare.rules.judge import with_party
+from fleetcare.rules.outcome import Judgement, Outcome
+from fleetcare.rules.trips import Trip
+from fleetcare.rules.work import Ask
+
+
+class Handing(NamedTuple):
+    """A release or a return as typed."""
+
+    ref: str
+    by: str | None
+    odometer: str | None
+    on: dt.date | None = None
+    at: str | None = None
+    unreleased: str | None = None
+    even_so: str | None = None
+
+
+def hire_out(place: str, by: str, done: Handing, *, dry_run: bool = False) -> list[str]:
+    """Release a van to its hirer. Declined with the answer unless it may go."""
+    with recording(place, by, dry_run=dry_run) as book:
+        trip = find_trip(book, done.ref)
+        hire, day = trip.hire, done.on or book.today
+        book.refuse(_out_faults(book, trip, done, day))
+        if not done.even_so and done.odometer:
+            refuse_slips(odometer_slips(book.facts(hire.van), day, done.odometer))
+        ask = Ask(day, hire.through_on, day, party_of(hire), hire.ref)
+        judged = book.after(hire.van)
+        report: HireReport = book.asked.filled(hire_report(judged, ask))
+        lacking = [_named(line.rule, line.place) for line in report.at_handover]
+        stopped = [_named(line.rule, line.place) for line in report.blocking]
+        may_go = report.hireable == "yes" and not lacking
+        if not may_go and done.unreleased is None:
+            raise Declined(f"{text.hire(report)}\n{_not_released(done.ref, report)}")
+        made = book.add(
+            Out(
+                0, hire.van, hire.number, day, done.by or by, report.hireable,
+                book.asked.as_of.known_at, book.book.digest, done.at, done.odometer,
+                tuple(dict.fromkeys([*stopped, *lacking])) or None,
+                tuple(sorted(_named(*item) for item in judged.view.waived(hire.ref))) or None,
+                done.unreleased, done.even_so,
+            )
+        )  # fmt: skip
+        _tell_out(book, made, trip, done)
+        for caution in report.cautions:
+            book.tell(f"Caution: {caution}.")
+    return book.said
+
+
+def _named(rule: str, place: str | None) -> str:
+    return f"{rule}:{place}" if place else rule
+
+
+def _not_released(ref: str, report: HireReport) -> str:
+    lacking = ", ".join(line.title for line in report.at_handover)
+    if report.hireable == "yes":
+        return f"Not released: record these first, or waive those of practice: {lacking}."
+    return (
+        f"Not released: {ref} may not go. If it left all the same, write that down with: "
+        '--unreleased "why"'
+    )
+
+
+def _tell_out(book: Writing, made: Out, trip: Trip, done: Handing) -> None:
+    hire = trip.hire
+    when = day_words(made.on) + (f" {made.at}" if made.at else "")
+    if done.unreleased is not None:
+        book.tell(
+            f"#{made.number} {hire.van} LEFT WITHOUT RELEASE as {hire.ref}, {when}: "
+            f'"{done.unreleased}". Fetch it back or put right what stops it: '
+            f"{', '.join(made.blocking or ()) or 'nothing was found against it'}."
+        )
+        return
+    book.tell(
+        f"#{made.number} {hire.van} released to {hire.ref} by {done.by}, {when}, until "
+        f"{day_words(hire.through_on)}; judged on {made.known_at:,} records under rules "
+        f"{made.rulebook[:8]}."
+    )
+    if not any(sheet.hire == hire.number for sheet in book.facts(hire.van).sheets):
+        book.tell(
+            f"No handover sheet is kept for {hire.ref}: what the hirer was shown is not on "
+            f"record. Fill one with: fleetcare handover {hire.van} {hire.ref}"
+        )
+
+
+def _out_faults(book: Writing, trip: Trip, done: Handing, day: dt.date) -> list[Problem]:
+    """What a release can't be written down with."""
+    hire = trip.hire
+    faults = [*words.day_after(day, book.today), *words.time_of_day(done.at)]
+    if trip.out:
+        faults.append(Problem("", f"{hire.ref} is out since {day_words(trip.out.on)} already"))
+    elif day > hire.through_on:
+        faults.append(Problem("--on", f"{day} is after the last day of {hire.ref}"))
+    for other in book.after(hire.van).view.trips:
+        if other.out and not other.back and other.hire.number != hire.number:
+            faults.append(
+                Problem(
+                    "",
+                    f"{hire.van} is out as {other.hire.ref}: record its return first, with: "
+                    f"fleetcare hire back {other.hire.ref} --odometer …",
+                )
+            )
+    record = Back(0, hire.van, 0, day, odometer=done.odometer)
+    return [*faults, *words.measures(record)]
+
+
+def hire_back(place: str, by: str, done: Handing, *, dry_run: bool = False) -> list[str]:
+    """Write down that a van came back."""
+    with recording(place, by, dry_run=dry_run) as book:
+        come_back(book, find_trip(book, done.ref), done)
+    return book.said
+
+
+def come_back(book: Writing, trip: Trip, done: Handing) -> Back:
+    """The return of a hire, with what is next for the van."""
+    hire, day = trip.hire, done.on or book.today
+    faults = [*words.day_after(day, book.today), *words.time_of_day(done.at)]
+    if trip.back:
+        faults.append(Problem("", f"{hire.ref} came back {day_words(trip.back.on)} already"))
+    began = trip.out.on if trip.out else hire.from_on
+    if day < began:
+        faults.append(Problem("--on", f"{day} is before it went out ({began})"))
+    record = Back(0, hire.van, hire.number, day, done.at, done.by, done.odometer, done.even_so)
+    book.refuse([*faults, *words.measures(record)])
+    if not done.even_so and done.odometer:
+        refuse_slips(odometer_slips(book.facts(hire.van), day, done.odometer))
+    made: Back = book.add(record)
+    late = (day - trip.planned.through_on).days
+    how = f", {late} {'day' if late == 1 else 'days'} late" if late > 0 else ""
+    book.tell(f"#{made.number} {hire.van} back from {hire.ref}, {day_words(day)}{how}.")
+    if not trip.out:
+        book.tell(f"Nobody wrote down that {hire.ref} went out: it was presumed out.")
+    later = [h for h in book.after(hire.van).hires if h.from_on >= day and h.ref != hire.ref]
+    if later:
+        following = min(later, key=lambda h: h.from_on)
+        book.tell(f"Next on {hire.van}: {following.ref}, {day_words(following.from_on)}.")
+    return made
+
+
+def waive(
+    place: str, by: str, ref: str, rule: str, where: str | None, name: str, why: str,
+    *, dry_run: bool = False,
+) -> list[str]:  # fmt: skip
+    """A named person lets one hire go without one item of practice."""
+    with recording(place, by, dry_run=dry_run) as book:
+        trip = find_trip(book, ref)
+        hire = trip.hire
+        if trip.back:
+            raise Refused([Problem("", f"{ref} is over: there is nothing to waive")])
+        judged = with_party(book.after(hire.van), party_of(hire))
+        outcome = _waivable(judged, rule, where, max(hire.from_on, book.today))
+        made = book.add(
+            Waiver(0, hire.van, hire.number, outcome.rule.name, book.today, name, why,
+                   outcome.place)
+        )  # fmt: skip
+        book.tell(
+            f"#{made.number} {titled(outcome)} waived for {ref} of {hire.van} by {name}: "
+            f'"{why}". It holds for this hire alone.'
+        )
+    return book.said
+
+
+def _waivable(judged: Judgement, word: str, where: str | None, day: dt.date) -> Outcome:
+    """The item a word and a place mean; Refused where it is none, or may not be waived."""
+    rules = judged.view.book.find_rules(word)
+    found = [o for o in judged.outcomes if o.rule in rules and where in (None, o.place)]
+    if len(found) != 1:
+        places = ", ".join(str(o.place) for o in found if o.place)
+        what = f"say which one with --place: {places}" if found else f'"{word}" is no item of it'
+        raise Refused([Problem("rule", what)])
+    outcome = found[0]
+    grades = {version.source.grade for version in outcome.rule.versions}
+    if outcome.rule.kind in ("defect", "hold", "recall"):
+        raise Refused(
+            [
+                Problem(
+                    "rule",
+                    f"a {outcome.rule.title} is never waived: a defect is signed off, a hold "
+                    "lifted, a recall closed by the dealer's paper",
+                )
+            ]
+        )
+    if not grades <= {"practice", "firm"}:
+        source = outcome.rule.version_at(day).source
+        raise Refused([Problem("rule", f"{titled(outcome)} is not waived by anybody: {source}")])
+    return outcome

@@ -1,0 +1,135 @@
+"""One line of the due report: how a rule stands, when to do the work, what it spoils, and what to
+tell whoever has the van."""
+
+from __future__ import annotations
+
+import datetime as dt
+from typing import NamedTuple
+
+from fleetcare.records.kinds import Hire
+from fleetcare.rules.bookable import last_good_before, spoiled
+from fleetcare.rules.explain import day_words, reason
+from fleetcare.rules.outcome import Judgement, Outcome
+from fleetcare.rules.remedy import remedy_for
+from fleetcare.rules.trips import Trip
+from fleetcare.rules.work import first_free, last_free
+from fleetcare.timeline import Step, Verdict
+from fleetcare.windows import add_months, early_from, next_day
+
+
+class DueItem(NamedTuple):
+    """One thing due: what, where, how it stands, when to do it, and what it would spoil."""
+
+    van: str
+    plate: str | None
+    rule: str
+    title: str
+    place: str | None
+    standing: str
+    last_good_day: dt.date | None
+    days_over: int
+    do_from: dt.date | None
+    do_by: dt.date | None
+    blocks: str
+    reason: str
+    source: str
+    group: str
+    spoils: str | None  # the next hire it would spoil, in words
+    if_out: str | None  # what to tell a hirer who has the van now
+
+
+def made(
+    judged: Judgement, outcome: Outcome, step: Step, on: dt.date, named: str, out: Trip | None
+) -> DueItem:
+    """The line of an outcome that stands at `step`; `out` is the hire it lapses on."""
+    rule = outcome.rule
+    last = (
+        outcome.timeline.last_good(on)
+        if step.verdict is Verdict.GOOD
+        else last_good_before(outcome, step)
+    )
+    hire = spoiled(judged, outcome, on)
+    do_from, do_by = _days(judged, outcome, step, on, last, hire)
+    return DueItem(
+        judged.van,
+        judged.plate_on(on),
+        rule.name,
+        rule.title,
+        outcome.place,
+        named,
+        last,
+        max((on - last).days, 0) if last and named in ("overdue", "no record") else 0,
+        do_from,
+        do_by,
+        rule.blocks,
+        reason(judged, outcome, _telling(outcome, step, on)),
+        str(rule.version_at(on).source),
+        _group(step, on, last, hire, do_by, out),
+        hire_words(hire),
+        _tell_hirer(out, outcome, last) if out else None,
+    )
+
+
+def _telling(outcome: Outcome, step: Step, on: dt.date) -> Step:
+    """The step whose words are shown: what is coming, where nothing applies yet."""
+    if step.code != "not applicable":
+        return step
+    later = (s for s in outcome.timeline.steps if s.start > on and s.verdict > Verdict.GOOD)
+    return next(later, step)
+
+
+def hire_words(hire: Hire | None) -> str | None:
+    """A booking in a few words."""
+    if hire is None:
+        return None
+    return f"{hire.ref} from {day_words(hire.from_on)}"
+
+
+def _tell_hirer(trip: Trip, outcome: Outcome, last: dt.date | None) -> str:
+    until = f"{trip.called} until {day_words(trip.planned.through_on)}"
+    return f"{until}. {outcome.rule.if_out}"
+
+
+def _group(
+    step: Step,
+    on: dt.date,
+    last: dt.date | None,
+    hire: Hire | None,
+    do_by: dt.date | None,
+    out: Trip | None,
+) -> str:
+    if out:
+        return "out"
+    if hire and do_by is None:
+        return "spoils"
+    if step.verdict > Verdict.GOOD or last is None:
+        return "overdue"
+    return "week" if last.isocalendar()[:2] == on.isocalendar()[:2] else "coming"
+
+
+def _days(
+    judged: Judgement,
+    outcome: Outcome,
+    step: Step,
+    on: dt.date,
+    last: dt.date | None,
+    hire: Hire | None,
+) -> tuple[dt.date | None, dt.date | None]:
+    """The first day that loses no validity, and the last before the next hire it spoils."""
+    needs_van = outcome.rule.needs_van
+    good = step.verdict is Verdict.GOOD
+    if remedy_for(outcome, step) is None and not good:
+        return None, None
+    before = hire.from_on if hire else next_day(last) if good and last else None
+    do_by = last_free(judged, on, before, needs_van) if before else None
+    first = _no_loss_from(outcome, on, last) if good and last else on
+    until = before or add_months(first, 2)
+    return (first_free(judged, first, until, needs_van) or do_by), do_by
+
+
+def _no_loss_from(outcome: Outcome, on: dt.date, last: dt.date) -> dt.date:
+    """The first day on which a recurring check keeps its anniversary; for the rest, now."""
+    if outcome.rule.kind != "recurring":
+        return on
+    early = outcome.rule.version_at(on).terms.get("early_months")
+    return max(on, early_from(last, early) if early else last)

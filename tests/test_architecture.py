@@ -25,6 +25,7 @@ ARROWS: dict[str, set[str]] = {
     },
     "desk": {
         "desk",
+        "timeline",
         "store",
         "intake",
         "rules",

@@ -69,6 +69,12 @@ def shell(command: str, folder: Path, package: Path) -> str:
     return done.stdout
 
 
+def _beside(folder: Path) -> None:
+    """What lies beside the book: the firm's own file, and the sheets its yard filled."""
+    for name in ("firm.toml", "handover-H149.txt", "return-H149.txt"):
+        shutil.copy(ROOT / "sample_db" / name, folder / name)
+
+
 def ours(command: str) -> bool:
     """Whether a command is run here; the two that start from a clone are run by .ci/run."""
     return "python3 .ci/" not in command
@@ -85,7 +91,7 @@ def sample_file(tmp_path_factory: pytest.TempPathFactory) -> Path:
 def test_every_block_prints_what_it_shows(sample_file: Path, tmp_path: Path) -> None:
     """The commands run one after another on one copy of the sample, word for word."""
     shutil.copy(sample_file, tmp_path / "fleet.db")
-    shutil.copy(ROOT / "sample_db" / "firm.toml", tmp_path / "firm.toml")
+    _beside(tmp_path)
     for pairs in blocks(README.read_text("utf-8")):
         for command, printed in pairs:
             if ours(command):
@@ -126,7 +132,7 @@ def write() -> None:
     with tempfile.TemporaryDirectory() as folder:
         place = Path(folder)
         sample.build(place / "fleet.db", run_typed)
-        shutil.copy(ROOT / "sample_db" / "firm.toml", place / "firm.toml")
+        _beside(place)
 
         def filled(match: re.Match[str]) -> str:
             lines = []

@@ -12,7 +12,7 @@ import click
 
 from fleetcare.errors import Declined, ExitCode, FleetcareError, Refused
 
-VERSION = "0.1.0"  # a literal, so that --version reads no metadata; a test holds it to pyproject
+VERSION = "0.2.0"  # a literal, so that --version reads no metadata; a test holds it to pyproject
 
 # name: (module under fleetcare.cli, one line of help)
 COMMANDS: dict[str, tuple[str, str]] = {

@@ -20,6 +20,7 @@ from fleetcare.rules.outcome import Judgement
 from fleetcare.rules.rule import Rule
 from fleetcare.rules.view import View
 from fleetcare.store import facts as stored
+from fleetcare.timeline import Verdict
 
 
 class Done(NamedTuple):
@@ -272,6 +273,9 @@ def _tell_standing(book: Writing, judged: Judgement, made: Check) -> None:
         if made.what not in rule.checks:
             continue
         why = dict(outcome.uncounted).get(made.number)
+        asked = rule.kind != "after" or outcome.timeline.at(made.on).verdict is not Verdict.GOOD
+        if why and not asked:
+            continue  # nothing happened that asks for it
         if why:
             book.tell(f"Kept, and does not count for {rule.title}: {why}.")
         elif View.failed(made):

@@ -65,7 +65,9 @@ def out_on(book: Writing, van: str, day: dt.date) -> Trip | None:
 def hire_number(book: Writing, van: str, ref: str | None, day: dt.date) -> int | None:
     """The hire something happened on: as named, or the one the van was out on that day."""
     if ref is None:
-        trip = out_on(book, van, day)
+        trips = View(book.asked.facts(van), book.book).trips
+        held = [t for t in trips if t.hire.from_on <= day <= t.hire.through_on or t.out_on(day)]
+        trip = min(held, key=lambda t: (t.out is None, t.hire.from_on), default=None)
         return trip.hire.number if trip else None
     trip = find_trip(book, ref)
     if trip.hire.van != van:

@@ -6,14 +6,15 @@ import datetime as dt
 
 from fleetcare import clock
 from fleetcare.desk.session import asking
-from fleetcare.reports.fleet import FleetRow, VanShown, fleet_row, van_shown
+from fleetcare.reports.fleet import FleetRow, VanShown, fleet_row, is_gone, van_shown
 
 
 def fleet(place: str, on: dt.date | None) -> list[FleetRow]:
     """Every van at a glance."""
+    day = on or clock.today()
     with asking(place) as asked:
         rows: list[FleetRow] = asked.filled(
-            [fleet_row(judged, on or clock.today()) for judged in asked.fleet()]
+            [fleet_row(judged, day) for judged in asked.fleet() if not is_gone(judged, day)]
         )
         return rows
 

@@ -8,15 +8,17 @@ import datetime as dt
 from collections.abc import Container, Iterable, Iterator
 from functools import lru_cache
 
+from fleetcare.records.kinds import Hire
 from fleetcare.reports.due_item import DueItem, hire_words, made
 from fleetcare.reports.due_yard import Changed, Head, heads, wanted_back
 from fleetcare.rules.bookable import party_of
 from fleetcare.rules.explain import day_words, facts_words, saying, standing
 from fleetcare.rules.judge import with_party
 from fleetcare.rules.outcome import KNOWN_BROKEN, Judgement, Outcome
+from fleetcare.rules.remedy import remedy_for
 from fleetcare.rules.rule import Rule
 from fleetcare.rules.trips import Trip
-from fleetcare.rules.work import last_free
+from fleetcare.rules.work import first_free, last_free
 from fleetcare.timeline import Step, Verdict
 from fleetcare.windows import FOREVER
 
@@ -72,10 +74,16 @@ def _laid_up(judged: Judgement, on: dt.date, back: dt.date | None) -> Iterator[D
         yield item._replace(
             group="laid up",
             days_over=0,
-            do_from=on if back else None,
+            do_from=_fresh_from(outcome, on, back) if back else None,
             do_by=last_free(judged, on, back, outcome.rule.needs_van) if back else None,
             spoils=f"wanted back {day_words(back)}" if back else "no day to be back",
         )
+
+
+def _fresh_from(outcome: Outcome, on: dt.date, back: dt.date) -> dt.date:
+    """The first day on which the work still counts when the van is back."""
+    idle = outcome.rule.version_at(on).terms.get("idle_days")
+    return max(on, back - dt.timedelta(days=idle)) if idle else on
 
 
 def _due(
@@ -131,8 +139,27 @@ def _of_parties(judged: Judgement, on: dt.date) -> Iterator[DueItem]:
         for outcome in with_party(judged, party).outcomes[len(judged.outcomes) :]:
             bad = next(outcome.bad_steps(hire.from_on, hire.through_on, party), None)
             if bad:
-                item = made(judged, outcome, bad, on, standing(bad), None)
-                yield item._replace(group="spoils", do_by=None, spoils=hire_words(hire))
+                yield _of_party(judged, outcome, bad, hire, on)
+
+
+def _of_party(judged: Judgement, outcome: Outcome, bad: Step, hire: Hire, on: dt.date) -> DueItem:
+    """A line of one hire's own: work before it, a licence to be seen at its counter, or a no."""
+    trip = trip_now(judged, on)
+    out = trip if trip and trip.hire.number == hire.number else None
+    item = made(judged, outcome, bad, on, standing(bad), out)
+    do_from, do_by = None, None
+    if bad.code == "licence not said":
+        do_from, do_by = on, max(hire.from_on, on)
+    elif remedy_for(outcome, bad):
+        needs_van = outcome.rule.needs_van
+        do_from = first_free(judged, on, hire.from_on, needs_van)
+        do_by = last_free(judged, on, hire.from_on, needs_van)
+    group = "spoils"
+    if out:
+        group = "out"
+    elif do_by:
+        group = "week" if do_by.isocalendar()[:2] == on.isocalendar()[:2] else "coming"
+    return item._replace(group=group, do_from=do_from, do_by=do_by, spoils=hire_words(hire))
 
 
 def _wanted(judged: Judgement, on: dt.date) -> bool:

@@ -6,11 +6,14 @@ import datetime as dt
 from typing import Any, NamedTuple
 
 from fleetcare.records.kinds import Check, Fit
+from fleetcare.reports.due_yard import wanted_back
+from fleetcare.reports.yard_rows import yard_rows
 from fleetcare.rules.bookable import hireable_through
 from fleetcare.rules.explain import facts_words, said, standing, titled, who
 from fleetcare.rules.kinds.case import NO_BIKES
 from fleetcare.rules.marks import read_mark
 from fleetcare.rules.outcome import Judgement, Outcome
+from fleetcare.rules.trips import Trip
 from fleetcare.rules.view import stay_on
 from fleetcare.timeline import Verdict
 from fleetcare.windows import FOREVER
@@ -53,16 +56,28 @@ def fleet_row(judged: Judgement, on: dt.date) -> FleetRow:
     )
     in_service = judged.service is not None and on in judged.service
     answer = "yes" if last else ("cannot say" if worst is Verdict.DOUBT and in_service else "no")
-    out = next((h.ref for h in judged.hires if h.from_on <= on <= h.through_on), None)
+    trip = next((t for t in judged.view.trips if t.out_on(on)), None)
     return FleetRow(
         judged.van,
         judged.plate_on(on),
         answer,
         None if last == FOREVER else last,
-        _first_to_lapse(judged, on),
+        "laid up" if wanted_back(judged, on)[0] else _first_to_lapse(judged, on),
         len(open_defects(judged, on)),
-        out,
+        _out_as(trip) if trip else None,
     )
+
+
+def _out_as(trip: Trip) -> str:
+    """The hire a van is out on: released, left all the same, or only presumed out."""
+    if trip.out is None:
+        return f"{trip.hire.ref} (presumed)"
+    return f"{trip.hire.ref} (without release)" if trip.out.unreleased else trip.hire.ref
+
+
+def is_gone(judged: Judgement, on: dt.date) -> bool:
+    """Whether a van has left the fleet for good by a day."""
+    return any(gone.on <= on for gone in judged.view.facts.gone)
 
 
 def _first_to_lapse(judged: Judgement, on: dt.date) -> str:
@@ -188,6 +203,8 @@ def record_rows(judged: Judgement) -> list[dict[str, Any]]:
         add(lift.number, lift.on, f"lift of #{lift.hold}", said(lift.by))
     for hire in facts.hires:
         add(hire.number, hire.from_on, f"hire {hire.ref}", f"through {hire.through_on}")
+    for number, on, what, text in yard_rows(judged):
+        add(number, on, what, text)
     for odometer in facts.odometers:
         add(odometer.number, odometer.on, "odometer", odometer.shown)
     return sorted(rows, key=lambda row: (row["on"] or dt.date.min, row["record"]))

@@ -7,7 +7,8 @@ from collections.abc import Iterator
 from typing import Any, NamedTuple
 
 from fleetcare.records.kinds import Check
-from fleetcare.reports.fleet import earliest_made, fitted_on, fleet_row
+from fleetcare.reports.fleet import earliest_made, fitted_on, fleet_row, is_gone
+from fleetcare.reports.hires_out import HEADINGS, hire_rows
 from fleetcare.reports.why import terms_words
 from fleetcare.rules.book import Book
 from fleetcare.rules.explain import reason, said, standing, who
@@ -110,10 +111,20 @@ class Sheets:
         self.checks = Sheet("Checks", _CHECKS, [])
         self.components = Sheet("Components", _COMPONENTS, [])
         self.defects = Sheet("Defects and holds", _DEFECTS, [])
+        self.hires = Sheet("Hires", HEADINGS, [])
 
     def add(self, judged: Judgement) -> None:
         """Add one van to every sheet."""
         on, plate = self._on, judged.plate_on(self._on)
+        self.checks.rows.extend(_checks(judged, plate))
+        self.hires.rows.extend(hire_rows(judged, on, plate))
+        self.defects.rows.extend(
+            [*_defects(judged, on, plate), *_holds(judged, on, plate), *_recalls(judged, on, plate)]
+        )
+        if not is_gone(judged, on):  # its history stays, and it is on no list any more
+            self._on_fleet(judged, on, plate)
+
+    def _on_fleet(self, judged: Judgement, on: dt.date, plate: str | None) -> None:
         facts = judged.view.fit_outs[-1][1].facts
         row = fleet_row(judged, on)
         self.fleet.rows.append(
@@ -135,7 +146,6 @@ class Sheets:
             )
         )
         self.standings.rows.extend(_standings(judged, on, plate))
-        self.checks.rows.extend(_checks(judged, plate))
         self.components.rows.extend(
             (
                 judged.van,
@@ -155,7 +165,6 @@ class Sheets:
             )
             for what, place, fit in fitted_on(judged, on)
         )
-        self.defects.rows.extend([*_defects(judged, on, plate), *_holds(judged, on, plate)])
 
     def workbook(self, book: Book, about: list[tuple[str, Any]]) -> Workbook:
         """All sheets with the rules and the counts that an insurer can check them by."""
@@ -177,7 +186,8 @@ class Sheets:
                 for v in rule.versions
             ],
         )
-        sheets = [self.fleet, self.standings, self.checks, self.components, self.defects, rules]
+        sheets = [self.fleet, self.standings, self.checks, self.components, self.defects]
+        sheets += [self.hires, rules]
         counts = [(f"Rows on {sheet.name}", len(sheet.rows)) for sheet in sheets]
         return Workbook([*about, *counts], sheets, self._on)
 
@@ -268,7 +278,8 @@ def _defects(judged: Judgement, on: dt.date, plate: str | None) -> Iterator[tupl
         signed = next((s for s in facts.sign_offs if s.defect == defect.number), None)
         line = lines.get(f"#{defect.number}")
         step = line.at(on) if line else None
-        recheck = step.detail[1] if step and len(step.detail) > 1 else defect.recheck_by
+        moved = step is not None and step.code in ("to recheck", "recheck overdue")
+        recheck = step.detail[1] if step and moved else defect.recheck_by
         yield (
             judged.van,
             plate,
@@ -309,3 +320,15 @@ def _holds(judged: Judgement, on: dt.date, plate: str | None) -> Iterator[tuple[
             "yes" if held else "no",
             hold.number,
         )
+
+
+def _recalls(judged: Judgement, on: dt.date, plate: str | None) -> Iterator[tuple[Any, ...]]:
+    facts = judged.view.facts
+    for recall in facts.recalls:
+        done = next((d for d in facts.recalls_done if d.recall == recall.number), None)
+        yield (
+            judged.van, plate, "recall", recall.maker_number, recall.on, said(recall.words),
+            done.on if done else None, said(done.by) if done else "", done.on if done else None,
+            f"paper {done.certificate}" if done else "", recall.do_by,
+            "no" if done and done.on <= on else "yes", recall.number,
+        )  # fmt: skip

@@ -27,7 +27,8 @@ def stopped_hires(judged: Judgement, on: dt.date) -> dict[int, Stopped]:
     """Every hire that is out on a day or still to come, by its number, with what stops it."""
     found = {}
     for trip in judged.view.trips:
-        if trip.hire.through_on >= on or trip.still_out(on):
+        over = trip.back is not None and trip.back.on <= on
+        if not over and (trip.hire.through_on >= on or trip.still_out(on)):
             found[trip.hire.number] = Stopped(trip, _items(judged, trip.hire, on))
     return found
 

@@ -41,8 +41,8 @@ class Trip(NamedTuple):
         return self.back is None or self.back.on > on
 
     def out_on(self, on: dt.date) -> bool:
-        """Whether the van is away with it on a day: by its own record, or presumed by its plan."""
-        if self.back is not None and on > self.back.on:
+        """Whether the van is away with it at the end of a day, by record or presumed by plan."""
+        if self.back is not None and on >= self.back.on:
             return False
         return self.hire.from_on <= on and (on <= self.hire.through_on or self.still_out(on))
 

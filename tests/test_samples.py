@@ -16,7 +16,7 @@ import sqlalchemy as sa
 from fleetcare import clock
 from fleetcare.cli.demo import run as run_typed
 from fleetcare.desk import ask, papers, sample
-from fleetcare.desk.session import asking
+from fleetcare.desk.asked import asking
 from fleetcare.render import text
 from fleetcare.rules.outcome import STANDING
 from fleetcare.store import tables

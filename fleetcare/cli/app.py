@@ -136,7 +136,22 @@ def cli(ctx: click.Context, db: str | None, by: str | None) -> None:
     fleetcare records and counts days. It never judges gas, electrical, tyre or fire work: that
     is for licensed and competent people.
     """
+    _check_today(os.environ.get("FLEETCARE_TODAY"))
     ctx.obj = Settings(db, by)
+
+
+def _check_today(named: str | None) -> None:
+    """The day that stands in for today, where one is set, is a day."""
+    if named is None:
+        return
+    import datetime as dt
+
+    try:
+        dt.date.fromisoformat(named)
+    except ValueError:
+        raise click.UsageError(
+            f'FLEETCARE_TODAY is "{named}": set it like 2026-03-02, or not at all'
+        ) from None
 
 
 def _fail(code: ExitCode, message: str) -> NoReturn:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import os
+import re
 from collections.abc import Callable
 from functools import partial
 from pathlib import Path
@@ -57,7 +58,7 @@ def _done(s: Settings, what: str, van: str, ref: str, said: dict[str, Any]) -> N
     if source:
         answers = sheets.read(_text_of(source))
     else:
-        draft = Path(f"{what}-{van}-{ref}.txt")
+        draft = Path(f"{what}-{van}-{re.sub('[^A-Za-z0-9._-]', '_', ref)}.txt")
         answers = _walk(draft, form, book, said["name"])
     filled = sheets.Filled(
         what, van, ref, {n: a for n, a in answers.items() if not n.startswith("signed-")},
@@ -95,7 +96,14 @@ def _walk(draft: Path, form: Any, book: Any, name: str | None) -> dict[str, str]
 
     if not name:
         raise click.UsageError("say who walks round and signs: add --by NAME")
+    today = sheets.today().isoformat()
     answers = sheets.read(_text_of(str(draft))) if draft.exists() else {}
+    if answers.setdefault("signed-on", today) != today:
+        words = (
+            f"was begun on {answers['signed-on']}: what was looked at then is not today's. Take it "
+            f"in as it is with --from-file {draft}, or remove it and walk round again"
+        )
+        raise Refused([Problem(str(draft), words)])
     left = [line for line in form.lines if line.name not in answers]
     click.echo(
         f"{len(form.lines)} lines, {len(left)} to go. Answers are kept in {draft}: break off with "

@@ -6,8 +6,8 @@ import datetime as dt
 from typing import Any, NamedTuple
 
 from fleetcare import clock
+from fleetcare.desk.asked import asking
 from fleetcare.desk.hires import booked
-from fleetcare.desk.session import asking
 from fleetcare.errors import Problem, Refused
 from fleetcare.reports.due import due_items, ordered
 from fleetcare.reports.due_item import DueItem

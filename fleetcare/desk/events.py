@@ -11,7 +11,7 @@ from fleetcare.intake import words
 from fleetcare.records.yard import Event, Recall, RecallDone
 from fleetcare.rules.book import near
 from fleetcare.rules.explain import day_words
-from fleetcare.rules.trips import Trip
+from fleetcare.rules.trips import Trip, away_with
 from fleetcare.rules.view import View
 from fleetcare.store import facts as stored
 
@@ -59,15 +59,13 @@ def happen(book: Writing, record: Event) -> Event:
 def out_on(book: Writing, van: str, day: dt.date) -> Trip | None:
     """The booking a van is away with on a day."""
     trips = View(book.asked.facts(van), book.book).trips
-    return next((trip for trip in trips if trip.out_on(day)), None)
+    return away_with(trips, day)
 
 
 def hire_number(book: Writing, van: str, ref: str | None, day: dt.date) -> int | None:
     """The hire something happened on: as named, or the one the van was out on that day."""
     if ref is None:
-        trips = View(book.asked.facts(van), book.book).trips
-        held = [t for t in trips if t.hire.from_on <= day <= t.hire.through_on or t.out_on(day)]
-        trip = min(held, key=lambda t: (t.out is None, t.hire.from_on), default=None)
+        trip = out_on(book, van, day)
         return trip.hire.number if trip else None
     trip = find_trip(book, ref)
     if trip.hire.van != van:

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+import datetime as dt
+import itertools
 from collections.abc import Callable
-from decimal import Decimal, InvalidOperation
 from typing import Any
 
 from fleetcare.desk.checks import check_faults
@@ -28,8 +29,9 @@ from fleetcare.records.kinds import (
     TakeOff,
     VanFacts,
 )
-from fleetcare.records.yard import Back, Event, HireChange, Out, Recall
+from fleetcare.records.yard import Back, Event, HireChange, LayUp, Out, Recall, RecallDone
 from fleetcare.rules.book import near
+from fleetcare.rules.explain import day_words
 from fleetcare.rules.kinds.defect import GRADES
 from fleetcare.rules.trips import changed
 from fleetcare.rules.view import View
@@ -137,17 +139,13 @@ def _lift(book: Writing, facts: Facts, new: Lift) -> list[Problem]:
 
 def _hire(book: Writing, facts: Facts, new: Hire) -> list[Problem]:
     refs = stored.hire_refs(book.connection)
+    root = stored.known_of(book.connection).stands_for.get(new.number, new.number)
+    new = new._replace(number=root)
     known = {h.ref for h in facts.hires}
     mine = {ref: van for ref, van in refs.items() if van != new.van or ref in known}
-    found = hire_faults(book.book, new, View(facts, book.book).hires, mine)
-    for kg in new.bike_kg or ():
-        try:
-            sound = 0 < Decimal(kg) < 1000
-        except InvalidOperation:
-            sound = False
-        if not sound:
-            found.append(Problem("--bike-kg", f'"{kg}" is not a mass in kg: type it like 24'))
-    return found
+    ours = [change for change in facts.hire_changes if change.hire == new.number]
+    others = View(facts, book.book).hires
+    return hire_faults(book.book, changed(new, ours), others, mine)
 
 
 def _odometer(book: Writing, facts: Facts, new: Odometer) -> list[Problem]:
@@ -159,7 +157,7 @@ def _hire_change(book: Writing, facts: Facts, new: HireChange) -> list[Problem]:
     if hire is None:
         return []
     ours = [*(c for c in facts.hire_changes if c.hire == hire.number), new]
-    others = [h for h in View(facts, book.book).hires if h.ref != hire.ref]
+    others = [h for h in View(facts, book.book).hires if h.number != hire.number]
     return hire_faults(book.book, changed(hire, ours), others, {})
 
 
@@ -171,8 +169,42 @@ def _handed(book: Writing, facts: Facts, new: Out | Back) -> list[Problem]:
         found.append(Problem("--on", f"{new.on} is before it went out ({out.on})"))
     if isinstance(new, Out) and back and back.on < new.on:
         found.append(Problem("--on", f"{new.on} is after it came back ({back.on})"))
+    found += two_out(facts, new)
     slips = odometer_slips(facts, new.on, new.odometer) if new.odometer else []
     return found or _slips(slips, new.even_so)
+
+
+def two_out(facts: Facts, new: Out | Back | None) -> list[Problem]:
+    """A van is out on one hire at a time: two whose days out overlap cannot both be so."""
+    outs = [o for o in facts.outs if not (isinstance(new, Out) and o.hire == new.hire)]
+    backs = [b for b in facts.backs if not (isinstance(new, Back) and b.hire == new.hire)]
+    outs += [new] if isinstance(new, Out) else []
+    backs += [new] if isinstance(new, Back) else []
+    back_on = {back.hire: back.on for back in backs}
+    refs = {hire.number: hire.ref for hire in facts.hires}
+    spans = sorted((out.on, back_on.get(out.hire, dt.date.max), out.hire) for out in outs)
+    return [
+        Problem(
+            "",
+            f"{refs.get(two[2], '?')} went out {day_words(two[0])}, before "
+            f"{refs.get(one[2], '?')} was back: a van is out on one hire at a time",
+        )
+        for one, two in itertools.pairwise(spans)
+        if two[0] < one[1]
+    ]
+
+
+def _lay_up(book: Writing, facts: Facts, new: LayUp) -> list[Problem]:
+    if new.back_on and new.back_on <= new.from_on:
+        return [Problem("--back", f"{new.back_on} is not after its first day ({new.from_on})")]
+    return []
+
+
+def _recall_done(book: Writing, facts: Facts, new: RecallDone) -> list[Problem]:
+    recall = next((r for r in facts.recalls if r.number == new.recall), None)
+    if recall and new.on < recall.on:
+        return [Problem("--on", f"{new.on} is before the recall ({recall.on})")]
+    return []
 
 
 def _event(book: Writing, facts: Facts, new: Event) -> list[Problem]:
@@ -191,11 +223,15 @@ def _recall(book: Writing, facts: Facts, new: Recall) -> list[Problem]:
 def left_by(book: Writing, facts: Facts, record: Any) -> list[Problem]:
     """What stands in the way of taking a record back: it would leave a van away unknown, or a
     booking on two vans, or two on one."""
+    stands_for = stored.known_of(book.connection).stands_for
+    root = stands_for.get(record.number, record.number)
     if isinstance(record, Hire):
-        root = stored.known_of(book.connection).stands_for.get(record.number, record.number)
         out = next((o for o in facts.outs if o.hire == root), None)
         if out:
             return [Problem("", f"{record.ref} went out (#{out.number}): withdraw that first")]
+        if len(stored.hires_of_ref(book.connection, record.ref)) > 1:
+            words = f"{record.ref} was moved here: cancel it, or move it with fleetcare hire change"
+            return [Problem("", words)]
     if isinstance(record, HireChange) and record.moved_to:
         return [
             Problem(
@@ -205,11 +241,13 @@ def left_by(book: Writing, facts: Facts, record: Any) -> list[Problem]:
             )
         ]
     if isinstance(record, HireChange):
-        kept = [c for c in facts.hire_changes if c.number != record.number]
+        kept = [c for c in facts.hire_changes if c.number != root]
         after = View(facts._replace(hire_changes=kept), book.book).hires
         hire = next((h for h in after if h.number == record.hire), None)
         others = [h for h in after if h.number != record.hire]
         return hire_faults(book.book, hire, others, {}) if hire else []
+    if isinstance(record, Back):
+        return two_out(facts._replace(backs=[b for b in facts.backs if b.number != root]), None)
     return []
 
 
@@ -217,5 +255,5 @@ _HELD: dict[type, Held] = {
     VanFacts: _van, Fit: _fit, TakeOff: _take_off, Check: _check, Defect: _defect,
     Repair: _of_a_defect, SignOff: _of_a_defect, Recheck: _of_a_defect, Lift: _lift,
     Hire: _hire, Odometer: _odometer, HireChange: _hire_change, Out: _handed, Back: _handed,
-    Event: _event, Recall: _recall,
+    Event: _event, Recall: _recall, RecallDone: _recall_done, LayUp: _lay_up,
 }  # fmt: skip

@@ -4,6 +4,8 @@ said; only a van that is out is kept no longer than the answer allows."""
 from __future__ import annotations
 
 import datetime as dt
+import re
+from decimal import Decimal, InvalidOperation
 from typing import Any
 
 from fleetcare.desk.session import Writing, recording
@@ -83,6 +85,10 @@ def hire_change(
         changes = {name: v for name, v in changes.items() if getattr(trip.planned, name) != v}
         if changes.get("licence"):
             changes["licence_seen_on"] = book.today
+        if {"bikes", "electric_bikes"} & set(changes) and trip.planned.bike_kg:
+            changes.setdefault("bike_kg", ())  # the bikes weighed were others
+        if swap and to_van:
+            raise Refused([Problem("--swap", "says by itself which van: leave --van out")])
         if swap:
             return _swapped(book, trip, find_trip(book, swap), changes, words)
         if to_van and to_van != trip.hire.van:
@@ -216,7 +222,9 @@ def find_trip(book: Writing, ref: str) -> Trip:
     """The booking a reference means, whatever van it is on; Refused when none stands."""
     refs = stored.hire_refs(book.connection)
     if ref not in refs:
-        raise Refused([Problem("", f'there is no hire "{ref}".{near(ref, refs)}')])
+        hint = near(ref, refs)
+        how = "Bookings stand with their van: fleetcare van show VAN"
+        raise Refused([Problem("", f'there is no hire "{ref}".{hint} {how}')])
     van = refs[ref]
     trips = View(book.facts(van), book.book).trips
     found = next((trip for trip in reversed(trips) if trip.hire.ref == ref), None)
@@ -225,9 +233,36 @@ def find_trip(book: Writing, ref: str) -> Trip:
     return found
 
 
+def party_faults(book: Book, hire: Hire) -> list[Problem]:
+    """What the party of a booking can't be written down with: weights, licence, countries."""
+    faults = []
+    for kg in hire.bike_kg or ():
+        if not _is_kg(kg):
+            faults.append(Problem("--bike-kg", f'"{kg}" is not a mass in kg: type it like 24'))
+    bikes = hire.bikes + hire.electric_bikes
+    if len(hire.bike_kg or ()) > bikes:
+        faults.append(Problem("--bike-kg", f"{len(hire.bike_kg or ())} masses for {bikes} bikes"))
+    classes = [c for r in book.rules.values() for c in r.versions[-1].terms.get("licences", ())]
+    if hire.licence is not None and hire.licence not in classes:
+        known = ", ".join(classes)
+        faults.append(Problem("--licence", f'"{hire.licence}" is not one of {known}'))
+    for country in hire.abroad or ():
+        if not re.fullmatch("[A-Z]{2}", country):
+            words = f'"{country}" is not a country: type its two letters, like DE'
+            faults.append(Problem("--abroad", words))
+    return faults
+
+
+def _is_kg(word: str) -> bool:
+    try:
+        return 0 < Decimal(word) < 1000
+    except InvalidOperation:
+        return False
+
+
 def hire_faults(book: Book, hire: Hire, others: list[Hire], refs: dict[str, str]) -> list[Problem]:
     """What a booking can't be written down with: days turned round, a known reference, a clash."""
-    faults = []
+    faults = party_faults(book, hire)
     if hire.through_on < hire.from_on:
         faults.append(Problem("--through", f"{hire.through_on} is before {hire.from_on}"))
     if hire.ref in refs:
@@ -252,7 +287,7 @@ def hire_faults(book: Book, hire: Hire, others: list[Hire], refs: dict[str, str]
 
 def booked(hires: list[Hire], ref: str, van: str) -> Hire:
     """The booking of a van that a reference names; Refused when there is none."""
-    found = next((h for h in hires if h.ref == ref), None)
+    found = next((h for h in reversed(hires) if h.ref == ref), None)
     if found is None:
         known = ", ".join(h.ref for h in hires) or "none"
         raise Refused([Problem("--ref", f'{van} has no hire "{ref}"; it has: {known}')])

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from fleetcare import clock
-from fleetcare.desk.session import adopt, package_text
+from fleetcare.desk.asked import package_text
+from fleetcare.desk.session import adopt
 from fleetcare.rules.explain import day_words
 from fleetcare.rules.read import digest_of
 from fleetcare.store import facts as stored

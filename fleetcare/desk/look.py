@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime as dt
 
 from fleetcare import clock
-from fleetcare.desk.session import asking
+from fleetcare.desk.asked import asking
 from fleetcare.reports.fleet import FleetRow, VanShown, fleet_row, is_gone, van_shown
 
 

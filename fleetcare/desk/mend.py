@@ -10,11 +10,26 @@ from fleetcare.desk.session import Writing, recording
 from fleetcare.errors import Problem, Refused, UsageFault
 from fleetcare.intake import words
 from fleetcare.records.fields import SECRET, Field, Is, fields_of
-from fleetcare.records.kinds import KINDS, Adoption, Withdrawal
+from fleetcare.records.kinds import KINDS, Adoption, Repair, Withdrawal
+from fleetcare.records.yard import HireChange, Out, Sheet, Waiver
 from fleetcare.store import facts as stored
 
-# The judgement a van went out on is what was said then: it is not put right afterwards.
-_FIXED = frozenset({"number", "van", "hireable", "known_at", "rulebook", "blocking", "waived"})
+_FIXED = frozenset({"number", "van"})
+# What was answered, waived, moved, cancelled or signed then is not put right afterwards: it is
+# withdrawn where it is wrong, and said anew by the command that holds it to its rules.
+_FIXED_OF: dict[type, frozenset[str]] = {
+    Out: frozenset({"hireable", "known_at", "rulebook", "blocking", "waived", "unreleased"}),
+    Waiver: frozenset({"rule", "code", "place"}),
+    HireChange: frozenset({"moved_to", "cancelled"}),
+    Sheet: frozenset({"what", "lines"}),
+    Repair: frozenset({"temporary"}),
+}
+
+
+def _open_fields(record: type) -> dict[str, Field]:
+    """The fields of a kind of record that may be put right."""
+    fixed = _FIXED | _FIXED_OF.get(record, frozenset())
+    return {field.name: field for field in fields_of(record) if field.name not in fixed}
 
 
 def option_of(name: str) -> str:
@@ -29,8 +44,8 @@ def correctable() -> dict[str, Field]:
     for record in KINDS.values():
         if record in (Withdrawal, Adoption):
             continue
-        for field in fields_of(record):
-            if field.name not in _FIXED and field.holds is not Is.NUMBER:
+        for field in _open_fields(record).values():
+            if field.holds is not Is.NUMBER:
                 found.setdefault(field.name, field)
     return found
 
@@ -99,13 +114,15 @@ def correct(
         if facts is None:
             book.watch_fleet()
         root = stored.known_of(book.connection).stands_for.get(old.number, old.number)
-        fields = {f.name: f for f in fields_of(type(old)) if f.name not in _FIXED}
+        fields = _open_fields(type(old))
         changes = _changes(book, kind, fields, changes, readings, cleared, old)
         new = old._replace(**changes)
         if new == old:
             raise Refused([Problem("", f"#{number} says that already: nothing to correct")])
         kept = frozenset(
-            name for name, field in fields.items() if field.holds in SECRET and name not in changes
+            field.name
+            for field in fields_of(type(old))
+            if field.holds in SECRET and field.name not in changes
         )
         book.refuse(faults(book, facts, new, root))
         made = book.add(new, kept)

@@ -6,7 +6,7 @@ import datetime as dt
 from typing import Any
 
 from fleetcare import __version__, clock
-from fleetcare.desk.session import asking
+from fleetcare.desk.asked import asking
 from fleetcare.reports.insurers import Sheets
 from fleetcare.store.engine import shown
 

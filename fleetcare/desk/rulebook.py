@@ -8,7 +8,8 @@ from pathlib import Path
 from typing import Any, NamedTuple
 
 from fleetcare import clock
-from fleetcare.desk.session import adopt, asking, package_text, recording
+from fleetcare.desk.asked import asking, package_text
+from fleetcare.desk.session import adopt, recording
 from fleetcare.errors import Problem, Refused
 from fleetcare.reports.why import terms_words
 from fleetcare.rules.book import Book, near

@@ -1,206 +1,31 @@
-"""Opening the book to ask or to write: the connection, the rules in use, and what to say after."""
+"""Opening the book to write: one transaction, held to the rules in use, and what to say after."""
 
 from __future__ import annotations
 
 import contextlib
 import datetime as dt
-import gc
 from collections.abc import Iterator
-from functools import lru_cache
-from typing import Any, NamedTuple
+from typing import Any
 
-from fleetcare import clock, shipped
+from fleetcare import clock
+from fleetcare.desk.asked import Asked, book_of, package_text, rules_in_use, taken_in
 from fleetcare.desk.touched import Hires, told
 from fleetcare.errors import Problem, Refused
 from fleetcare.intake import words
 from fleetcare.records.facts import Facts
 from fleetcare.records.kinds import Adoption
-from fleetcare.rules.book import Book, near
+from fleetcare.rules.book import Book
 from fleetcare.rules.bookable import hireable_through
-from fleetcare.rules.explain import MARK, day_words, titled
+from fleetcare.rules.explain import day_words, titled
 from fleetcare.rules.judge import judge
 from fleetcare.rules.kinds.case import NO_BIKES
 from fleetcare.rules.outcome import AsOf, Judgement
-from fleetcare.rules.read import FIRM, digest_of, files_of, read_book, text_of
-from fleetcare.rules.stands import Item, newly_stopped, stopped_hires
-from fleetcare.rules.trips import Trip
+from fleetcare.rules.read import FIRM, digest_of, files_of
+from fleetcare.rules.stands import stopped_hires
 from fleetcare.store import facts as stored
 from fleetcare.store.append import Writer
-from fleetcare.store.engine import Connection, reading, writing
+from fleetcare.store.engine import Connection, writing
 from fleetcare.windows import FOREVER, eve
-
-Changed = dict[frozenset[Item], list[Trip]]
-
-
-class Since(NamedTuple):
-    """What the book knew at an earlier size, and the vans touched since (None: all of them)."""
-
-    size: int
-    book: Book | None
-    touched: set[str | None]
-
-
-class Asked(NamedTuple):
-    """The book opened to ask: its rules, how much it knows, and cautions about the rules in use."""
-
-    connection: Connection
-    book: Book
-    as_of: AsOf
-    cautions: tuple[str, ...]
-
-    def facts(self, van: str) -> Facts:
-        """One van's facts; Refused with the nearest fleet number when there is no such van."""
-        found = stored.facts_of(self.connection, van)
-        if found is None:
-            hint = near(van, stored.vans_of(self.connection))
-            raise Refused(
-                [
-                    Problem(
-                        "",
-                        f'"{van}" is not in the fleet.{hint} Add it with: fleetcare van add {van}',
-                    )
-                ]
-            )
-        return found
-
-    def judged(self, van: str) -> Judgement:
-        """One van judged on what is known now."""
-        return judge(self.facts(van), self.book, self.as_of)
-
-    def changed_hires(self, judged: Judgement, since: Since, on: dt.date) -> Changed:
-        """The hires of a van, out or still to come, that something stops now and did not stop by
-        the records and rules of an earlier size of the book."""
-        if not (judged.hires and (judged.van in since.touched or None in since.touched)):
-            return {}
-        facts = stored.facts_of(self.connection, judged.van, since.size)
-        if facts is None or since.book is None:
-            return {}
-        then = judge(facts, since.book, AsOf(since.size, since.book.digest))
-        return newly_stopped(stopped_hires(then, on), stopped_hires(judged, on))
-
-    def since(self, moment: dt.datetime) -> Since:
-        """What the book knew before a moment, and which vans were touched after it."""
-        size = stored.size_before(self.connection, moment)
-        digest = stored.adopted_at(self.connection, size)
-        book = None
-        if digest is not None:
-            text = stored.rulebook_text(self.connection, digest)
-            book = _book_of(digest, text, _taken_in(self.connection, text))
-        return Since(size, book, stored.touched_since(self.connection, size))
-
-    def fleet(self) -> Iterator[Judgement]:
-        """Every van judged, one at a time.
-
-        The collector rests meanwhile: a judgement holds no circle, so it goes when it is let go.
-        """
-        resting = gc.isenabled()
-        gc.disable()
-        try:
-            for facts in stored.fleet_facts(self.connection):
-                yield judge(facts, self.book, self.as_of)
-        finally:
-            if resting:
-                gc.enable()
-
-    def filled(self, value: Any) -> Any:
-        """Rows or text with names and words put where marks stand for them."""
-        marks: set[str] = set()
-        _find_marks(value, marks)
-        if not marks:
-            return value
-        return _fill(value, stored.words_of(self.connection, sorted(marks)))
-
-
-def _find_marks(value: Any, found: set[str]) -> None:
-    if isinstance(value, str):
-        if MARK in value:
-            found.update(value.split(MARK)[1::2])
-    elif isinstance(value, (tuple, list)):
-        for item in value:
-            _find_marks(item, found)
-    elif isinstance(value, dict):
-        for item in value.values():
-            _find_marks(item, found)
-
-
-def _fill(value: Any, words: dict[str, str | None]) -> Any:
-    if isinstance(value, str):
-        if MARK not in value:
-            return value
-        parts = value.split(MARK)
-        parts[1::2] = [words.get(part) or "erased" for part in parts[1::2]]
-        return "".join(parts)
-    if isinstance(value, tuple) and hasattr(value, "_make"):
-        return value._make(_fill(item, words) for item in value)
-    if isinstance(value, (tuple, list)):
-        return type(value)(_fill(item, words) for item in value)
-    if isinstance(value, dict):
-        return {key: _fill(item, words) for key, item in value.items()}
-    return value
-
-
-def rules_in_use(connection: Connection) -> tuple[Book, str]:
-    """The book adopted, read from the text kept, and that text."""
-    digest, _, text = stored.adopted(connection)
-    return _book_of(digest, text, _taken_in(connection, text)), text
-
-
-@lru_cache(maxsize=4)
-def _book_of(digest: str, text: str, taken_in: tuple[tuple[str, dt.date], ...]) -> Book:
-    return read_book(files_of(text), digest)._replace(adopted=dict(taken_in))
-
-
-def _taken_in(
-    connection: Connection, text: str, today: dt.date | None = None
-) -> tuple[tuple[str, dt.date], ...]:
-    """The day each rule that asks for something after an event was first taken in: before it
-    nobody was asked. `today` is the day of an adoption about to be written."""
-    adoptions = stored.adoptions_of(connection)
-    names = _asking_rules(text)
-    days: dict[str, dt.date] = {}
-    for day, digest in adoptions:
-        if len(adoptions) == 1 and today is None:
-            return tuple((name, day) for name in names)
-        known = _asking_rules(stored.rulebook_text(connection, digest))
-        days |= {name: day for name in names if name in known and name not in days}
-    return tuple((name, days.get(name, today or dt.date.max)) for name in names)
-
-
-@lru_cache(maxsize=16)
-def _asking_rules(text: str) -> tuple[str, ...]:
-    """The rules of a text that count from what happens."""
-    return tuple(
-        name
-        for tables in files_of(text).values()
-        for name, rule in tables.get("rule", {}).items()
-        if rule.get("kind") == "after"
-    )
-
-
-@contextlib.contextmanager
-def asking(place: str) -> Iterator[Asked]:
-    """Open the book to ask. Nothing is written."""
-    with reading(place) as connection:
-        book, text = rules_in_use(connection)
-        yield Asked(connection, book, AsOf(stored.size_of(connection), book.digest), _differs(text))
-
-
-def _differs(text: str) -> tuple[str, ...]:
-    """A caution when the program ships other rules than those in use."""
-    if text == package_text(files_of(text).get(FIRM)):
-        return ()
-    return (
-        "the rules in use differ from those this program ships; "
-        "the next record written adopts the program's",
-    )
-
-
-def package_text(firm: Any = None) -> str:
-    """The text of the package's rules, with the firm's own file if there is one."""
-    files = dict(shipped.rulebook_files())
-    if firm is not None:
-        files[FIRM] = firm
-    return text_of(files)
 
 
 class Writing:
@@ -233,7 +58,7 @@ class Writing:
 
     def newer(self, text: str) -> Book:
         """The book of a text about to be adopted."""
-        return _book_of(digest_of(text), text, _taken_in(self.connection, text, self.today))
+        return book_of(digest_of(text), text, taken_in(self.connection, text, self.today))
 
     @property
     def asked(self) -> Asked:

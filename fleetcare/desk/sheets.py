@@ -8,12 +8,12 @@ from typing import NamedTuple
 
 from fleetcare import clock
 from fleetcare.desk import yard
+from fleetcare.desk.asked import Asked, asking
 from fleetcare.desk.defects import add_defect
 from fleetcare.desk.events import happen
 from fleetcare.desk.fitted import refuse_slips
-from fleetcare.desk.hires import find_trip
 from fleetcare.desk.people import resolved
-from fleetcare.desk.session import Asked, Writing, asking, recording
+from fleetcare.desk.session import Writing, recording
 from fleetcare.errors import Problem, Refused
 from fleetcare.intake import words
 from fleetcare.intake.sheet import Answered, read_answer, read_form, strangers
@@ -24,6 +24,7 @@ from fleetcare.render.sheet import sheet
 from fleetcare.reports.sheet import Form, SheetLine, form_of
 from fleetcare.rules.book import Book
 from fleetcare.rules.explain import day_words
+from fleetcare.rules.outcome import Judgement
 from fleetcare.rules.trips import Trip
 
 Answers = Mapping[str, str]
@@ -51,11 +52,21 @@ def form(place: str, van: str, ref: str, what: str) -> tuple[Form, Book]:
 
 def _form(asked: Asked, van: str, ref: str, what: str) -> Form:
     judged = asked.judged(van)
+    return form_of(judged, _trip(judged, ref).planned, what, clock.today())
+
+
+def _trip(judged: Judgement, ref: str) -> Trip:
+    """The hire of this van that a reference means: a sheet is never taken in for another's."""
     trip = judged.view.trip(ref)
     if trip is None:
         known = ", ".join(hire.ref for hire in judged.hires) or "none"
-        raise Refused([Problem("hire", f'{van} has no hire "{ref}"; it has: {known}')])
-    return form_of(judged, trip.planned, what, clock.today())
+        raise Refused([Problem("hire", f'{judged.van} has no hire "{ref}"; it has: {known}')])
+    return trip
+
+
+def today() -> dt.date:
+    """The day a walk begun now is of."""
+    return clock.today()
 
 
 def printed(found: Form, answers: Answers) -> str:
@@ -80,7 +91,8 @@ def fault(book: Book, line: SheetLine, text: str) -> Problem | None:
 def take_in(place: str, by: str, filled: Filled, *, dry_run: bool = False) -> list[str]:
     """Keep a filled sheet: every answer at once or none. Returns what to print."""
     with recording(place, by, dry_run=dry_run) as book:
-        trip = find_trip(book, filled.ref)
+        book.facts(filled.van)
+        trip = _trip(book.asked.judged(filled.van), filled.ref)
         asked = _form(book.asked, filled.van, filled.ref, filled.what)
         answered, faults = _answered(book.book, asked, filled.answers)
         day = filled.on or book.today

@@ -8,7 +8,7 @@ from collections.abc import Iterable
 from fleetcare.rules.explain import day_words
 from fleetcare.rules.outcome import Judgement
 from fleetcare.rules.stands import Item, Stopped, newly_stopped, stopped_hires
-from fleetcare.rules.trips import Trip
+from fleetcare.rules.trips import Trip, away_with
 
 _MOST = 6  # hires named in one line; the rest are counted
 
@@ -23,7 +23,7 @@ def told(before: Hires, judged: Judgement, today: dt.date) -> list[str]:
     for items, trips in newly_stopped(before, after).items():
         sentences.append(f"Now stopped by {_items(judged, items)}: {_hires(trips)}.")
         for trip in trips:
-            if trip.out_on(today):
+            if trip is away_with(judged.view.trips, today):
                 sentences += _tell_hirer(judged, trip, items)
     for items, trips in newly_stopped(after, before).items():
         still = [after[t.hire.number].trip for t in trips if t.hire.number in after]
@@ -32,11 +32,14 @@ def told(before: Hires, judged: Judgement, today: dt.date) -> list[str]:
     return [f"{judged.van}: {sentence}" for sentence in sentences]
 
 
+_OTHER = {"service": "not being on fleet", "hire": "hire"}
+
+
 def _items(judged: Judgement, items: Iterable[Item]) -> str:
     rules = judged.view.book.rules
     named = []
     for rule, place in sorted(items, key=lambda item: (item[0], item[1] or "")):
-        title = rules[rule].title if rule in rules else "not being on fleet"
+        title = rules[rule].title if rule in rules else _OTHER.get(rule, rule)
         named.append(f"{title} {place}" if place else title)
     return ", ".join(named)
 

@@ -97,7 +97,8 @@ def lay_up(
         facts = book.facts(van)
         open_one = next((u for u in reversed(facts.lay_ups) if not u.back_on), None)
         latest = open_one or (facts.lay_ups[-1] if facts.lay_ups else None)
-        if from_on is None and latest is None:
+        over = latest is not None and latest.back_on and latest.back_on <= book.today
+        if from_on is None and (latest is None or over):
             raise Refused([Problem("--from", f"say from which day {van} is laid up")])
         first = from_on or (latest.from_on if latest else book.today)
         if back_on and back_on <= first:

@@ -16,16 +16,17 @@ from fleetcare.desk.hires import find_trip
 from fleetcare.desk.session import Writing, recording
 from fleetcare.errors import Declined, Problem, Refused
 from fleetcare.intake import words
-from fleetcare.intake.slips import odometer_slips
+from fleetcare.intake.slips import less_than_out, odometer_slips
 from fleetcare.records.yard import Back, Out, Waiver
 from fleetcare.render import text
 from fleetcare.reports.hire import HireReport, hire_report
-from fleetcare.rules.bookable import party_of
+from fleetcare.rules.bookable import handover_step, party_of
 from fleetcare.rules.explain import day_words, titled
-from fleetcare.rules.judge import with_party
-from fleetcare.rules.outcome import Judgement, Outcome
+from fleetcare.rules.judge import judge, with_party
+from fleetcare.rules.outcome import KNOWN_BROKEN, Judgement, Outcome
 from fleetcare.rules.trips import Trip
 from fleetcare.rules.work import Ask
+from fleetcare.timeline import Step
 
 
 class Handing(NamedTuple):
@@ -48,8 +49,8 @@ def hire_out(place: str, by: str, done: Handing, *, dry_run: bool = False) -> li
         book.refuse(_out_faults(book, trip, done, day))
         if not done.even_so and done.odometer:
             refuse_slips(odometer_slips(book.facts(hire.van), day, done.odometer))
-        ask = Ask(day, hire.through_on, day, party_of(hire), hire.ref)
-        judged = book.after(hire.van)
+        ask = Ask(day, trip.planned.through_on, day, party_of(hire), hire.ref)
+        judged = _as_it_left(book, book.after(hire.van), day, done.at)
         report: HireReport = book.asked.filled(hire_report(judged, ask))
         lacking = [_named(line.rule, line.place) for line in report.at_handover]
         stopped = [_named(line.rule, line.place) for line in report.blocking]
@@ -61,7 +62,7 @@ def hire_out(place: str, by: str, done: Handing, *, dry_run: bool = False) -> li
                 0, hire.van, hire.number, day, done.by or by, report.hireable,
                 book.asked.as_of.known_at, book.book.digest, done.at, done.odometer,
                 tuple(dict.fromkeys([*stopped, *lacking])) or None,
-                tuple(sorted(_named(*item) for item in judged.view.waived(hire.ref))) or None,
+                tuple(_named(w.rule, w.place) for w in judged.view.waivers(hire.ref)) or None,
                 done.unreleased, done.even_so,
             )
         )  # fmt: skip
@@ -69,6 +70,19 @@ def hire_out(place: str, by: str, done: Handing, *, dry_run: bool = False) -> li
         for caution in report.cautions:
             book.tell(f"Caution: {caution}.")
     return book.said
+
+
+def _as_it_left(book: Writing, judged: Judgement, day: dt.date, at: str | None) -> Judgement:
+    """The van judged without what was found good only after it left."""
+    facts = judged.view.facts
+    before = [
+        c
+        for c in facts.checks
+        if c.outcome == "fail" or c.on < day or (c.on == day and not (at and c.at and c.at > at))
+    ]
+    if len(before) == len(facts.checks):
+        return judged
+    return judge(facts._replace(checks=before), book.book, judged.as_of)
 
 
 def _named(rule: str, place: str | None) -> str:
@@ -113,6 +127,14 @@ def _out_faults(book: Writing, trip: Trip, done: Handing, day: dt.date) -> list[
     faults = [*words.day_after(day, book.today), *words.time_of_day(done.at)]
     if trip.out:
         faults.append(Problem("", f"{hire.ref} is out since {day_words(trip.out.on)} already"))
+    elif trip.back:
+        faults.append(
+            Problem(
+                "",
+                f"{hire.ref} came back {day_words(trip.back.on)} (#{trip.back.number}) already: "
+                "withdraw that record if it is wrong",
+            )
+        )
     elif day > hire.through_on:
         faults.append(Problem("--on", f"{day} is after the last day of {hire.ref}"))
     for other in book.after(hire.van).view.trips:
@@ -147,7 +169,9 @@ def come_back(book: Writing, trip: Trip, done: Handing) -> Back:
     record = Back(0, hire.van, hire.number, day, done.at, done.by, done.odometer, done.even_so)
     book.refuse([*faults, *words.measures(record)])
     if not done.even_so and done.odometer:
-        refuse_slips(odometer_slips(book.facts(hire.van), day, done.odometer))
+        slips = odometer_slips(book.facts(hire.van), day, done.odometer)
+        went_out = trip.out.odometer if trip.out else None
+        refuse_slips(slips or less_than_out(went_out, done.odometer))
     made: Back = book.add(record)
     late = (day - trip.planned.through_on).days
     how = f", {late} {'day' if late == 1 else 'days'} late" if late > 0 else ""
@@ -172,10 +196,14 @@ def waive(
         if trip.back:
             raise Refused([Problem("", f"{ref} is over: there is nothing to waive")])
         judged = with_party(book.after(hire.van), party_of(hire))
-        outcome = _waivable(judged, rule, where, max(hire.from_on, book.today))
+        start = max(hire.from_on, book.today)
+        ask = Ask(start, max(trip.planned.through_on, start), book.today, party_of(hire), ref)
+        outcome, step = _waivable(judged, rule, where, ask)
         made = book.add(
-            Waiver(0, hire.van, hire.number, outcome.rule.name, book.today, name, why,
-                   outcome.place)
+            Waiver(
+                0, hire.van, hire.number, outcome.rule.name, step.code, book.today, name, why,
+                outcome.place, step.record,
+            )
         )  # fmt: skip
         book.tell(
             f"#{made.number} {titled(outcome)} waived for {ref} of {hire.van} by {name}: "
@@ -184,27 +212,41 @@ def waive(
     return book.said
 
 
-def _waivable(judged: Judgement, word: str, where: str | None, day: dt.date) -> Outcome:
-    """The item a word and a place mean; Refused where it is none, or may not be waived."""
+def _waivable(judged: Judgement, word: str, where: str | None, ask: Ask) -> tuple[Outcome, Step]:
+    """The item a word and a place mean, as it stands; Refused where it may not be waived, is known
+    to be broken, or lacks nothing."""
     rules = judged.view.book.find_rules(word)
     found = [o for o in judged.outcomes if o.rule in rules and where in (None, o.place)]
-    if len(found) != 1:
-        places = ", ".join(str(o.place) for o in found if o.place)
+    lacking: list[tuple[Outcome, Step | None]] = [(o, _lacks(o, ask)) for o in found]
+    if any(step for _, step in lacking):
+        lacking = [(o, step) for o, step in lacking if step]
+    if len(lacking) != 1:
+        places = ", ".join(str(o.place) for o, _ in lacking if o.place)
         what = f"say which one with --place: {places}" if found else f'"{word}" is no item of it'
         raise Refused([Problem("rule", what)])
-    outcome = found[0]
-    grades = {version.source.grade for version in outcome.rule.versions}
+    outcome, step = lacking[0]
     if outcome.rule.kind in ("defect", "hold", "recall"):
-        raise Refused(
-            [
-                Problem(
-                    "rule",
-                    f"a {outcome.rule.title} is never waived: a defect is signed off, a hold "
-                    "lifted, a recall closed by the dealer's paper",
-                )
-            ]
+        why = (
+            f"a {outcome.rule.title} is never waived: a defect is signed off, a hold lifted, a "
+            "recall closed by the dealer's paper"
         )
-    if not grades <= {"practice", "firm"}:
-        source = outcome.rule.version_at(day).source
-        raise Refused([Problem("rule", f"{titled(outcome)} is not waived by anybody: {source}")])
-    return outcome
+    elif not outcome.rule.waivable:
+        source = outcome.rule.version_at(ask.start).source
+        why = f"{titled(outcome)} is not waived by anybody: {source}"
+    elif step is None:
+        why = f"{titled(outcome)} lacks nothing for {ask.ref}: there is nothing to waive"
+    elif step.code in KNOWN_BROKEN:
+        why = f"{titled(outcome)} is known to be broken: that is put right, not waived"
+    else:
+        return outcome, step
+    raise Refused([Problem("rule", why)])
+
+
+def _lacks(outcome: Outcome, ask: Ask) -> Step | None:
+    """How an item stands that stops the hire or is not recorded for its handover."""
+    bad = max(
+        outcome.bad_steps(ask.start, ask.through, ask.party),
+        key=lambda step: step.verdict,
+        default=None,
+    )
+    return bad or handover_step(outcome, ask)

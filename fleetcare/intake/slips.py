@@ -9,6 +9,7 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Iterator
 from decimal import Decimal
+from typing import Any
 
 from fleetcare.errors import Problem
 from fleetcare.intake.words import made_after_fitting
@@ -73,12 +74,22 @@ def odometer_slips(facts: Facts, on: dt.date, reading: str) -> list[Problem]:
     return [Problem("--odometer", f"{reading} is less than {typed} on {day}")]
 
 
+def less_than_out(went_out: str | None, came_back: str | None) -> list[Problem]:
+    """A van that comes back with less on its odometer than it went out with, be it the same day."""
+    if not went_out or not came_back:
+        return []
+    if read_measure(came_back, "distance").value >= read_measure(went_out, "distance").value:
+        return []
+    return [Problem("--odometer", f"{came_back} is less than the {went_out} it went out with")]
+
+
 def _odometers(facts: Facts) -> Iterator[tuple[dt.date, str, Decimal]]:
     for odometer in facts.odometers:
         yield odometer.on, odometer.shown, read_measure(odometer.shown, "distance").value
-    for check in facts.checks:
-        if check.odometer:
-            yield check.on, check.odometer, read_measure(check.odometer, "distance").value
+    others: list[Any] = [*facts.checks, *facts.outs, *facts.backs, *facts.defects]
+    for record in others:
+        if record.odometer:
+            yield record.on, record.odometer, read_measure(record.odometer, "distance").value
 
 
 def _too_early(facts: Facts, on: dt.date) -> list[Problem]:

@@ -41,16 +41,21 @@ class HireChange(NamedTuple):
 
 
 class Waiver(NamedTuple):
-    """A named person lets one hire go without one item of practice."""
+    """A named person lets one hire go without one item of practice, as it stood then.
+
+    `code` and `record` tell how it stood: what happens afterwards is not waived by it.
+    """
 
     number: Number
     van: Van
     hire: Number
     rule: Word
+    code: Word
     on: Day
     by: Person
     words: Said
     place: Word | None = None
+    record: Number | None = None
 
 
 class Out(NamedTuple):

@@ -10,15 +10,15 @@ from functools import lru_cache
 
 from fleetcare.records.kinds import Hire
 from fleetcare.reports.due_item import DueItem, hire_words, made
-from fleetcare.reports.due_yard import Changed, Head, heads, wanted_back
+from fleetcare.reports.due_yard import Changed, Head, clashes, heads, wanted_back
 from fleetcare.rules.bookable import party_of
 from fleetcare.rules.explain import day_words, facts_words, saying, standing
 from fleetcare.rules.judge import with_party
 from fleetcare.rules.outcome import KNOWN_BROKEN, Judgement, Outcome
 from fleetcare.rules.remedy import remedy_for
 from fleetcare.rules.rule import Rule
-from fleetcare.rules.trips import Trip
-from fleetcare.rules.work import first_free, last_free
+from fleetcare.rules.trips import Trip, away_with
+from fleetcare.rules.work import Spared, first_free, last_free
 from fleetcare.timeline import Step, Verdict
 from fleetcare.windows import FOREVER
 
@@ -36,11 +36,13 @@ def due_items(
     for head in heads(judged, on):
         yield _headed(judged, head)
     laid, back = wanted_back(judged, on)
-    if laid:
+    if laid and trip_now(judged, on) is None:
         yield from _laid_up(judged, on, back)
         yield from _off_fleet(judged, on)
         return
     stopped = dict.fromkeys(item for items in changed or () for item in items)
+    for head in clashes(judged, on, stopped):
+        yield _headed(judged, head)
     for item in _due(judged, on, weeks, stopped):
         if (item.rule, item.place) in stopped and item.group != "out":
             item = item._replace(group="changed", spoils=_now_stopped(changed or {}, item))
@@ -89,11 +91,11 @@ def _fresh_from(outcome: Outcome, on: dt.date, back: dt.date) -> dt.date:
 def _due(
     judged: Judgement, on: dt.date, weeks: int | None, stopped: Container[tuple[str, str | None]]
 ) -> Iterator[DueItem]:
-    if judged.service is not None and not _wanted(judged, on):
+    out = trip_now(judged, on)
+    if judged.service is not None and not _wanted(judged, on) and out is None:
         yield from _off_fleet(judged, on)
         return
     unsaid: dict[tuple[str, tuple[str, ...]], list[Outcome]] = {}
-    out = trip_now(judged, on)
     back = max(out.hire.through_on, on) if out else on
     for outcome in judged.outcomes:
         line = outcome.timeline
@@ -203,9 +205,7 @@ def _bikes_go(judged: Judgement, on: dt.date) -> bool:
 
 def trip_now(judged: Judgement, on: dt.date) -> Trip | None:
     """The booking a van is away with on a day: out, or presumed out, for bookings are plans."""
-    if not judged.hires:
-        return None
-    return next((trip for trip in judged.view.trips if trip.out_on(on)), None)
+    return away_with(judged.view.trips, on) if judged.hires else None
 
 
 def _out_with_lapse(judged: Judgement, outcome: Outcome, on: dt.date) -> Trip | None:
@@ -213,7 +213,8 @@ def _out_with_lapse(judged: Judgement, outcome: Outcome, on: dt.date) -> Trip | 
     if trip is None:
         return None
     through = max(trip.hire.through_on, on)
-    bad = any(True for _ in outcome.bad_steps(on, through, party_of(trip.hire)))
+    spared = Spared(judged.view, trip.hire.ref)
+    bad = spared.bad_steps(outcome, on, through, party_of(trip.hire))
     return trip if bad and outcome.rule.blocks != "at handover" else None
 
 

@@ -4,12 +4,13 @@ and hires that something has stopped since last week."""
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterator, Mapping
+import itertools
+from collections.abc import Container, Iterator, Mapping
 from typing import NamedTuple
 
 from fleetcare.rules.explain import day_words, said
 from fleetcare.rules.outcome import Judgement
-from fleetcare.rules.trips import Trip, laid_up
+from fleetcare.rules.trips import Trip, clashing, laid_up
 
 Items = frozenset[tuple[str, str | None]]
 Changed = Mapping[Items, list[Trip]]
@@ -69,3 +70,20 @@ def wanted_back(judged: Judgement, on: dt.date) -> tuple[bool, dt.date | None]:
     last = laid_up(facts).last_good(on)
     back = [u.back_on for u in facts.lay_ups if u.back_on and last and u.back_on > last]
     return True, min(back, default=None)
+
+
+def clashes(
+    judged: Judgement, on: dt.date, stopped: Container[tuple[str, str | None]]
+) -> Iterator[Head]:
+    """Bookings still to come that another one stands in the way of."""
+    turnaround = judged.view.book.turnaround_days
+    ahead = [hire for hire in judged.hires if hire.through_on >= on]
+    for one, two in itertools.combinations(sorted(ahead, key=lambda h: (h.from_on, h.number)), 2):
+        if clashing(one, two.from_on, two.through_on, turnaround):
+            yield Head(
+                "changed" if ("hire", one.ref) in stopped else "spoils", "hire",
+                f"{two.ref} clashes with {one.ref}", "failed",
+                f"{one.ref} is through {day_words(one.through_on)} (#{one.number}); move or change "
+                "one of them with: fleetcare hire change REF",
+                None, f"{two.ref} from {day_words(two.from_on)}", None,
+            )  # fmt: skip

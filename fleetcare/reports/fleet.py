@@ -13,7 +13,7 @@ from fleetcare.rules.explain import facts_words, said, standing, titled, who
 from fleetcare.rules.kinds.case import NO_BIKES
 from fleetcare.rules.marks import read_mark
 from fleetcare.rules.outcome import Judgement, Outcome
-from fleetcare.rules.trips import Trip
+from fleetcare.rules.trips import Trip, away_with
 from fleetcare.rules.view import stay_on
 from fleetcare.timeline import Verdict
 from fleetcare.windows import FOREVER
@@ -56,7 +56,7 @@ def fleet_row(judged: Judgement, on: dt.date) -> FleetRow:
     )
     in_service = judged.service is not None and on in judged.service
     answer = "yes" if last else ("cannot say" if worst is Verdict.DOUBT and in_service else "no")
-    trip = next((t for t in judged.view.trips if t.out_on(on)), None)
+    trip = away_with(judged.view.trips, on)
     return FleetRow(
         judged.van,
         judged.plate_on(on),

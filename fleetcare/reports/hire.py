@@ -7,7 +7,7 @@ from typing import Any, NamedTuple
 
 from fleetcare.records.kinds import Fit
 from fleetcare.rules.bookable import Answer, Blocking, answer, would_go
-from fleetcare.rules.explain import facts_words, said, saying, titled
+from fleetcare.rules.explain import day_words, facts_words, said, saying, titled
 from fleetcare.rules.kinds.case import Party
 from fleetcare.rules.kinds.rated import party_kg
 from fleetcare.rules.outcome import Judgement
@@ -70,6 +70,7 @@ def hire_report(judged: Judgement, ask: Ask, extra: tuple[str, ...] = ()) -> Hir
     trip = judged.view.trip(ask.ref)
     out = bool(trip and trip.out and not trip.back)
     cautions = [
+        *_unreleased(judged, ask),
         *extra,
         *found.cautions,
         *_waived(judged, ask),
@@ -126,6 +127,16 @@ def _first(found: Answer, ask: Ask) -> list[Work]:
         words = "the hirer's licence seen, and its class said with --licence"
         first.append(Work(found.licence.name, None, words, ask.on, ask.start, needs_van=False))
     return first
+
+
+def _unreleased(judged: Judgement, ask: Ask) -> list[str]:
+    """A van that left all the same and is not back heads whatever is asked of it."""
+    return [
+        f"{judged.van} LEFT WITHOUT RELEASE as {trip.hire.ref} on {day_words(trip.out.on)} "
+        f"(#{trip.out.number})"
+        for trip in judged.view.trips
+        if trip.out and trip.out.unreleased and trip.back is None
+    ]
 
 
 def _waived(judged: Judgement, ask: Ask) -> list[str]:

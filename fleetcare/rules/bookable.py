@@ -21,7 +21,7 @@ from fleetcare.rules.kinds.case import NO_BIKES, Party
 from fleetcare.rules.outcome import STANDING, Judgement, Outcome
 from fleetcare.rules.rule import Rule
 from fleetcare.rules.trips import Trip, clashing
-from fleetcare.rules.work import Ask, ToDo, bad_steps_of, plan
+from fleetcare.rules.work import Ask, Spared, ToDo, bad_steps_of, plan
 from fleetcare.timeline import Step, Verdict
 from fleetcare.trade.measures import read_measure
 from fleetcare.windows import EVER, FOREVER, Windows, after_days, days_before, eve
@@ -58,6 +58,7 @@ class Answer(NamedTuple):
 def answer(judgement: Judgement, ask: Ask) -> Answer:
     """Judge a hire on the records as they stand, and look for the work that would save it."""
     judged = with_party(judgement, ask.party)
+    spared = Spared(judged.view, ask.ref)
     bad = list(bad_steps_of(judged, ask))
     ruled = [_blocking(judged, outcome, step, ask.start) for outcome, step in bad]
     late = [t for t in judged.view.trips if t.still_out(ask.on) and t.hire.ref != ask.ref]
@@ -73,7 +74,7 @@ def answer(judgement: Judgement, ask: Ask) -> Answer:
         _through(judged, ask),
         bookable,
         to_do or (),
-        tuple(o for o in judged.outcomes if _at_handover(o, ask, judged.view.waived(ask.ref))),
+        tuple(o for o in judged.outcomes if _lacks_at_handover(o, ask, spared)),
         (*in_the_way, *late_ones, *ruled),
         tuple(dict.fromkeys(_cautions(judged, ask))),
         _could(judged, ask) if bookable == "no" else (),
@@ -224,17 +225,23 @@ def _unknown_countries(judged: Judgement, ask: Ask) -> list[Blocking]:
     ]
 
 
-def _at_handover(
-    outcome: Outcome, ask: Ask, waived: frozenset[tuple[str, str | None]] = frozenset()
-) -> bool:
-    if outcome.rule.blocks != "at handover" or (outcome.rule.name, outcome.place) in waived:
-        return False
+def _lacks_at_handover(outcome: Outcome, ask: Ask, spared: Spared) -> bool:
+    step = handover_step(outcome, ask)
+    return step is not None and not spared.holds(outcome, step)
+
+
+def handover_step(outcome: Outcome, ask: Ask) -> Step | None:
+    """How an item to be recorded at handover stands, where it is not recorded; None where it is, or
+    where it stops the hire by itself."""
+    if outcome.rule.blocks != "at handover":
+        return None
     step = outcome.timeline.at(ask.start)
     worst = outcome.timeline.worst_over(ask.start, ask.through)
     stale = step if outcome.rule.kind in ("measured", "after") else worst
     if stale.code == "unsaid":  # named where it blocks; a place that may not be is not asked for
-        return False
-    return stale.verdict is not Verdict.GOOD and not outcome.blocks(stale, ask.party)
+        return None
+    lacking = stale.verdict is not Verdict.GOOD and not outcome.blocks(stale, ask.party)
+    return stale if lacking else None
 
 
 def _cautions(judged: Judgement, ask: Ask) -> Iterator[str]:
@@ -292,9 +299,10 @@ def _around(
 def spoiled(judged: Judgement, outcome: Outcome, on: dt.date) -> Hire | None:
     """The next hire, not yet collected, that an outcome spoils if nothing is done."""
     for hire in sorted(judged.hires, key=lambda h: (h.from_on, h.number)):
-        if hire.from_on > on and any(
-            outcome.bad_steps(hire.from_on, hire.through_on, party_of(hire))
-        ):
+        if hire.from_on <= on:
+            continue
+        spared = Spared(judged.view, hire.ref)
+        if spared.bad_steps(outcome, hire.from_on, hire.through_on, party_of(hire)):
             return hire
     return None
 

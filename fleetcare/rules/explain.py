@@ -233,7 +233,7 @@ def _failed(judgement: Judgement, outcome: Outcome, step: Step) -> str:
 
 
 def _mended(judgement: Judgement, outcome: Outcome, step: Step) -> str:
-    grade, number = step.detail
+    grade, number, _ = step.detail
     repair = next(r for r in judgement.view.facts.repairs if r.number == number)
     defect = next(d for d in judgement.view.facts.defects if d.number == step.record)
     return (
@@ -365,7 +365,6 @@ _CAUTIONED = {
     "noted": "noted",
     "to recheck": "to recheck",
     "late": "overdue",
-    "mended for this hire": "mended for this hire",
     "recall open": "to be done",
 }
 

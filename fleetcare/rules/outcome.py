@@ -42,7 +42,7 @@ STANDING = {
     "done": "in date",
     "not done": "no record",
     "stood": "no record",
-    "mended for this hire": "in date",
+    "mended for this hire": "failed",
     "recalled": "failed",
     "recall open": "in date",
     "recall overdue": "overdue",

@@ -104,6 +104,13 @@ class Rule(NamedTuple):
     rests_on: tuple[str, ...] = ()  # facts of the van it cannot be judged without
     firm: bool = False
 
+    @property
+    def waivable(self) -> bool:
+        """Whether a named person may let one hire go without it: common practice only. A defect is
+        signed off, a hold lifted, a recall closed by its paper; none of them is waived."""
+        grades = {version.source.grade for version in self.versions}
+        return grades <= {"practice", "firm"} and self.kind not in ("defect", "hold", "recall")
+
     def version_at(self, day: dt.date) -> Version:
         """The version in force on a day, or the first one before any was."""
         found = self.versions[0]

@@ -10,7 +10,7 @@ from fleetcare.records.kinds import Hire
 from fleetcare.rules.bookable import party_of
 from fleetcare.rules.judge import with_party
 from fleetcare.rules.outcome import Judgement, Outcome
-from fleetcare.rules.trips import Trip
+from fleetcare.rules.trips import Trip, clashing
 from fleetcare.rules.work import Ask, bad_steps_of
 
 Item = tuple[str, str | None]  # a rule and a place
@@ -39,7 +39,22 @@ def _items(judged: Judgement, hire: Hire, on: dt.date) -> frozenset[Item]:
     bad = {_item(o) for o, _ in bad_steps_of(with_party(judged, ask.party), ask)}
     if judged.service is None or not judged.service.covers(start, through):
         bad.add(("service", None))
+    bad |= {("hire", other.ref) for other in _in_its_way(judged, hire, on)}
     return frozenset(bad)
+
+
+def _in_its_way(judged: Judgement, hire: Hire, on: dt.date) -> list[Hire]:
+    """The hires that stand in the way of one: that clash with it, or should be back and are not."""
+    turnaround = judged.view.book.turnaround_days
+    return [
+        trip.hire
+        for trip in judged.view.trips
+        if trip.hire.number != hire.number
+        and (
+            clashing(trip.hire, hire.from_on, hire.through_on, turnaround)
+            or (trip.still_out(on) and hire.from_on <= on)
+        )
+    ]
 
 
 def _item(outcome: Outcome) -> Item:

@@ -101,10 +101,15 @@ def flag(raw: Any) -> bool:
     return raw
 
 
+_MOST = 36_500  # a century of days, and more of anything than a van has
+
+
 def count(raw: Any) -> int:
     """A whole number, zero or more."""
     if isinstance(raw, bool) or not isinstance(raw, int) or raw < 0:
         raise ValueError(f"must be a whole number, not {shown(raw)}")
+    if raw > _MOST:
+        raise ValueError(f"must be {_MOST} at most, not {raw}")
     return raw
 
 

@@ -108,3 +108,14 @@ def held_days(facts: Facts, hold: Hold) -> tuple[dt.date, dt.date]:
     return hold.from_on, min(
         [until, *(lift.on for lift in facts.lifts if lift.hold == hold.number)]
     )
+
+
+def away_with(trips: list[Trip], on: dt.date) -> Trip | None:
+    """The booking a van is away with at the end of a day: sent out, or presumed out by its plan.
+
+    On a day a van came back it is in the yard until the next hire is written down as out.
+    """
+    out = [trip for trip in trips if trip.out_on(on)]
+    came_back = any(trip.back and trip.back.on == on for trip in trips)
+    known = (t for t in out if t.out or not (came_back and t.hire.from_on == on))
+    return min(known, key=lambda trip: trip.out is None, default=None)

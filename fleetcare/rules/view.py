@@ -9,12 +9,12 @@ from typing import Any, NamedTuple
 
 from fleetcare.records.facts import Facts
 from fleetcare.records.kinds import Check, Competence, Fit, Hire, Reading, TakeOff
-from fleetcare.records.yard import Back, Event, Out
+from fleetcare.records.yard import Back, Event, Out, Waiver
 from fleetcare.rules.book import Book
 from fleetcare.rules.fitout import FitOut, fit_outs
 from fleetcare.rules.rule import By, Rule
 from fleetcare.rules.trips import Trip, held_days, trips_of
-from fleetcare.windows import EVER, FOREVER, Windows
+from fleetcare.windows import EVER, FOREVER, Windows, next_day
 
 _MARKS = Fit._fields.index("place")  # from here on a fit tells what it is, not which record
 
@@ -99,16 +99,17 @@ class View:
         return [trip.hire for trip in self.trips]
 
     def trip(self, ref: str | None) -> Trip | None:
-        """The booking of a reference, as it stands; None where there is none."""
-        return next((trip for trip in self.trips if trip.hire.ref == ref), None)
+        """The booking of a reference, as it stands last; None where there is none."""
+        return next((trip for trip in reversed(self.trips) if trip.hire.ref == ref), None)
 
-    def waived(self, ref: str | None) -> frozenset[tuple[str, str | None]]:
-        """The items, by rule and place, that a named person waived for a hire."""
+    def waivers(self, ref: str | None) -> list[Waiver]:
+        """What was waived for a hire, as far as its rule may be waived at all."""
         trip = self.trip(ref) if self.facts.waivers else None
         if trip is None:
-            return frozenset()
+            return []
+        rules = self.book.rules
         ours = (w for w in self.facts.waivers if w.hire == trip.hire.number)
-        return frozenset((w.rule, w.place) for w in ours)
+        return [w for w in ours if w.rule in rules and rules[w.rule].waivable]
 
     @cached_property
     def kept_away(self) -> Windows:
@@ -116,15 +117,18 @@ class View:
         facts = self.facts
         return Windows(held_days(facts, hold) for hold in facts.holds if not hold.workshop)
 
-    @cached_property
-    def handed_out(self) -> list[Key]:
-        """Every moment at which the van was handed over."""
-        return sorted(key_of(out) for out in self.facts.outs)
-
     def used_on(self, check: Check) -> dt.date | None:
-        """The day of the first handover that stands after a check; None when there was none."""
-        key = key_of(check)
-        return next((out[0] for out in self.handed_out if out > key), None)
+        """The first day on which a check of one handover serves no other; None when there is none.
+
+        A van handed over, or come back, after the check has used it up. With a time on only one of
+        check and handover the handover came after; a hire only presumed out uses it up when its
+        days are over.
+        """
+        days = [out.on for out in self.facts.outs if _after(out, check, doubt=True)]
+        days += [back.on for back in self.facts.backs if _after(back, check, doubt=False)]
+        presumed = (t.hire.through_on for t in self.trips if t.out is None and t.back is None)
+        days += [next_day(last) for last in presumed if last >= check.on]
+        return min(days, default=None)
 
     def _arrange(self) -> dict[str, dict[str, list[Stay]]]:
         found: dict[str, dict[str, list[Stay]]] = {}
@@ -312,6 +316,17 @@ class View:
     def check_numbered(self, number: int | None) -> Check | None:
         """A check by its number."""
         return next((c for c in self.facts.checks if c.number == number), None) if number else None
+
+
+def _after(handed: Out | Back, check: Check, *, doubt: bool) -> bool:
+    """Whether a van was handed over after a check; `doubt` where only one of them has a time."""
+    if handed.on != check.on:
+        return handed.on > check.on
+    if handed.at and check.at:
+        return handed.at > check.at
+    if (handed.at or check.at) and doubt:
+        return True
+    return handed.number > check.number
 
 
 def in_place_by(fitted: Key, checked: Key) -> bool:

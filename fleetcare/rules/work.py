@@ -38,6 +38,30 @@ class Ask(NamedTuple):
     ref: str | None = None
 
 
+class Spared:
+    """What does not stop one hire although it stops every other: an item waived for it as it
+    stands, a defect mended on the road until its return."""
+
+    def __init__(self, view: View, ref: str | None) -> None:
+        self.waivers = view.waivers(ref)
+        trip = view.trip(ref) if ref and view.facts.repairs else None
+        self._hire = trip.hire.number if trip else None
+
+    def bad_steps(
+        self, outcome: Outcome, start: dt.date, through: dt.date, party: Party
+    ) -> list[Step]:
+        """The steps of an outcome that stop the hire on its days."""
+        found = outcome.bad_steps(start, through, party)
+        return [step for step in found if not self.holds(outcome, step)]
+
+    def holds(self, outcome: Outcome, step: Step) -> bool:
+        """Whether a step of an outcome is spared."""
+        if step.code == "mended for this hire":
+            return self._hire is not None and step.detail[2] == self._hire
+        stood = (outcome.rule.name, outcome.place, step.code, step.record)
+        return any(stood == (w.rule, w.place, w.code, w.record) for w in self.waivers)
+
+
 class ToDo(NamedTuple):
     """One record that must be made first, and the first and last day it can be."""
 
@@ -47,12 +71,11 @@ class ToDo(NamedTuple):
 
 
 def bad_steps_of(judged: Judgement, ask: Ask) -> Iterator[tuple[Outcome, Step]]:
-    """Each outcome that stops the hire, with its worst step; what was waived for it is left out."""
-    waived = judged.view.waived(ask.ref)
+    """Each outcome that stops the hire, with its worst step; what was waived for it, and what was
+    mended for it alone, is left out."""
+    spared = Spared(judged.view, ask.ref)
     for outcome in judged.outcomes:
-        if waived and (outcome.rule.name, outcome.place) in waived:
-            continue
-        steps = list(outcome.bad_steps(ask.start, ask.through, ask.party))
+        steps = spared.bad_steps(outcome, ask.start, ask.through, ask.party)
         if steps:
             yield outcome, max(steps, key=lambda step: step.verdict)
 

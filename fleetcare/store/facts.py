@@ -183,6 +183,14 @@ def size_before(connection: sa.Connection, moment: dt.datetime) -> int:
     return low
 
 
+def hires_of_ref(connection: sa.Connection, ref: str) -> list[int]:
+    """The numbers of every booking of a reference that stands, on whatever van."""
+    table = tables.TABLES[Hire]
+    withdrawn = known_of(connection).withdrawn
+    query = sa.select(table.c.number).where(table.c.ref == ref).order_by(table.c.number)
+    return [n for n in connection.execute(query).scalars() if n not in withdrawn]
+
+
 def touched_since(connection: sa.Connection, size: int) -> set[str | None]:
     """The vans that records after a size of the ledger are of; None where one is of no van."""
     query = sa.select(tables.record.c.van).where(tables.record.c.number > size).distinct()

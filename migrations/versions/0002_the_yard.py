@@ -16,7 +16,8 @@ _NEW = {
         bikes int electric_bikes int bike_kg text licence text licence_seen_on day abroad text
         moved_to text cancelled flag""",
     "waivers": """
-        number number! van key! hire number! rule text! on day! by said! words said! place text""",
+        number number! van key! hire number! rule text! code text! on day! by said! words said!
+        place text record number""",
     "outs": """
         number number! van key! hire number! on day! by said! hireable text! known_at int!
         rulebook text! at text odometer text blocking text waived text unreleased said

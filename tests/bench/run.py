@@ -18,7 +18,7 @@ from collections.abc import Callable
 from pathlib import Path
 
 from fleetcare.desk import ask
-from fleetcare.desk.session import asking
+from fleetcare.desk.asked import asking
 from fleetcare.records.facts import FIELD_OF
 from fleetcare.rules.judge import judge
 from fleetcare.rules.work import Ask

@@ -9,7 +9,7 @@ import sqlalchemy as sa
 
 from fleetcare import chance, clock
 from fleetcare.desk import ask, keep, look
-from fleetcare.desk.session import asking
+from fleetcare.desk.asked import asking
 from fleetcare.errors import Refused
 from fleetcare.store import tables
 from tests.typed import typed, typed_all

@@ -288,6 +288,6 @@ def test_a_booking_on_days_off_fleet_heads_the_due_report(good: str) -> None:
 
     assert (first.rule, first.group, first.spoils) == (
         "service",
-        "spoils",
+        "changed",
         "A from Thu 20 Aug 2026",
     )

@@ -20,7 +20,7 @@ from fleetcare.rules.kinds.fails import fails
 from fleetcare.rules.trips import laid_up
 from fleetcare.rules.view import Key, in_place_by, key_of
 from fleetcare.timeline import Step, Timeline, sampled, worst
-from fleetcare.windows import EVER, FOREVER, Windows, after_days
+from fleetcare.windows import EVER, FOREVER, after_days
 
 
 class Asks(NamedTuple):
@@ -86,25 +86,26 @@ def _answers(case: Case) -> list[tuple[Key, int]]:
     """The records that satisfy what was asked, in order."""
     what = case.terms.get("by_fit")
     made: list[Check | Fit] = list(case.view.passes(case.rule))
-    made += [fit for fit in case.view.facts.fits if fit.what == what]
+    # One that was in the book before is not a new one: the used one put back replaces nothing.
+    made += [fit for fit in case.view.facts.fits if fit.what == what and fit.part is None]
     return sorted((key_of(record), record.number) for record in made)
 
 
 def _asked(asked: list[Asks], answers: list[tuple[Key, int]]) -> Timeline:
-    """Not met from an event until a check that stands after it."""
+    """Not met from an event until a check that stands after it; each event needs one."""
 
     def look(day: dt.date) -> Step:
-        last = None
-        for one in asked:
-            if one.key[0] > day:
-                break
-            last = one
-        if last is None:
+        so_far = [one for one in asked if one.key[0] <= day]
+        done = [answer for answer in answers if answer[0][0] <= day]
+        left = [one for one in so_far if not any(in_place_by(one.key, key) for key, _ in done)]
+        if left:  # the one written down last: whoever answered for another knew nothing of it
+            last = max(left, key=lambda one: one.record)
+            return Step(day, LACKS, "not done", last.record, (last.what, last.key[0]))
+        if not so_far:
             return Step(day, GOOD, "not applicable")
-        for key, number in answers:
-            if key[0] <= day and in_place_by(last.key, key):
-                return Step(day, GOOD, "done", number, (last.what, last.key[0]))
-        return Step(day, LACKS, "not done", last.record, (last.what, last.key[0]))
+        last = so_far[-1]
+        number = next(number for key, number in done if in_place_by(last.key, key))
+        return Step(day, GOOD, "done", number, (last.what, last.key[0]))
 
     return sampled([one.key[0] for one in asked] + [key[0] for key, _ in answers], look)
 
@@ -126,10 +127,10 @@ def _idle(case: Case, how: str, most: int) -> Timeline:
     rule was taken in: the days count from there.
     """
     adopted = case.view.book.adopted.get(case.rule.name, EVER)
-    spans = _idle_spans(case, how) & Windows([(adopted, FOREVER)])
+    spans = [(max(a, adopted), b) for a, b in _idle_spans(case, how) if max(a, adopted) < b]
     checks = [c for c in case.view.passes(case.rule) if c.on >= adopted]
     days = [check.on for check in checks]
-    for start, until in spans.spans:
+    for start, until in spans:
         days += _over_from(start, until, checks, most)
 
     def look(day: dt.date) -> Step:
@@ -138,16 +139,20 @@ def _idle(case: Case, how: str, most: int) -> Timeline:
     return sampled([day for day in days if EVER < day < FOREVER], look)
 
 
-def _idle_spans(case: Case, how: str) -> Windows:
-    """The days, from each last day of use on, on which the van stood."""
+Spans = list[tuple[dt.date, dt.date]]
+
+
+def _idle_spans(case: Case, how: str) -> Spans:
+    """The days, half open, from each last day of use on, on which the van stood."""
     if how == "laid up":
-        return laid_up(case.view.facts)
-    used = Windows(
-        (trip.hire.from_on, trip.hire.through_on if trip.back else FOREVER)
-        for trip in case.view.trips
-        if trip.out
-    )
-    return ~used
+        return list(laid_up(case.view.facts).spans)
+    trips = (trip for trip in case.view.trips if trip.out)
+    used = sorted((t.hire.from_on, t.hire.through_on if t.back else FOREVER) for t in trips)
+    spans, since = [], EVER
+    for out, back in used:
+        spans.append((since, out))
+        since = back
+    return [*spans, (since, FOREVER)]
 
 
 def _over_from(start: dt.date, until: dt.date, checks: list[Check], most: int) -> list[dt.date]:
@@ -156,10 +161,10 @@ def _over_from(start: dt.date, until: dt.date, checks: list[Check], most: int) -
     return [day for one in since if (day := after_days(one, most)) < until]
 
 
-def _idle_step(spans: Windows, checks: list[Check], most: int, day: dt.date) -> Step:
+def _idle_step(spans: Spans, checks: list[Check], most: int, day: dt.date) -> Step:
     """How a day stands: the last stretch that had stood too long by then, and no check since."""
     last_check = max((c.on for c in checks if c.on <= day), default=EVER)
-    for start, until in reversed(spans.spans):
+    for start, until in reversed(spans):
         if start > day:
             continue
         since = max(start, last_check)

@@ -3,14 +3,15 @@ their recheck-by day passes.
 
 A repair is not a release: only a sign-off by a named person ends a defect. A defect found by a
 check is also closed by the next pass of that kind that counts. A temporary repair lasts to the end
-of the hire the van was out on, and so does a signature under it; a dangerous defect asks for both.
+of the hire the van was out on and spares that hire alone, and so does a signature under it; a
+dangerous defect asks for both.
 """
 
 from __future__ import annotations
 
 import datetime as dt
 
-from fleetcare.records.kinds import Defect
+from fleetcare.records.kinds import Defect, Repair, SignOff
 from fleetcare.rules.kinds.case import (
     GOOD,
     LACKS,
@@ -51,7 +52,7 @@ def _line(case: Case, defect: Defect) -> Timeline:
     for first, after, repair in _mended(case, defect):
         resumes = next(s for s in reversed(steps) if s.start <= after)
         steps = [s for s in steps if s.start < first or s.start > after]
-        mended = Step(first, GOOD, "mended for this hire", number, (defect.grade, repair))
+        mended = Step(first, LACKS, "mended for this hire", number, (defect.grade, *repair))
         steps = sorted([*steps, mended, resumes._replace(start=after)], key=lambda s: s.start)
     if closed < FOREVER:
         closed = max(closed, defect.on)
@@ -60,24 +61,33 @@ def _line(case: Case, defect: Defect) -> Timeline:
     return tidy(steps)
 
 
-def _mended(case: Case, defect: Defect) -> list[tuple[dt.date, dt.date, int]]:
-    """Each stretch, half open, over which a temporary repair holds: to the end of that hire."""
+def _mended(case: Case, defect: Defect) -> list[tuple[dt.date, dt.date, tuple[int, int]]]:
+    """Each stretch, half open, over which a temporary repair holds: to the last day planned of
+    that hire, with the numbers of repair and hire. It spares that hire and stops every other."""
     found = []
     for repair in case.view.facts.repairs:
         if repair.defect != defect.number or not repair.temporary:
             continue
         trip = next((t for t in case.view.trips if t.out and t.out_on(repair.on)), None)
-        signed = [
-            s.on
-            for s in case.view.facts.sign_offs
-            if s.defect == defect.number and (s.by or s.inspector)
-        ]
         first = repair.on
         if defect.grade == "dangerous":
-            first = min((day for day in signed if day >= repair.on), default=FOREVER)
-        if trip and first <= trip.hire.through_on:
-            found.append((first, next_day(trip.hire.through_on), repair.number))
+            first = min((s.on for s in _signed(case, defect, repair)), default=FOREVER)
+        if trip and first <= trip.planned.through_on:
+            numbers = (repair.number, trip.hire.number)
+            found.append((first, next_day(trip.planned.through_on), numbers))
     return found
+
+
+def _signed(case: Case, defect: Defect, repair: Repair) -> list[SignOff]:
+    """The signatures that stand after a repair and release what was found."""
+    return [
+        s
+        for s in case.view.facts.sign_offs
+        if s.defect == defect.number
+        and (s.by or s.inspector)
+        and (s.on, s.number) > (repair.on, repair.number)
+        and releases(s, defect.on, defect.at)
+    ]
 
 
 def closed_on(case: Case, defect: Defect) -> dt.date:

@@ -90,12 +90,8 @@ def releases(signed: SignOff, found_on: dt.date, found_at: str | None) -> bool:
 
 def under_temporary(view: View, signed: SignOff) -> bool:
     """Whether the last repair before a signature was a temporary one: it then releases the item
-    to the end of that hire and not for good."""
-    repairs = [
-        r
-        for r in view.facts.repairs
-        if r.defect == signed.defect and (r.on, r.number) < (signed.on, signed.number)
-    ]
+    to the end of that hire and not for good. Of one day the repair is taken to come first."""
+    repairs = [r for r in view.facts.repairs if r.defect == signed.defect and r.on <= signed.on]
     last = max(repairs, key=lambda r: (r.on, r.number), default=None)
     return bool(last and last.temporary)
 

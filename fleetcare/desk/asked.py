@@ -1,0 +1,209 @@
+"""Opening the book to ask: the rules in use, vans judged as known, names and words filled in."""
+
+from __future__ import annotations
+
+import contextlib
+import datetime as dt
+import gc
+from collections.abc import Iterator
+from functools import lru_cache
+from typing import Any, NamedTuple
+
+from fleetcare import shipped
+from fleetcare.desk.touched import Hires
+from fleetcare.errors import Problem, Refused
+from fleetcare.records.facts import Facts
+from fleetcare.rules.book import Book, near
+from fleetcare.rules.explain import MARK
+from fleetcare.rules.judge import judge
+from fleetcare.rules.outcome import AsOf, Judgement
+from fleetcare.rules.read import FIRM, files_of, read_book, text_of
+from fleetcare.rules.stands import Item, newly_stopped, stopped_hires
+from fleetcare.rules.trips import Trip
+from fleetcare.store import facts as stored
+from fleetcare.store.engine import Connection, reading
+
+Changed = dict[frozenset[Item], list[Trip]]
+
+
+class Since(NamedTuple):
+    """What the book knew at an earlier size, and the vans touched since (None: all of them)."""
+
+    size: int
+    touched: set[str | None]
+
+
+class Asked(NamedTuple):
+    """The book opened to ask: its rules, how much it knows, and cautions about the rules in use."""
+
+    connection: Connection
+    book: Book
+    as_of: AsOf
+    cautions: tuple[str, ...]
+
+    def facts(self, van: str) -> Facts:
+        """One van's facts; Refused with the nearest fleet number when there is no such van."""
+        found = stored.facts_of(self.connection, van)
+        if found is None:
+            hint = near(van, stored.vans_of(self.connection))
+            raise Refused(
+                [
+                    Problem(
+                        "",
+                        f'"{van}" is not in the fleet.{hint} Add it with: fleetcare van add {van}',
+                    )
+                ]
+            )
+        return found
+
+    def judged(self, van: str) -> Judgement:
+        """One van judged on what is known now."""
+        return judge(self.facts(van), self.book, self.as_of)
+
+    def changed_hires(self, judged: Judgement, since: Since, on: dt.date) -> Changed:
+        """The hires of a van, out or still to come, that something stops now and did not stop by
+        the records and rules of an earlier size of the book."""
+        if not (judged.hires and (judged.van in since.touched or None in since.touched)):
+            return {}
+        before = self._stopped_at(judged.van, since.size, on)
+        now = stopped_hires(judged, on)
+        for number in [n for n in now if n > since.size]:
+            # Booked since then: what stopped it when it was booked was said then.
+            booked = self._stopped_at(judged.van, number, on)
+            before |= {number: booked[number]} if number in booked else {}
+        return newly_stopped(before, now)
+
+    def _stopped_at(self, van: str, size: int, on: dt.date) -> Hires:
+        """What stopped a van's hires by the records and rules of an earlier size of the book."""
+        facts, book = stored.facts_of(self.connection, van, size), self._book_at(size)
+        if facts is None or book is None:
+            return {}
+        return dict(stopped_hires(judge(facts, book, AsOf(size, book.digest)), on))
+
+    def since(self, moment: dt.datetime) -> Since:
+        """What the book knew before a moment, and which vans were touched after it."""
+        size = stored.size_before(self.connection, moment)
+        return Since(size, stored.touched_since(self.connection, size))
+
+    def _book_at(self, size: int) -> Book | None:
+        """The rules in use when the book had a size; None before any were."""
+        digest = stored.adopted_at(self.connection, size)
+        if digest is None or digest == self.book.digest:
+            return self.book if digest else None
+        text = stored.rulebook_text(self.connection, digest)
+        return book_of(digest, text, taken_in(self.connection, text))
+
+    def fleet(self) -> Iterator[Judgement]:
+        """Every van judged, one at a time.
+
+        The collector rests meanwhile: a judgement holds no circle, so it goes when it is let go.
+        """
+        resting = gc.isenabled()
+        gc.disable()
+        try:
+            for facts in stored.fleet_facts(self.connection):
+                yield judge(facts, self.book, self.as_of)
+        finally:
+            if resting:
+                gc.enable()
+
+    def filled(self, value: Any) -> Any:
+        """Rows or text with names and words put where marks stand for them."""
+        marks: set[str] = set()
+        _find_marks(value, marks)
+        if not marks:
+            return value
+        return _fill(value, stored.words_of(self.connection, sorted(marks)))
+
+
+def _find_marks(value: Any, found: set[str]) -> None:
+    if isinstance(value, str):
+        if MARK in value:
+            found.update(value.split(MARK)[1::2])
+    elif isinstance(value, (tuple, list)):
+        for item in value:
+            _find_marks(item, found)
+    elif isinstance(value, dict):
+        for item in value.values():
+            _find_marks(item, found)
+
+
+def _fill(value: Any, words: dict[str, str | None]) -> Any:
+    if isinstance(value, str):
+        if MARK not in value:
+            return value
+        parts = value.split(MARK)
+        parts[1::2] = [words.get(part) or "erased" for part in parts[1::2]]
+        return "".join(parts)
+    if isinstance(value, tuple) and hasattr(value, "_make"):
+        return value._make(_fill(item, words) for item in value)
+    if isinstance(value, (tuple, list)):
+        return type(value)(_fill(item, words) for item in value)
+    if isinstance(value, dict):
+        return {key: _fill(item, words) for key, item in value.items()}
+    return value
+
+
+def rules_in_use(connection: Connection) -> tuple[Book, str]:
+    """The book adopted, read from the text kept, and that text."""
+    digest, _, text = stored.adopted(connection)
+    return book_of(digest, text, taken_in(connection, text)), text
+
+
+@lru_cache(maxsize=4)
+def book_of(digest: str, text: str, taken_in: tuple[tuple[str, dt.date], ...]) -> Book:
+    """The book of a text, with the day each rule that asks after an event was taken in."""
+    return read_book(files_of(text), digest)._replace(adopted=dict(taken_in))
+
+
+def taken_in(
+    connection: Connection, text: str, today: dt.date | None = None
+) -> tuple[tuple[str, dt.date], ...]:
+    """The day each rule that asks for something after an event was first taken in: before it
+    nobody was asked. `today` is the day of an adoption about to be written."""
+    adoptions = stored.adoptions_of(connection)
+    names = _asking_rules(text)
+    days: dict[str, dt.date] = {}
+    for day, digest in adoptions:
+        if len(adoptions) == 1 and today is None:
+            return tuple((name, day) for name in names)
+        known = _asking_rules(stored.rulebook_text(connection, digest))
+        days |= {name: day for name in names if name in known and name not in days}
+    return tuple((name, days.get(name, today or dt.date.max)) for name in names)
+
+
+@lru_cache(maxsize=16)
+def _asking_rules(text: str) -> tuple[str, ...]:
+    """The rules of a text that count from what happens."""
+    return tuple(
+        name
+        for tables in files_of(text).values()
+        for name, rule in tables.get("rule", {}).items()
+        if rule.get("kind") == "after"
+    )
+
+
+@contextlib.contextmanager
+def asking(place: str) -> Iterator[Asked]:
+    """Open the book to ask. Nothing is written."""
+    with reading(place) as connection:
+        book, text = rules_in_use(connection)
+        yield Asked(connection, book, AsOf(stored.size_of(connection), book.digest), _differs(text))
+
+
+def _differs(text: str) -> tuple[str, ...]:
+    """A caution when the program ships other rules than those in use."""
+    if text == package_text(files_of(text).get(FIRM)):
+        return ()
+    return (
+        "the rules in use differ from those this program ships; "
+        "the next record written adopts the program's",
+    )
+
+
+def package_text(firm: Any = None) -> str:
+    """The text of the package's rules, with the firm's own file if there is one."""
+    files = dict(shipped.rulebook_files())
+    if firm is not None:
+        files[FIRM] = firm
+    return text_of(files)

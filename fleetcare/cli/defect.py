@@ -8,7 +8,7 @@ from typing import Any
 import click
 
 from fleetcare.cli.app import Settings
-from fleetcare.cli.words import DAY, NUMBER, at_option, on_option, settings, writes
+from fleetcare.cli.words import DAY, NUMBER, VanOrVerb, at_option, on_option, settings, writes
 
 
 @click.group()
@@ -141,19 +141,7 @@ def recheck(
     return defects.recheck(s.db, s.by, number, on, next_on, name, words, dry_run=dry_run)
 
 
-class HoldGroup(click.Group):
-    """`hold VAN …` takes a van off hire; `hold lift NUMBER …` lifts a hold."""
-
-    def resolve_command(
-        self, ctx: click.Context, args: list[str]
-    ) -> tuple[str | None, click.Command | None, list[str]]:
-        """Any word but "lift" is the van to hold."""
-        if args and args[0] in self.commands:
-            return super().resolve_command(ctx, args)
-        return "set", self.commands["set"], args
-
-
-@click.group(cls=HoldGroup, invoke_without_command=False)
+@click.group(cls=VanOrVerb, invoke_without_command=False)
 def hold() -> None:
     """Take a van off hire, or lift a hold.
 

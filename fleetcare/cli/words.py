@@ -47,6 +47,18 @@ COUNT = click.IntRange(min=0, max=60)
 settings = click.make_pass_decorator(Settings)
 
 
+class VanOrVerb(click.Group):
+    """A group whose first word is one of its verbs, or else the van that its hidden `set` is of."""
+
+    def resolve_command(
+        self, ctx: click.Context, args: list[str]
+    ) -> tuple[str | None, click.Command | None, list[str]]:
+        """The verb named; any other word is a van."""
+        if args and args[0] in self.commands:
+            return super().resolve_command(ctx, args)
+        return "set", self.commands["set"], args
+
+
 def on_option(words: str) -> Callable[[F], F]:
     """--on with what the day means for the command."""
     return click.option("--on", type=DAY, help=words)

@@ -16,6 +16,7 @@ from fleetcare.cli.app import Settings
 from fleetcare.cli.words import (
     DAY,
     NUMBER,
+    VanOrVerb,
     at_option,
     even_so,
     on_option,
@@ -122,7 +123,11 @@ def _walk(draft: Path, form: Any, book: Any, name: str | None) -> dict[str, str]
 def _asked(name: str, words: str, fault: Callable[[str], Problem | None]) -> str:
     """An answer that can be read; asked again until it can."""
     while True:
-        text = str(click.prompt(f"{name} ({words})", err=True)).strip()
+        try:
+            text = str(click.prompt(f"{name} ({words})", err=True)).strip()
+        except click.Abort:
+            click.echo(err=True)  # off the line that was asked
+            raise
         problem = fault(text)
         if problem is None:
             return text
@@ -194,19 +199,7 @@ def event(
     return events.event(s.db, s.by, van, what, on, at, name, ref, words, dry_run=dry_run)
 
 
-class RecallGroup(click.Group):
-    """`recall VAN NUMBER …` writes a recall down; `recall done NUMBER …` closes it."""
-
-    def resolve_command(
-        self, ctx: click.Context, args: list[str]
-    ) -> tuple[str | None, click.Command | None, list[str]]:
-        """Any word but "done" is the van recalled."""
-        if args and args[0] in self.commands:
-            return super().resolve_command(ctx, args)
-        return "set", self.commands["set"], args
-
-
-@click.group(cls=RecallGroup, invoke_without_command=False)
+@click.group(cls=VanOrVerb, invoke_without_command=False)
 def recall() -> None:
     """Makers' recalls: written down, and closed by the dealer's paper.
 

@@ -27,10 +27,10 @@ Changed = dict[frozenset[Item], list[Trip]]
 
 
 class Since(NamedTuple):
-    """What the book knew at an earlier size, and the vans touched since (None: all of them)."""
+    """How much the book knew earlier, and the newest record since of each van (None: of all)."""
 
     size: int
-    touched: set[str | None]
+    touched: dict[str | None, int]
 
 
 class Asked(NamedTuple):
@@ -63,19 +63,25 @@ class Asked(NamedTuple):
     def changed_hires(self, judged: Judgement, since: Since, on: dt.date) -> Changed:
         """The hires of a van, out or still to come, that something stops now and did not stop by
         the records and rules of an earlier size of the book."""
-        if not (judged.hires and (judged.van in since.touched or None in since.touched)):
+        newest = max(since.touched.get(judged.van, 0), since.touched.get(None, 0))
+        if not (newest and judged.hires):
             return {}
-        before = self._stopped_at(judged.van, since.size, on)
         now = stopped_hires(judged, on)
-        for number in [n for n in now if n > since.size]:
+        before = self._stopped_at(judged.van, since.size, on)
+        for number in [n for n, hire in now.items() if n > since.size and hire.items]:
             # Booked since then: what stopped it when it was booked was said then.
-            booked = self._stopped_at(judged.van, number, on)
-            before |= {number: booked[number]} if number in booked else {}
+            if newest < number:
+                before[number] = now[number]
+            else:
+                before |= {
+                    n: h for n, h in self._stopped_at(judged.van, number, on).items() if n == number
+                }
         return newly_stopped(before, now)
 
     def _stopped_at(self, van: str, size: int, on: dt.date) -> Hires:
         """What stopped a van's hires by the records and rules of an earlier size of the book."""
-        facts, book = stored.facts_of(self.connection, van, size), self._book_at(size)
+        book = self._book_at(size)
+        facts = stored.facts_of(self.connection, van, size) if book else None
         if facts is None or book is None:
             return {}
         return dict(stopped_hires(judge(facts, book, AsOf(size, book.digest)), on))

@@ -16,6 +16,7 @@ import sqlalchemy as sa
 
 from fleetcare.records.facts import FIELD_OF, Facts, Known, Shared
 from fleetcare.records.kinds import (
+    KIND_OF,
     Adoption,
     Check,
     Competence,
@@ -191,10 +192,16 @@ def hires_of_ref(connection: sa.Connection, ref: str) -> list[int]:
     return [n for n in connection.execute(query).scalars() if n not in withdrawn]
 
 
-def touched_since(connection: sa.Connection, size: int) -> set[str | None]:
-    """The vans that records after a size of the ledger are of; None where one is of no van."""
-    query = sa.select(tables.record.c.van).where(tables.record.c.number > size).distinct()
-    return set(connection.execute(query).scalars())
+def touched_since(connection: sa.Connection, size: int) -> dict[str | None, int]:
+    """For each van that records after a size of the ledger are of, the newest of them; under None
+    the newest that is of no van. A booking changes no other, so bookings are left out."""
+    record = tables.record
+    query = (
+        sa.select(record.c.van, sa.func.max(record.c.number))
+        .where(record.c.number > size, record.c.kind != KIND_OF[Hire])
+        .group_by(record.c.van)
+    )
+    return {row[0]: row[1] for row in connection.execute(query)}
 
 
 def adopted_at(connection: sa.Connection, size: int) -> str | None:

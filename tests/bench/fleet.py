@@ -33,10 +33,11 @@ def build(place: str, vans: int, *, times: int = 1, withdrawn: bool = False) -> 
     """Make a book of `vans` vans; `times` their history. Returns how many records it holds."""
     rng = random.Random(7)
     with unsynced(), chance.seeded("bench"):
-        keep.init(place, "bench")
+        with clock.standing_at(dt.datetime(2023, 1, 2, tzinfo=dt.UTC)):
+            keep.init(place, "bench")
         with writing(place) as connection:
             writer = Writer(
-                connection, "bench", now=lambda: dt.datetime(2026, 11, 23, tzinfo=dt.UTC)
+                connection, "bench", now=lambda: dt.datetime(2026, 11, 2, tzinfo=dt.UTC)
             )
             gas = writer.append(Inspector(0, "Gas"))
             for scope in ("lpg-leisure-vehicle", "extinguisher", "electrical"):

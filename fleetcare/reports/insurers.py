@@ -112,12 +112,18 @@ class Sheets:
         self.components = Sheet("Components", _COMPONENTS, [])
         self.defects = Sheet("Defects and holds", _DEFECTS, [])
         self.hires = Sheet("Hires", HEADINGS, [])
+        self.unreleased: list[str] = []  # what heads the About sheet
 
     def add(self, judged: Judgement) -> None:
         """Add one van to every sheet."""
         on, plate = self._on, judged.plate_on(self._on)
         self.checks.rows.extend(_checks(judged, plate))
         self.hires.rows.extend(hire_rows(judged, on, plate))
+        self.unreleased += [
+            f"{judged.van} as {trip.hire.ref} since {trip.out.on}"
+            for trip in judged.view.trips
+            if trip.out and trip.out.unreleased and trip.out.on <= on and trip.back is None
+        ]
         self.defects.rows.extend(
             [*_defects(judged, on, plate), *_holds(judged, on, plate), *_recalls(judged, on, plate)]
         )
@@ -189,7 +195,10 @@ class Sheets:
         sheets = [self.fleet, self.standings, self.checks, self.components, self.defects]
         sheets += [self.hires, rules]
         counts = [(f"Rows on {sheet.name}", len(sheet.rows)) for sheet in sheets]
-        return Workbook([*about, *counts], sheets, self._on)
+        heads = [("LEFT WITHOUT RELEASE, NOT BACK", "; ".join(self.unreleased))]
+        if not self.unreleased:
+            heads = []
+        return Workbook([*heads, *about, *counts], sheets, self._on)
 
 
 def _standings(judged: Judgement, on: dt.date, plate: str | None) -> Iterator[tuple[Any, ...]]:

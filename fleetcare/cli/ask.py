@@ -9,7 +9,7 @@ import click
 
 from fleetcare.cli.app import Settings
 from fleetcare.cli.party import takes_party
-from fleetcare.cli.words import DAY, asks, settings
+from fleetcare.cli.words import DAY, as_known, asks, settings
 from fleetcare.errors import ExitCode
 
 _DUE_KEYS = (
@@ -33,9 +33,12 @@ _DUE_KEYS = (
     type=click.IntRange(min=0, max=5200),
     help="How far ahead; each rule's own lead (8 weeks for most) if not given.",
 )
+@as_known
 @asks()
 @settings
-def due(s: Settings, /, on: dt.date | None, weeks: int | None, form: str | None) -> tuple[str, int]:
+def due(
+    s: Settings, /, on: dt.date | None, weeks: int | None, known_at: Any, form: str | None
+) -> tuple[str, int]:
     """What falls due over the whole fleet.
 
     Example: fleetcare --db fleet.db due --weeks 8
@@ -43,7 +46,7 @@ def due(s: Settings, /, on: dt.date | None, weeks: int | None, form: str | None)
     from fleetcare.desk import ask
     from fleetcare.render import plain, text
 
-    report = ask.due(s.db, on, weeks)
+    report = ask.due(s.db, on, weeks, known_at)
     items = [{key: getattr(item, key) for key in _DUE_KEYS} for item in report.items]
     if form == "csv":
         return plain.as_csv(items, _DUE_KEYS).rstrip("\r\n"), ExitCode.DONE
@@ -65,6 +68,7 @@ def due(s: Settings, /, on: dt.date | None, weeks: int | None, form: str | None)
 @click.option("--through", type=DAY, help="Return day.")
 @takes_party()
 @click.option("--ref", help="A booking: its days and party, and not in its own way.")
+@as_known
 @asks("The first day work can be done; today if not given.")
 @settings
 def hireable(
@@ -75,6 +79,7 @@ def hireable(
     through: dt.date | None,
     ref: str | None,
     on: dt.date | None,
+    known_at: Any,
     form: str | None,
     **typed: Any,
 ) -> tuple[str, int]:
@@ -87,7 +92,7 @@ def hireable(
     from fleetcare.render import plain, text
     from fleetcare.reports.hire import as_json
 
-    report = ask.hireable(s.db, van, start, through, party_of(**typed), on, ref)
+    report = ask.hireable(s.db, van, start, through, party_of(**typed), on, ref, known_at)
     code = ExitCode.DONE if report.hireable == "yes" else ExitCode.NO
     if form == "json":
         return plain.as_json(as_json(report)), code
@@ -101,10 +106,11 @@ def hireable(
 @click.command()
 @click.argument("van")
 @click.argument("rule")
+@as_known
 @asks()
 @settings
 def why(
-    s: Settings, /, van: str, rule: str, on: dt.date | None, form: str | None
+    s: Settings, /, van: str, rule: str, on: dt.date | None, known_at: Any, form: str | None
 ) -> tuple[str, int]:
     """Why a rule, or all that a kind of check feeds, stands as it does.
 
@@ -113,7 +119,7 @@ def why(
     from fleetcare.desk import ask
     from fleetcare.render import plain, text
 
-    found = ask.why_rule(s.db, van, rule, on)
+    found = ask.why_rule(s.db, van, rule, on, known_at)
     rows = [one._asdict() | {"stretches": [st._asdict() for st in one.stretches]} for one in found]
     if form == "json":
         return plain.as_json(rows), ExitCode.DONE

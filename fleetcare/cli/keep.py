@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import datetime as dt
+from typing import Any
 
 import click
 
 from fleetcare.cli.app import Settings
-from fleetcare.cli.words import on_option, put_bytes, settings
+from fleetcare.cli.words import as_known, on_option, put_bytes, settings
 
 
 @click.command()
@@ -31,15 +32,16 @@ def export() -> None:
 @export.command("insurers")
 @on_option("The day the workbook speaks of; today if not given.")
 @click.option("-o", "output", metavar="FILE", help="A new file; otherwise insurers-DAY.xlsx here.")
+@as_known
 @settings
-def insurers(s: Settings, /, on: dt.date | None, output: str | None) -> None:
+def insurers(s: Settings, /, on: dt.date | None, output: str | None, known_at: Any) -> None:
     """The workbook for insurers: fleet, checks, components, defects and holds, rules.
 
     Example: fleetcare --db fleet.db export insurers -o insurers.xlsx
     """
     from fleetcare.desk import papers
 
-    name, data = papers.insurers(s.db, on)
+    name, data = papers.insurers(s.db, on, known_at)
     put_bytes(data, output or name)
     click.echo(output or name)
 

@@ -8,7 +8,17 @@ from typing import Any
 import click
 
 from fleetcare.cli.app import Settings
-from fleetcare.cli.words import DAY, NUMBER, asks, at_option, even_so, on_option, settings, writes
+from fleetcare.cli.words import (
+    DAY,
+    NUMBER,
+    as_known,
+    asks,
+    at_option,
+    even_so,
+    on_option,
+    settings,
+    writes,
+)
 from fleetcare.errors import ExitCode
 
 _COUNT = click.IntRange(min=0, max=60)
@@ -172,9 +182,12 @@ def van_gone(s: Settings, /, van: str, words: str, on: dt.date, dry_run: bool) -
 
 
 @van.command("list")
+@as_known
 @asks()
 @settings
-def van_list(s: Settings, /, on: dt.date | None, form: str | None) -> tuple[str, int]:
+def van_list(
+    s: Settings, /, on: dt.date | None, known_at: Any, form: str | None
+) -> tuple[str, int]:
     """The fleet: each van, and to when it may go out.
 
     Example: fleetcare --db fleet.db van list
@@ -182,7 +195,7 @@ def van_list(s: Settings, /, on: dt.date | None, form: str | None) -> tuple[str,
     from fleetcare.desk import look
     from fleetcare.render import plain, text
 
-    rows = [row._asdict() for row in look.fleet(s.db, on)]
+    rows = [row._asdict() for row in look.fleet(s.db, on, known_at)]
     if form == "json":
         return plain.as_json(rows), ExitCode.DONE
     if form == "csv":
@@ -192,9 +205,12 @@ def van_list(s: Settings, /, on: dt.date | None, form: str | None) -> tuple[str,
 
 @van.command("show")
 @click.argument("van")
+@as_known
 @asks()
 @settings
-def van_show(s: Settings, /, van: str, on: dt.date | None, form: str | None) -> tuple[str, int]:
+def van_show(
+    s: Settings, /, van: str, on: dt.date | None, known_at: Any, form: str | None
+) -> tuple[str, int]:
     """Everything the book holds of a van: facts, what is fitted, records with their numbers.
 
     Example: fleetcare --db fleet.db van show V01
@@ -202,7 +218,7 @@ def van_show(s: Settings, /, van: str, on: dt.date | None, form: str | None) -> 
     from fleetcare.desk import look
     from fleetcare.render import plain, text
 
-    shown = look.van(s.db, van, on)
+    shown = look.van(s.db, van, on, known_at)
     if form == "json":
         return plain.as_json(shown._asdict()), ExitCode.DONE
     if form == "csv":

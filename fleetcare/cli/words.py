@@ -40,6 +40,34 @@ class DayType(click.ParamType[dt.date]):
             self.fail(f'"{value}" is not a day: type it like 2026-03-02', param, ctx)
 
 
+class KnownAtType(click.ParamType[Any]):
+    """When it was known: @4812, a size as printed on any paper, or a day or moment, which means
+    what was written down before it; a day means through its end."""
+
+    name = "@SIZE|MOMENT"
+
+    def convert(self, value: Any, param: Any, ctx: Any) -> Any:
+        """What the desk takes; a usage error names what was typed."""
+        from fleetcare.desk.asked import KnownAt
+
+        if isinstance(value, KnownAt):
+            return value
+        try:
+            if value.startswith("@"):
+                return KnownAt(size=int(value[1:].replace(",", "")))
+            moment = dt.datetime.fromisoformat(value)
+            if _ISO.fullmatch(value):
+                moment = dt.datetime.combine(moment.date(), dt.time.max)
+            return KnownAt(moment=moment if moment.tzinfo else moment.astimezone())
+        except (ValueError, OverflowError):
+            self.fail(
+                f'"{value}" is neither a size like @4812 nor a moment like 2026-03-02 or '
+                "2026-03-02T14:30",
+                param,
+                ctx,
+            )
+
+
 DAY = DayType()
 NUMBER = click.IntRange(min=1, max=2**31 - 1)  # of a record
 COUNT = click.IntRange(min=0, max=60)
@@ -57,6 +85,13 @@ class VanOrVerb(click.Group):
         if args and args[0] in self.commands:
             return super().resolve_command(ctx, args)
         return "set", self.commands["set"], args
+
+
+as_known = click.option(
+    "--known-at",
+    type=KnownAtType(),
+    help="As the book knew it then: a size like @4812, a day or a moment.",
+)
 
 
 def on_option(words: str) -> Callable[[F], F]:

@@ -6,7 +6,7 @@ import datetime as dt
 from typing import Any, NamedTuple
 
 from fleetcare import clock
-from fleetcare.desk.asked import asking
+from fleetcare.desk.asked import KnownAt, asking
 from fleetcare.desk.hires import booked
 from fleetcare.errors import Problem, Refused
 from fleetcare.reports.due import due_items, ordered
@@ -32,10 +32,12 @@ class DueReport(NamedTuple):
     cautions: tuple[str, ...]
 
 
-def due(place: str, on: dt.date | None, weeks: int | None) -> DueReport:
+def due(
+    place: str, on: dt.date | None, weeks: int | None, known_at: KnownAt | None = None
+) -> DueReport:
     """What falls due over the whole fleet."""
     day = on or clock.today()
-    with asking(place) as asked:
+    with asking(place, known_at) as asked:
         items: list[DueItem] = []
         vans = 0
         dropped: dict[str, int] = {}
@@ -67,9 +69,10 @@ def hireable(
     party: Party,
     on: dt.date | None,
     ref: str | None,
+    known_at: KnownAt | None = None,
 ) -> HireReport:
     """May a van go out from one day to another, with these bikes?"""
-    with asking(place) as asked:
+    with asking(place, known_at) as asked:
         judged = asked.judged(van)
         if ref is not None:
             hire = booked(judged.hires, ref, van)
@@ -92,10 +95,12 @@ def _as_booked(asked: Party, booked_: Party) -> Party:
     )
 
 
-def why_rule(place: str, van: str, word: str, on: dt.date | None) -> list[Why]:
+def why_rule(
+    place: str, van: str, word: str, on: dt.date | None, known_at: KnownAt | None = None
+) -> list[Why]:
     """Why the rules a word names stand as they do."""
     day = on or clock.today()
-    with asking(place) as asked:
+    with asking(place, known_at) as asked:
         rules = asked.book.find_rules(word)
         kind = asked.book.find_check(word)
         if not rules and kind:

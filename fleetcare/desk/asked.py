@@ -40,11 +40,15 @@ class Asked(NamedTuple):
     book: Book
     as_of: AsOf
     cautions: tuple[str, ...]
+    known: int | None = None  # an earlier size of the book it is asked as known at
 
     def facts(self, van: str) -> Facts:
         """One van's facts; Refused with the nearest fleet number when there is no such van."""
-        found = stored.facts_of(self.connection, van)
+        found = stored.facts_of(self.connection, van, self.known)
         if found is None:
+            if self.known is not None and stored.facts_of(self.connection, van):
+                words = f"was not in the book yet when it held {self.known:,} records"
+                raise Refused([Problem("", f'"{van}" {words}')])
             hint = near(van, stored.vans_of(self.connection))
             raise Refused(
                 [
@@ -88,16 +92,17 @@ class Asked(NamedTuple):
 
     def since(self, moment: dt.datetime) -> Since:
         """What the book knew before a moment, and which vans were touched after it."""
-        size = stored.size_before(self.connection, moment)
-        return Since(size, stored.touched_since(self.connection, size))
+        upto = self.as_of.known_at
+        size = min(stored.size_before(self.connection, moment), upto)
+        return Since(size, stored.touched_since(self.connection, size, upto))
 
     def _book_at(self, size: int) -> Book | None:
         """The rules in use when the book had a size; None before any were."""
         digest = stored.adopted_at(self.connection, size)
-        if digest is None or digest == self.book.digest:
-            return self.book if digest else None
+        if digest is None:
+            return None
         text = stored.rulebook_text(self.connection, digest)
-        return book_of(digest, text, taken_in(self.connection, text))
+        return book_of(digest, text, taken_in(self.connection, text, known=size))
 
     def fleet(self) -> Iterator[Judgement]:
         """Every van judged, one at a time.
@@ -107,7 +112,7 @@ class Asked(NamedTuple):
         resting = gc.isenabled()
         gc.disable()
         try:
-            for facts in stored.fleet_facts(self.connection):
+            for facts in stored.fleet_facts(self.connection, self.known):
                 yield judge(facts, self.book, self.as_of)
         finally:
             if resting:
@@ -163,18 +168,19 @@ def book_of(digest: str, text: str, taken_in: tuple[tuple[str, dt.date], ...]) -
 
 
 def taken_in(
-    connection: Connection, text: str, today: dt.date | None = None
+    connection: Connection, text: str, today: dt.date | None = None, known: int | None = None
 ) -> tuple[tuple[str, dt.date], ...]:
     """The day each rule that asks for something after an event was first taken in: before it
-    nobody was asked. `today` is the day of an adoption about to be written."""
-    adoptions = stored.adoptions_of(connection)
+    nobody was asked. `today` is the day of an adoption about to be written; with `known` by the
+    adoptions up to that size of the book."""
+    adoptions = stored.adoptions_of(connection, known)
     names = _asking_rules(text)
     days: dict[str, dt.date] = {}
     for day, digest in adoptions:
         if len(adoptions) == 1 and today is None:
             return tuple((name, day) for name in names)
-        known = _asking_rules(stored.rulebook_text(connection, digest))
-        days |= {name: day for name in names if name in known and name not in days}
+        asking_then = _asking_rules(stored.rulebook_text(connection, digest))
+        days |= {name: day for name in names if name in asking_then and name not in days}
     return tuple((name, days.get(name, today or dt.date.max)) for name in names)
 
 
@@ -190,11 +196,47 @@ def _asking_rules(text: str) -> tuple[str, ...]:
 
 
 @contextlib.contextmanager
-def asking(place: str) -> Iterator[Asked]:
-    """Open the book to ask. Nothing is written."""
+def asking(place: str, known_at: KnownAt | None = None) -> Iterator[Asked]:
+    """Open the book to ask. Nothing is written.
+
+    With `known_at` as it was known then: a moment is resolved once to the size the ledger had, and
+    from there on known are the records up to that size that none of them takes back, judged by the
+    rules adopted by then. Refused for a size the book never had, or before its rules.
+    """
     with reading(place) as connection:
         book, text = rules_in_use(connection)
-        yield Asked(connection, book, AsOf(stored.size_of(connection), book.digest), _differs(text))
+        size = stored.size_of(connection)
+        if known_at is None:
+            yield Asked(connection, book, AsOf(size, book.digest), _differs(text))
+            return
+        known = _resolved(connection, known_at, size)
+        then = Asked(connection, book, AsOf(known, book.digest), ())._book_at(known)
+        if then is None:
+            began = stored.recorded_at(connection, 1)[:10]
+            words = f"the book knew nothing yet at {known_at}: its first record is of {began}"
+            raise Refused([Problem("--known-at", words)])
+        caution = f"as known with the first {known:,} of {size:,} records"
+        yield Asked(connection, then, AsOf(known, then.digest), (caution,), known)
+
+
+class KnownAt(NamedTuple):
+    """When it was known: a size of the ledger, as printed on any paper, or the moment before which
+    the records were written."""
+
+    size: int | None = None
+    moment: dt.datetime | None = None
+
+    def __str__(self) -> str:
+        return f"@{self.size}" if self.moment is None else self.moment.isoformat()
+
+
+def _resolved(connection: Connection, known_at: KnownAt, size: int) -> int:
+    if known_at.moment is not None:
+        return stored.size_before(connection, known_at.moment)
+    if known_at.size is None or known_at.size > size:
+        words = f"the book holds {size:,} records: {known_at} is a size it never had"
+        raise Refused([Problem("--known-at", words)])
+    return known_at.size
 
 
 def _differs(text: str) -> tuple[str, ...]:

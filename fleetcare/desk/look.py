@@ -5,22 +5,22 @@ from __future__ import annotations
 import datetime as dt
 
 from fleetcare import clock
-from fleetcare.desk.asked import asking
+from fleetcare.desk.asked import KnownAt, asking
 from fleetcare.reports.fleet import FleetRow, VanShown, fleet_row, is_gone, van_shown
 
 
-def fleet(place: str, on: dt.date | None) -> list[FleetRow]:
+def fleet(place: str, on: dt.date | None, known_at: KnownAt | None = None) -> list[FleetRow]:
     """Every van at a glance."""
     day = on or clock.today()
-    with asking(place) as asked:
+    with asking(place, known_at) as asked:
         rows: list[FleetRow] = asked.filled(
             [fleet_row(judged, day) for judged in asked.fleet() if not is_gone(judged, day)]
         )
         return rows
 
 
-def van(place: str, name: str, on: dt.date | None) -> VanShown:
+def van(place: str, name: str, on: dt.date | None, known_at: KnownAt | None = None) -> VanShown:
     """One van whole."""
-    with asking(place) as asked:
+    with asking(place, known_at) as asked:
         shown: VanShown = asked.filled(van_shown(asked.judged(name), on or clock.today()))
         return shown

@@ -6,17 +6,17 @@ import datetime as dt
 from typing import Any
 
 from fleetcare import __version__, clock
-from fleetcare.desk.asked import asking
+from fleetcare.desk.asked import KnownAt, asking
 from fleetcare.reports.insurers import Sheets
 from fleetcare.store.engine import shown
 
 
-def insurers(place: str, on: dt.date | None) -> tuple[str, bytes]:
+def insurers(place: str, on: dt.date | None, known_at: KnownAt | None = None) -> tuple[str, bytes]:
     """The name and the bytes of the workbook for insurers."""
     from fleetcare.render.xlsx import workbook_bytes
 
     day = on or clock.today()
-    with asking(place) as asked:
+    with asking(place, known_at) as asked:
         sheets = Sheets(day)
         for judged in asked.fleet():
             sheets.add(judged)
@@ -30,6 +30,7 @@ def insurers(place: str, on: dt.date | None) -> tuple[str, bytes]:
             ("As of", day),
             ("Records in the book", asked.as_of.known_at),
             ("Rules", asked.as_of.digest),
+            *[("As known then", caution) for caution in asked.cautions if asked.known is not None],
             ("Program", f"fleetcare {__version__}"),
             ("Database", shown(place).rpartition("/")[2]),
             ("Days", "Local calendar days; a last day is itself still good."),

@@ -121,6 +121,7 @@ def _queries(van: str | None, known: bool = False) -> list[tuple[type, sa.Select
 _OF_ONE = _queries("")
 _OF_ALL = _queries(None)
 _OF_ONE_KNOWN = _queries("", known=True)
+_OF_ALL_KNOWN = _queries(None, known=True)
 
 
 def _facts(
@@ -184,6 +185,12 @@ def size_before(connection: sa.Connection, moment: dt.datetime) -> int:
     return low
 
 
+def recorded_at(connection: sa.Connection, number: int) -> str:
+    """The moment a record was written down, in UTC."""
+    query = sa.select(tables.record.c.recorded_at).where(tables.record.c.number == number)
+    return str(connection.execute(query).scalar_one())
+
+
 def hires_of_ref(connection: sa.Connection, ref: str) -> list[int]:
     """The numbers of every booking of a reference that stands, on whatever van."""
     table = tables.TABLES[Hire]
@@ -192,13 +199,14 @@ def hires_of_ref(connection: sa.Connection, ref: str) -> list[int]:
     return [n for n in connection.execute(query).scalars() if n not in withdrawn]
 
 
-def touched_since(connection: sa.Connection, size: int) -> dict[str | None, int]:
-    """For each van that records after a size of the ledger are of, the newest of them; under None
-    the newest that is of no van. A booking changes no other, so bookings are left out."""
+def touched_since(connection: sa.Connection, size: int, upto: int) -> dict[str | None, int]:
+    """For each van that records after a size of the ledger and up to another are of, the newest of
+    them; under None the newest that is of no van. A booking changes no other: it is left out."""
     record = tables.record
     query = (
         sa.select(record.c.van, sa.func.max(record.c.number))
-        .where(record.c.number > size, record.c.kind != KIND_OF[Hire])
+        .where(record.c.number > size, record.c.number <= upto)
+        .where(record.c.kind != KIND_OF[Hire])
         .group_by(record.c.van)
     )
     return {row[0]: row[1] for row in connection.execute(query)}
@@ -211,18 +219,23 @@ def adopted_at(connection: sa.Connection, size: int) -> str | None:
     return connection.execute(query.order_by(adoption.c.number.desc()).limit(1)).scalar()
 
 
-def _streamed(connection: sa.Connection, query: sa.Select[Any]) -> sa.Result[Any]:
+def _streamed(
+    connection: sa.Connection, query: sa.Select[Any], asked: dict[str, int]
+) -> sa.Result[Any]:
     """Rows by the batch; said of the query alone, for a connection keeps what is said of it."""
-    return connection.execute(query.execution_options(yield_per=_BATCH))
+    return connection.execute(query.execution_options(yield_per=_BATCH), asked)
 
 
-def fleet_facts(connection: sa.Connection) -> Iterator[Facts]:
-    """Every van's facts, in order of fleet number, one van at a time."""
-    known = known_of(connection)
-    shared, corrected = shared_of(connection, known), _corrected(known)
+def fleet_facts(connection: sa.Connection, known_at: int | None = None) -> Iterator[Facts]:
+    """Every van's facts, in order of fleet number, one van at a time; with `known_at`, as they were
+    known when the ledger had that size."""
+    known = known_of(connection, known_at=known_at)
+    shared, corrected = shared_of(connection, known, known_at), _corrected(known)
+    queries = _OF_ALL if known_at is None else _OF_ALL_KNOWN
+    asked = {} if known_at is None else {"known_at": known_at}
     streams = {
-        record: _Stream(chain.from_iterable(_streamed(connection, query).partitions(_BATCH)))
-        for record, query in _OF_ALL
+        record: _Stream(chain.from_iterable(_streamed(connection, query, asked).partitions(_BATCH)))
+        for record, query in queries
     }
     taken_back = tables.TABLES[Withdrawal].c.van
     touched = set(connection.execute(sa.select(taken_back).distinct()).scalars())
@@ -259,17 +272,22 @@ def adopted(connection: sa.Connection) -> tuple[str, str, str]:
     return found[0], found[1], found[2]
 
 
-def adoptions_of(connection: sa.Connection) -> list[tuple[dt.date, str]]:
-    """The day and the digest of every adoption, in order; of those written before their day was
-    kept, the day in UTC on which they were."""
+def adoptions_of(
+    connection: sa.Connection, known_at: int | None = None
+) -> list[tuple[dt.date, str]]:
+    """The day and the digest of every adoption, up to a size of the ledger where it is given; of
+    those written before their day was kept, the day in UTC on which they were."""
     adoption, record = tables.TABLES[Adoption], tables.record
+    query = (
+        sa.select(adoption.c.on, record.c.recorded_at, adoption.c.digest)
+        .join(record, record.c.number == adoption.c.number)
+        .order_by(adoption.c.number)
+    )
+    if known_at is not None:
+        query = query.where(adoption.c.number <= known_at)
     return [
         (on or dt.date.fromisoformat(recorded_at[:10]), digest)
-        for on, recorded_at, digest in connection.execute(
-            sa.select(adoption.c.on, record.c.recorded_at, adoption.c.digest)
-            .join(record, record.c.number == adoption.c.number)
-            .order_by(adoption.c.number)
-        )
+        for on, recorded_at, digest in connection.execute(query)
     ]
 
 

@@ -12,7 +12,7 @@ import click
 
 from fleetcare.errors import Declined, ExitCode, FleetcareError, Refused
 
-VERSION = "0.2.0"  # a literal, so that --version reads no metadata; a test holds it to pyproject
+VERSION = "0.3.0"  # a literal, so that --version reads no metadata; a test holds it to pyproject
 
 # name: (module under fleetcare.cli, one line of help)
 COMMANDS: dict[str, tuple[str, str]] = {
@@ -39,6 +39,9 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "rules": ("rules", "List, show, check and adopt rules."),
     "calc": ("calc", "Tyre week, load index, VIN: sums that need no book."),
     "export": ("keep", "Write the workbook for insurers."),
+    "status": ("trust", "How much the book holds, and its tally."),
+    "verify": ("trust", "Has anyone touched the book? Every record, and older tallies."),
+    "prove": ("trust", "What proves that a record is in the book."),
 }
 
 
@@ -128,7 +131,7 @@ class Settings:
     metavar="NAME",
     help="Who is writing.  [FLEETCARE_AS, else the login]",
 )
-@click.version_option(VERSION, prog_name="fleetcare", message="%(prog)s %(version)s, schema 0002")
+@click.version_option(VERSION, prog_name="fleetcare", message="%(prog)s %(version)s, schema 0003")
 @click.pass_context
 def cli(ctx: click.Context, db: str | None, by: str | None) -> None:
     """May this motorhome go out on hire, and what falls due?

@@ -17,6 +17,7 @@ from fleetcare.rules.book import near
 from fleetcare.rules.bookable import party_of
 from fleetcare.rules.kinds.case import Party
 from fleetcare.rules.work import Ask
+from fleetcare.store.ledger import head_of
 
 _LAST_WEEK = dt.timedelta(weeks=1)  # what stopped a hire since then heads the report
 
@@ -30,6 +31,7 @@ class DueReport(NamedTuple):
     items: list[DueItem]
     vans: int
     cautions: tuple[str, ...]
+    tally: str = ""  # of the book as it stands: a copy kept elsewhere shows whether it was touched
 
 
 def due(
@@ -56,9 +58,11 @@ def due(
             for what, n in sorted(dropped.items())
         ]
         cautions += [j.caution for j in asked.book.homes.values()]
+        head = head_of(asked.connection)
         return DueReport(
-            day, asked.as_of.known_at, asked.as_of.digest, items, vans, tuple(cautions)
-        )
+            day, asked.as_of.known_at, asked.as_of.digest, items, vans, tuple(cautions),
+            f"Tally {head.size:,} records {head.short}",
+        )  # fmt: skip
 
 
 def hireable(

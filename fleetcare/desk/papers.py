@@ -9,6 +9,7 @@ from fleetcare import __version__, clock
 from fleetcare.desk.asked import KnownAt, asking
 from fleetcare.reports.insurers import Sheets
 from fleetcare.store.engine import shown
+from fleetcare.store.ledger import head_of
 
 
 def insurers(place: str, on: dt.date | None, known_at: KnownAt | None = None) -> tuple[str, bytes]:
@@ -20,6 +21,7 @@ def insurers(place: str, on: dt.date | None, known_at: KnownAt | None = None) ->
         sheets = Sheets(day)
         for judged in asked.fleet():
             sheets.add(judged)
+        head = head_of(asked.connection)
         about: list[tuple[str, Any]] = [
             (
                 "What this is",
@@ -30,6 +32,9 @@ def insurers(place: str, on: dt.date | None, known_at: KnownAt | None = None) ->
             ("As of", day),
             ("Records in the book", asked.as_of.known_at),
             ("Rules", asked.as_of.digest),
+            ("Tally", f"{head.size:,} records {head.short}"),
+            ("Tally, root in full", head.root),
+            ("Tally, last written", head.recorded_at),
             *[("As known then", caution) for caution in asked.cautions if asked.known is not None],
             ("Program", f"fleetcare {__version__}"),
             ("Database", shown(place).rpartition("/")[2]),

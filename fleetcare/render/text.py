@@ -70,7 +70,7 @@ def due(report: Any) -> str:
             lines += _hirers(listed)
     if not items:
         lines += ["", "Nothing is due."]
-    lines += ["", *(f"Note: {caution}" for caution in report.cautions)]
+    lines += ["", *(f"Note: {caution}" for caution in report.cautions), report.tally]
     return "\n".join(lines)
 
 

@@ -13,7 +13,7 @@ from typing import Any, TypeVar
 import sqlalchemy as sa
 
 from fleetcare import chance, clock
-from fleetcare.merkle import leaf_hash
+from fleetcare.merkle import leaf_hash, pushed, root_of
 from fleetcare.records.fields import SECRET, fields_of
 from fleetcare.records.kinds import KIND_OF
 from fleetcare.records.leaf import commitment, leaf_bytes, utc_text
@@ -36,10 +36,11 @@ class Writer:
         self._connection = connection
         self._now = now
         self._salt = salt
-        size, last = connection.execute(
-            sa.select(tables.head.c.size, tables.head.c.recorded_at)
+        size, last, frontier = connection.execute(
+            sa.select(tables.head.c.size, tables.head.c.recorded_at, tables.head.c.frontier)
         ).one()
         self.size: int = size
+        self._frontier = tuple(bytes.fromhex(one) for one in frontier.split())
         self._last = dt.datetime.fromisoformat(last)
         self._rows: dict[sa.Table, list[dict[str, Any]]] = {}
         self._by = by
@@ -72,6 +73,8 @@ class Writer:
         values["number"] = self.size
         made = record_class(**values)
         self._last = max(self._now(), self._last + _TICK)
+        leaf = leaf_hash(leaf_bytes(made, self._last, self._recorded_by))
+        self._frontier = pushed(self._frontier, self.size - 1, bytes.fromhex(leaf))
         self._add(
             tables.record,
             {
@@ -80,7 +83,7 @@ class Writer:
                 "van": values.get("van"),
                 "recorded_at": utc_text(self._last),
                 "recorded_by": self._recorded_by,
-                "leaf": leaf_hash(leaf_bytes(made, self._last, self._recorded_by)),
+                "leaf": leaf,
             },
         )
         for line, reading in enumerate(values.pop("readings", ()), 1):
@@ -106,5 +109,10 @@ class Writer:
             if rows:
                 self._connection.execute(sa.insert(table), rows)
         self._connection.execute(
-            sa.update(tables.head).values(size=self.size, recorded_at=utc_text(self._last))
+            sa.update(tables.head).values(
+                size=self.size,
+                recorded_at=utc_text(self._last),
+                root=root_of(self._frontier).hex(),
+                frontier=" ".join(one.hex() for one in self._frontier),
+            )
         )

@@ -28,7 +28,7 @@ from fleetcare.records.kinds import FLEET_KINDS, VAN_KINDS, Check, Hire
 from fleetcare.store.types import column_type, text_key
 
 APPLICATION_ID = 0x666C6361  # "flca", in the header of an SQLite file
-SCHEMA = "0002"  # the newest migration; a test holds it to the folder
+SCHEMA = "0003"  # the newest migration; a test holds it to the folder
 
 metadata = MetaData(
     naming_convention={
@@ -48,6 +48,8 @@ head = Table(
     Column("one", Integer, primary_key=True, autoincrement=False),
     Column("size", Integer, nullable=False),
     Column("recorded_at", Text, nullable=False),
+    Column("root", Text, nullable=False),
+    Column("frontier", Text, nullable=False),
     CheckConstraint("one = 1", name="single"),
     **_SQLITE,
 )

@@ -51,7 +51,7 @@ def _to_0001(place: str) -> None:
         for number in range(1, 7):
             connection.exec_driver_sql(
                 "INSERT INTO record (number, kind, van, recorded_at, recorded_by, leaf)"
-                f" VALUES ({number}, 'x', 'V01', 't', 'c', 'l')"
+                f" VALUES ({number}, 'x', 'V01', 't', 'c', '{number:064x}')"
             )
         for table, row in _OLD.items():
             connection.exec_driver_sql(f"INSERT INTO {table} {row}")

@@ -1,0 +1,71 @@
+"""Has anyone touched the book: its tally, its check, the proof of one record."""
+
+from __future__ import annotations
+
+import re
+from typing import Any, NamedTuple
+
+from fleetcare.desk.asked import asking
+from fleetcare.errors import Problem, Refused
+from fleetcare.store import ledger
+from fleetcare.store.engine import reading
+
+_TALLY = re.compile(r"@?([\d,]+)[: ]+([0-9A-Fa-f-]{9,64})")
+
+
+class Status(NamedTuple):
+    """The book at a glance."""
+
+    records: int
+    tally: str
+    root: str
+    last_written: str
+    rulebook: str
+
+
+def status(place: str) -> Status:
+    """How much the book holds, its tree head, and the rules in use."""
+    with asking(place) as asked:
+        head = ledger.head_of(asked.connection)
+        return Status(head.size, head.short, head.root, head.recorded_at, asked.book.digest)
+
+
+def verify(place: str, tallies: tuple[str, ...]) -> tuple[list[str], list[str]]:
+    """Check the book, and older tallies against it. Returns what holds, and every fault."""
+    held: list[str] = []
+    with reading(place) as connection:
+        found = list(ledger.faults(connection))
+        head = ledger.head_of(connection)
+        if not found:
+            held.append(f"All {head.size:,} records are as they were written down. {_line(head)}")
+        for typed in tallies:
+            size, root = _read(typed)
+            if size > head.size:
+                found.append(f"the book holds {head.size:,} records, fewer than the {size:,} of it")
+            elif ledger.root_at(connection, size).startswith(root):
+                held.append(f"The first {size:,} records are those of the tally {typed!r}.")
+            else:
+                found.append(f"the first {size:,} records are not those of the tally {typed!r}")
+    return held, found
+
+
+def _line(head: ledger.Head) -> str:
+    return f"Tally {head.size:,} records {head.short}, root {head.root}."
+
+
+def _read(typed: str) -> tuple[int, str]:
+    """A tally as printed: how many records, and its root or the beginning of it."""
+    match = _TALLY.fullmatch(typed.strip())
+    if not match:
+        words = f'"{typed}" is not a tally: type it as printed, like "4,812 7F3A-91C0"'
+        raise Refused([Problem("--tally", words)])
+    return int(match[1].replace(",", "")), match[2].replace("-", "").lower()
+
+
+def prove(place: str, number: int) -> dict[str, Any]:
+    """The inclusion proof of a record; Refused where there is none."""
+    with reading(place) as connection:
+        try:
+            return ledger.proof_of(connection, number)
+        except IndexError:
+            raise Refused([Problem("", f"there is no record #{number}")]) from None

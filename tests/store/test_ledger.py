@@ -1,0 +1,161 @@
+"""The ledger finds what was touched behind the program's back, and names the record."""
+
+from __future__ import annotations
+
+import datetime as dt
+import sqlite3
+
+import pytest
+import sqlalchemy as sa
+
+from fleetcare import merkle
+from fleetcare.desk import trust
+from fleetcare.desk.asked import asking
+from fleetcare.errors import Refused
+from fleetcare.store import ledger, tables
+from fleetcare.store.engine import reading
+from tests.typed import typed, typed_all
+from tests.vans import GOOD, TREAD
+
+ON = dt.date(2026, 8, 1)
+
+
+@pytest.fixture
+def book(good: str) -> str:
+    """A book with a bit of everything in it."""
+    typed_all(
+        good,
+        [
+            f'record V01 walkaround --by "Yard" {TREAD}',
+            'defect report V01 --grade major "Wiper torn"',
+            'correct 21 --on 2025-07-10 "read again"',
+            'hold V01 --from 2026-08-04 "windscreen"',
+        ],
+        ON,
+    )
+    return good
+
+
+def _touch(place: str, statement: str) -> None:
+    """Change a row as somebody with the file and a database program would."""
+    connection = sqlite3.connect(place)
+    triggers = "SELECT name FROM sqlite_master WHERE type = 'trigger'"
+    for (name,) in connection.execute(triggers).fetchall():
+        connection.execute(f'DROP TRIGGER "{name}"')
+    connection.execute(statement)
+    connection.commit()
+    connection.close()
+
+
+def test_a_book_nobody_touched_holds(book: str) -> None:
+    """Every record is its leaf, and the head is the tree of them all."""
+    with reading(book) as connection:
+        assert list(ledger.faults(connection)) == []
+        head = ledger.head_of(connection)
+        assert head.root == merkle.root_of(merkle.frontier_of(ledger.leaves_of(connection))).hex()
+        size = connection.execute(
+            sa.select(sa.func.count()).select_from(tables.record)
+        ).scalar_one()
+    assert head.size == size
+
+
+@pytest.mark.parametrize(
+    ("statement", "fault"),
+    [
+        (
+            "UPDATE checks SET certificate = 'G9' WHERE number = 21",
+            "#21 (check): its fields are not those it was written down with",
+        ),
+        (
+            "UPDATE readings SET figure = '9.9mm' WHERE number = 30 AND line = 1",
+            "#30 (check): its fields are not those it was written down with",
+        ),
+        (
+            "UPDATE record SET recorded_at = '2026-08-01T12:00:00.000099Z' WHERE number = 31",
+            "#31 (defect): its fields are not those it was written down with",
+        ),
+        ("DELETE FROM defects WHERE number = 31", "#31 (defect): its fields are missing"),
+        ("DELETE FROM record WHERE number = 21", "#21 is missing"),
+        (
+            "UPDATE said SET text = 'Wiper new' WHERE text = 'Wiper torn'",
+            "a name or words were changed: they are not those committed to",
+        ),
+        (
+            "UPDATE ledger_head SET root = frontier",
+            "the root at the head is not that of the leaves",
+        ),
+        (
+            "UPDATE record SET leaf = 'no hash' WHERE number = 3",
+            "a leaf is no hash",
+        ),
+        (
+            "UPDATE checks SET \"on\" = '2026-99-99' WHERE number = 21",
+            "a row of the kind check cannot be read: month must be in 1..12",
+        ),
+        (
+            "INSERT INTO gone (number, van, \"on\", words) SELECT 31, 'V01', '2026-01-01', words"
+            " FROM defects",
+            '"gone" holds 1 rows that are no record',
+        ),
+    ],
+)
+def test_what_was_touched_is_found_and_named(book: str, statement: str, fault: str) -> None:
+    """A field, a reading, a moment, a row, a word, a leaf, the root: each is told."""
+    _touch(book, statement)
+    with reading(book) as connection:
+        found = list(ledger.faults(connection))
+
+    assert any(one.startswith(fault) for one in found), found
+
+
+def test_an_older_tally_is_held_against_the_book(book: str) -> None:
+    """What grew by records alone still begins with it; one record changed and it does not."""
+    before = trust.status(book)
+    typed(book, 'event V01 knock "gate"', ON)
+    held, found = trust.verify(book, (f"{before.records} {before.tally}",))
+    longer, none = trust.verify(book, (f"{before.records}: {before.root}", "999 7F3A-91C0"))
+    _, wrong = trust.verify(book, (f"{before.records} 0000-0000",))
+
+    assert (found, len(held)) == ([], 2)
+    assert len(longer) == 2
+    assert none == ["the book holds 35 records, fewer than the 999 of it"]
+    assert wrong == [
+        f"the first {before.records} records are not those of the tally '{before.records} 0000-0000'"
+    ]
+    with pytest.raises(Refused) as fault:
+        trust.verify(book, ("seven",))
+    assert str(fault.value) == (
+        '--tally: "seven" is not a tally: type it as printed, like "4,812 7F3A-91C0"'
+    )
+
+
+def test_each_record_is_proved_to_be_in_the_book(book: str) -> None:
+    """The proof holds by RFC 9162 for the root at the head, and for no other record."""
+    with asking(book) as asked:
+        size = asked.as_of.known_at
+    for number in range(1, size + 1):
+        proof = trust.prove(book, number)
+        path = [bytes.fromhex(one) for one in proof["inclusion_path"]]
+        root = bytes.fromhex(proof["root_hash"])
+        leaf = bytes.fromhex(proof["leaf_hash"])
+        assert merkle.includes(leaf, number - 1, proof["tree_size"], path, root)
+        assert not merkle.includes(leaf, number % size, proof["tree_size"], path, root)
+    with pytest.raises(Refused, match=f"^there is no record #{size + 1}$"):
+        trust.prove(book, size + 1)
+
+
+def test_both_engines_have_the_same_root(place: str) -> None:
+    """The head row is kept by the same transaction on each, and the book verifies."""
+    from fleetcare import chance, clock
+    from fleetcare.desk import keep
+
+    with chance.seeded("root"), clock.standing_at(dt.datetime(2026, 8, 1, 12, tzinfo=dt.UTC)):
+        keep.init(place, "Test")
+        typed_all(place, GOOD, ON)
+    _, found = trust.verify(place, ())
+
+    assert found == []
+    assert _ROOTS.setdefault("first", trust.status(place).root) == trust.status(place).root
+
+
+_ROOTS: dict[str, str] = {}

@@ -42,6 +42,8 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "status": ("trust", "How much the book holds, and its tally."),
     "verify": ("trust", "Has anyone touched the book? Every record, and older tallies."),
     "prove": ("trust", "What proves that a record is in the book."),
+    "backup": ("trust", "A verified copy of the book, and the check of one."),
+    "restore": ("trust", "Bring a copy back as a book at a new path."),
 }
 
 

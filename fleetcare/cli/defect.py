@@ -8,7 +8,7 @@ from typing import Any
 import click
 
 from fleetcare.cli.app import Settings
-from fleetcare.cli.words import DAY, NUMBER, VanOrVerb, at_option, on_option, settings, writes
+from fleetcare.cli.words import DAY, NUMBER, VerbOrSet, at_option, on_option, settings, writes
 
 
 @click.group()
@@ -141,7 +141,7 @@ def recheck(
     return defects.recheck(s.db, s.by, number, on, next_on, name, words, dry_run=dry_run)
 
 
-@click.group(cls=VanOrVerb, invoke_without_command=False)
+@click.group(cls=VerbOrSet, invoke_without_command=False)
 def hold() -> None:
     """Take a van off hire, or lift a hold.
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import click
 
 from fleetcare.cli.app import Settings
-from fleetcare.cli.words import NUMBER, put, settings
+from fleetcare.cli.words import NUMBER, VerbOrSet, put, settings
 from fleetcare.errors import ExitCode
 
 
@@ -63,4 +63,55 @@ def prove(s: Settings, /, number: int, output: str | None) -> None:
     put(plain.as_json(trust.prove(s.db, number)), output)
 
 
-COMMANDS = {"status": status, "verify": verify, "prove": prove}
+@click.group(cls=VerbOrSet, invoke_without_command=False)
+def backup() -> None:
+    """A verified copy of the book, and the check of one.
+
+    Example: fleetcare --db fleet.db backup monday.db
+    """
+
+
+@backup.command("set", hidden=True)
+@click.argument("target")
+@settings
+def backup_to(s: Settings, /, target: str) -> None:
+    """Copy the book to a new file, read it through, and put its manifest beside it.
+
+    Example: fleetcare --db fleet.db backup monday.db
+    """
+    from fleetcare.desk import trust
+
+    for line in trust.back_up(s.db, target):
+        click.echo(line)
+
+
+@backup.command("check")
+@click.argument("target")
+def backup_check(target: str) -> None:
+    """Hold a copy to its manifest and read it through.
+
+    Example: fleetcare backup check monday.db
+    """
+    from fleetcare.desk import trust
+
+    for line in trust.check_copy(target):
+        click.echo(line)
+
+
+@click.command()
+@click.argument("target")
+@click.argument("new_book")
+def restore(target: str, new_book: str) -> None:
+    """Bring a copy back as a book at a new path; nothing is written over.
+
+    Example: fleetcare restore monday.db restored.db
+    """
+    from fleetcare.desk import trust
+
+    for line in trust.restore(target, new_book):
+        click.echo(line)
+
+
+COMMANDS: dict[str, click.Command] = {
+    "status": status, "verify": verify, "prove": prove, "backup": backup, "restore": restore,
+}  # fmt: skip

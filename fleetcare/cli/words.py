@@ -75,13 +75,14 @@ COUNT = click.IntRange(min=0, max=60)
 settings = click.make_pass_decorator(Settings)
 
 
-class VanOrVerb(click.Group):
-    """A group whose first word is one of its verbs, or else the van that its hidden `set` is of."""
+class VerbOrSet(click.Group):
+    """A group whose first word is one of its verbs, or else what its hidden `set` is of: a van, a
+    file."""
 
     def resolve_command(
         self, ctx: click.Context, args: list[str]
     ) -> tuple[str | None, click.Command | None, list[str]]:
-        """The verb named; any other word is a van."""
+        """The verb named; any other word is what `set` is of."""
         if args and args[0] in self.commands:
             return super().resolve_command(ctx, args)
         return "set", self.commands["set"], args

@@ -16,7 +16,7 @@ from fleetcare.cli.app import Settings
 from fleetcare.cli.words import (
     DAY,
     NUMBER,
-    VanOrVerb,
+    VerbOrSet,
     at_option,
     even_so,
     on_option,
@@ -199,7 +199,7 @@ def event(
     return events.event(s.db, s.by, van, what, on, at, name, ref, words, dry_run=dry_run)
 
 
-@click.group(cls=VanOrVerb, invoke_without_command=False)
+@click.group(cls=VerbOrSet, invoke_without_command=False)
 def recall() -> None:
     """Makers' recalls: written down, and closed by the dealer's paper.
 

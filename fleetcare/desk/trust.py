@@ -7,7 +7,7 @@ from typing import Any, NamedTuple
 
 from fleetcare.desk.asked import asking
 from fleetcare.errors import Problem, Refused
-from fleetcare.store import ledger
+from fleetcare.store import backup, ledger
 from fleetcare.store.engine import reading
 
 _TALLY = re.compile(r"@?([\d,]+)[: ]+([0-9A-Fa-f-]{9,64})")
@@ -69,3 +69,24 @@ def prove(place: str, number: int) -> dict[str, Any]:
             return ledger.proof_of(connection, number)
         except IndexError:
             raise Refused([Problem("", f"there is no record #{number}")]) from None
+
+
+def back_up(place: str, target: str) -> list[str]:
+    """A verified copy of the book with its manifest."""
+    return [_copied(f'Copied to "{target}"', backup.back_up(place, target))]
+
+
+def check_copy(target: str) -> list[str]:
+    """Hold a copy to its manifest and read it through."""
+    return [_copied(f'"{target}" is sound', backup.check(target))]
+
+
+def restore(target: str, place: str) -> list[str]:
+    """Bring a copy back as a book at a new path."""
+    return [_copied(f'Restored to "{place}"', backup.restore(target, place))]
+
+
+def _copied(what: str, made: dict[str, Any]) -> str:
+    root = made["root"]
+    short = f"{root[:4]}-{root[4:8]}".upper()
+    return f"{what}: {made['records']:,} records, tally {short}, SHA-256 {made['sha256'][:16]}…"

@@ -1,0 +1,133 @@
+"""A verified copy of an SQLite book with its manifest, checked, and brought back to a new path.
+
+Copied by SQLite's own backup, for a file copied while it is written to loses what is still in its
+log. Nothing is ever written over; a copy bears its name only once it is whole, on the disk, and has
+been read through and found sound.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import hashlib
+import json
+import os
+import sqlite3
+import tempfile
+from pathlib import Path
+from typing import Any
+
+from fleetcare.errors import Problem, Refused
+from fleetcare.store import ledger
+from fleetcare.store.engine import reading
+from fleetcare.store.tables import SCHEMA
+
+
+def back_up(place: str, target: str) -> dict[str, Any]:
+    """Copy a book to a new file beside which its manifest is put. Returns the manifest.
+
+    Refused for a PostgreSQL book, a file that is there already, or a book that is not sound.
+    """
+    if "://" in place:
+        words = "is a PostgreSQL book: copy it with the server's own pg_dump"
+        raise Refused([Problem("--db", words)])
+    with reading(place):
+        pass  # ours, and of this schema
+    path = Path(target)
+    with _whole(path) as part:
+        source, copy = sqlite3.connect(f"file:{place}?mode=ro", uri=True), sqlite3.connect(part)
+        with contextlib.closing(source), contextlib.closing(copy):
+            source.backup(copy)
+            copy.execute("PRAGMA journal_mode = DELETE")  # one file, nothing beside it
+        made = _manifest(part)
+    _written(manifest_of(path), json.dumps(made, indent=2).encode() + b"\n")
+    return made
+
+
+def manifest_of(path: Path) -> Path:
+    """Where the manifest of a copy lies: beside it."""
+    return path.with_name(f"{path.name}.manifest.json")
+
+
+def _manifest(path: Path) -> dict[str, Any]:
+    """What a copy is, read through; Refused when it is not sound."""
+    with reading(str(path)) as connection:
+        found = list(ledger.faults(connection))
+        head = ledger.head_of(connection)
+    if found:
+        raise Refused([Problem(path.name, fault) for fault in found])
+    return {
+        "records": head.size,
+        "root": head.root,
+        "last_written": head.recorded_at,
+        "schema": SCHEMA,
+        "sha256": hashlib.sha256(path.read_bytes()).hexdigest(),
+    }
+
+
+def check(target: str) -> dict[str, Any]:
+    """Hold a copy to its manifest and read it through. Returns the manifest.
+
+    Refused for a copy without one, one whose bytes are others, or one that is not sound.
+    """
+    path = Path(target)
+    try:
+        kept = json.loads(manifest_of(path).read_text(encoding="utf-8"))
+        digest = hashlib.sha256(path.read_bytes()).hexdigest()
+    except OSError as fault:
+        raise Refused([Problem(str(fault.filename), f"cannot be read: {fault.strerror}")]) from None
+    except ValueError:
+        raise Refused([Problem(str(manifest_of(path)), "is not a manifest")]) from None
+    if not isinstance(kept, dict) or kept.get("sha256") != digest:
+        words = "is not the file its manifest was written for: take another copy"
+        raise Refused([Problem(target, words)])
+    made = _manifest(path)
+    if made != kept:
+        raise Refused([Problem(target, "does not hold what its manifest says: take another copy")])
+    return made
+
+
+def restore(target: str, place: str) -> dict[str, Any]:
+    """Bring a copy back as a book at a new path, checked before and after. Returns the manifest."""
+    made = check(target)
+    data = Path(target).read_bytes()
+    with _whole(Path(place)) as part:
+        part.write_bytes(data)
+        if _manifest(part) != made:
+            raise Refused([Problem(place, "came out other than the copy: nothing was restored")])
+    connection = sqlite3.connect(place)
+    with contextlib.closing(connection):
+        connection.execute("PRAGMA journal_mode = WAL")
+    return made
+
+
+def _written(path: Path, data: bytes) -> None:
+    with _whole(path) as part:
+        part.write_bytes(data)
+
+
+@contextlib.contextmanager
+def _whole(path: Path) -> Any:
+    """A file made under another name, that takes its own when it is whole and on the disk.
+
+    Refused where one is there; nothing is left behind when it fails.
+    """
+    if path.exists():
+        raise Refused([Problem(str(path), "is there already: name another file")])
+    try:
+        handle, name = tempfile.mkstemp(dir=path.parent, prefix=".fleetcare-")
+        os.close(handle)
+    except OSError as fault:
+        raise Refused([Problem(str(path), f"cannot be written: {fault.strerror}")]) from None
+    part = Path(name)
+    try:
+        yield part
+        with part.open("rb") as file:
+            os.fsync(file.fileno())
+        os.link(part, path)  # never over a file somebody made meanwhile
+        folder = os.open(path.parent, os.O_RDONLY)
+        os.fsync(folder)
+        os.close(folder)
+    except OSError as fault:
+        raise Refused([Problem(str(path), f"cannot be written: {fault.strerror}")]) from None
+    finally:
+        part.unlink(missing_ok=True)

@@ -1,0 +1,103 @@
+"""A copy is whole, checked and never over anything; the drill brings the same answers back."""
+
+from __future__ import annotations
+
+import datetime as dt
+import os
+import sqlite3
+from pathlib import Path
+
+import pytest
+
+from fleetcare.desk import ask, trust
+from fleetcare.errors import Refused
+from fleetcare.store import backup
+from tests.typed import typed
+
+ON = dt.date(2026, 8, 1)
+
+
+def test_the_drill(good: str, tmp_path: Path) -> None:
+    """Copied, checked, brought back: the same tally, the same due, and a book to write in."""
+    copy, new = str(tmp_path / "copy.db"), str(tmp_path / "new.db")
+    trust.back_up(good, copy)
+    trust.check_copy(copy)
+    trust.restore(copy, new)
+
+    assert trust.status(new) == trust.status(good)
+    assert ask.due(new, ON, 60) == ask.due(good, ON, 60)
+    assert trust.verify(new, ())[1] == []
+    assert oct(os.stat(copy).st_mode & 0o777) == "0o600"
+    assert sorted(p.name for p in tmp_path.iterdir() if p.name.startswith("copy")) == [
+        "copy.db",
+        "copy.db.manifest.json",
+    ]
+    typed(new, "odometer V01 100mi", ON)
+
+
+def test_what_a_writer_has_not_yet_folded_in_is_copied(good: str, tmp_path: Path) -> None:
+    """Records still in the log while somebody has the book open are in the copy."""
+    holder = sqlite3.connect(good)
+    holder.execute("BEGIN")
+    holder.execute("SELECT count(*) FROM record").fetchone()
+    typed(good, "odometer V01 100mi", ON)
+    made = backup.back_up(good, str(tmp_path / "copy.db"))
+    holder.close()
+
+    assert made["records"] == trust.status(good).records
+
+
+def test_nothing_is_written_over(good: str, tmp_path: Path) -> None:
+    """A copy, a manifest or a book that is there is left alone."""
+    copy = str(tmp_path / "copy.db")
+    trust.back_up(good, copy)
+    before = Path(copy).read_bytes()
+    for work in (
+        lambda: trust.back_up(good, copy),
+        lambda: trust.restore(copy, copy),
+        lambda: trust.restore(copy, good),
+    ):
+        with pytest.raises(Refused, match=r"is there already: name another file$"):
+            work()
+
+    assert Path(copy).read_bytes() == before
+
+
+def test_a_copy_that_was_touched_is_refused(good: str, tmp_path: Path) -> None:
+    """One byte other, a manifest missing, or one made up to fit a touched book."""
+    copy = tmp_path / "copy.db"
+    trust.back_up(good, str(copy))
+    data = bytearray(copy.read_bytes())
+    data[-1] ^= 1
+    other = tmp_path / "other.db"
+    other.write_bytes(data)
+    with pytest.raises(Refused, match=r"other\.db\.manifest\.json: cannot be read: No such file"):
+        trust.check_copy(str(other))
+    backup.manifest_of(other).write_text(backup.manifest_of(copy).read_text())
+    with pytest.raises(Refused, match=r"is not the file its manifest was written for"):
+        trust.check_copy(str(other))
+    with pytest.raises(Refused):
+        trust.restore(str(other), str(tmp_path / "new.db"))
+
+    assert not (tmp_path / "new.db").exists()
+
+
+def test_an_unsound_book_is_not_copied(good: str, tmp_path: Path) -> None:
+    """The refusal names the record, and no half of a copy is left."""
+    connection = sqlite3.connect(good)
+    connection.execute("DROP TRIGGER checks_no_update")
+    connection.execute("UPDATE checks SET certificate = 'G9' WHERE number = 21")
+    connection.commit()
+    connection.close()
+    with pytest.raises(Refused, match=r"#21 \(check\): its fields are not those"):
+        trust.back_up(good, str(tmp_path / "copy.db"))
+
+    assert {p.name.partition(".db")[0] for p in tmp_path.iterdir()} == {"fleet"}
+
+
+def test_a_postgresql_book_is_the_servers_to_copy(tmp_path: Path) -> None:
+    """And that is what the refusal says."""
+    with pytest.raises(Refused) as fault:
+        trust.back_up("postgresql+psycopg://x/y", str(tmp_path / "c.db"))
+
+    assert str(fault.value) == "--db: is a PostgreSQL book: copy it with the server's own pg_dump"

@@ -47,9 +47,7 @@ def happen(book: Writing, record: Event) -> Event:
     made: Event = book.add(record)
     kind = book.book.events[made.what]
     book.tell(f"#{made.number} {made.van}: {kind.title}, {day_words(made.on)}.")
-    for rule in book.book.rules.values():
-        if made.what in rule.versions[-1].terms.get("events", ()):
-            book.tell(f"It asks for: {rule.title}.")
+    book.tell_asked(made.van, made.number)
     trip = out_on(book, made.van, book.today)
     if kind.tell and trip:
         book.tell(f"{made.van} is {trip.called}, tell the hirer: {kind.tell}")

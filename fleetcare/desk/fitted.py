@@ -103,6 +103,7 @@ def fit(
         marked = f", made {made.made}" if made.made else ""
         marked += f", marked {made.replace_by}" if made.replace_by else ""
         book.tell(f"#{made.number} fitted {kind.title} at {spot}, {day_words(made.on)}{marked}.")
+        book.tell_asked(van, made.number)
     return book.said
 
 
@@ -196,6 +197,7 @@ def take_off(
             f"{spot}, {day_words(day)}. Fit it again with: fleetcare fit VAN {what} PLACE "
             f"--part {old.part or old.number}"
         )
+        book.tell_asked(van, made.number)
     return book.said
 
 

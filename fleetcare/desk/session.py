@@ -109,6 +109,14 @@ class Writing:
             facts = Facts(van)
         return judge(facts, self.book, self.asked.as_of)
 
+    def tell_asked(self, van: str, number: int) -> None:
+        """What a record just written asks for, with the caution of the work."""
+        for outcome in self.after(van).outcomes:
+            step = outcome.timeline.steps[-1]
+            if step.code == "not done" and step.record == number:
+                caution = f" Caution: {outcome.rule.caution}" if outcome.rule.caution else ""
+                self.said.append(f"It asks for: {outcome.rule.title}.{caution}")
+
     def tell_changes(self) -> None:
         """One sentence for each van touched: hireable through when, and what it was; and the hires
         that what was written stops or sets free."""

@@ -217,7 +217,8 @@ def test_a_filled_return_takes_the_van_back_with_all_that_happened(
     assert said.splitlines()[:6] == [
         "#35 V01 back from H1, Wed 5 Aug 2026.",
         "#36 V01: knock, Wed 5 Aug 2026.",
-        "It asks for: inspection after an event.",
+        "It asks for: inspection after an event. Caution: After a knock, flood or fire gas and mains "
+        "stay off until somebody competent has looked at them.",
         "#37 V01: extinguisher used, Wed 5 Aug 2026.",
         "It asks for: used extinguisher.",
         '#38 V01: minor defect "bumper cracked", Wed 5 Aug 2026, on H1.',

@@ -5,7 +5,7 @@ from __future__ import annotations
 import click
 
 from fleetcare.cli.app import Settings
-from fleetcare.cli.words import NUMBER, VerbOrSet, put, settings
+from fleetcare.cli.words import NUMBER, put, settings
 from fleetcare.errors import ExitCode
 
 
@@ -25,26 +25,43 @@ def status(s: Settings, /, form: str | None) -> None:
         click.echo(plain.as_json(found._asdict()))
         return
     for name, value in found._asdict().items():
-        click.echo(f"{name.replace('_', ' '):<13} {value}")
+        click.echo(f"{name.replace('_', ' '):<14} {value or 'none known of'}")
+    for line in trust.copy_wanted(s.db, found):
+        click.echo(f"Caution: {line}")
 
 
 @click.command()
 @click.option("--tally", "tallies", multiple=True, help='An older tally, like "4,812 7F3A-91C0".')
+@click.option(
+    "--against", "files", metavar="FILE", multiple=True, help="What status --json said earlier."
+)
+@click.option("--json", "form", flag_value="json", help="Print JSON.")
 @settings
 @click.pass_context
-def verify(ctx: click.Context, s: Settings, /, tallies: tuple[str, ...]) -> None:
+def verify(
+    ctx: click.Context,
+    s: Settings,
+    /,
+    tallies: tuple[str, ...],
+    files: tuple[str, ...],
+    form: str | None,
+) -> None:
     """Check every record against its leaf, the tree, and any older tally. Nothing is repaired.
 
     Example: fleetcare --db fleet.db verify --tally "4,812 7F3A-91C0"
     """
     from fleetcare.desk import trust
+    from fleetcare.render import plain
 
-    held, found = trust.verify(s.db, tallies)
-    for line in held:
-        click.echo(line)
-    for line in found:
-        click.echo(f"AT FAULT: {line}")
-    if found:
+    found = trust.verify(s.db, tallies, files)
+    if form == "json":
+        click.echo(plain.as_json(found.as_data()))
+    else:
+        for line in found.held:
+            click.echo(line)
+        for line in found.faults:
+            click.echo(f"AT FAULT: {line}")
+    if found.faults:
         ctx.exit(ExitCode.NO)
 
 
@@ -63,24 +80,23 @@ def prove(s: Settings, /, number: int, output: str | None) -> None:
     put(plain.as_json(trust.prove(s.db, number)), output)
 
 
-@click.group(cls=VerbOrSet, invoke_without_command=False)
-def backup() -> None:
-    """A verified copy of the book, and the check of one.
-
-    Example: fleetcare --db fleet.db backup monday.db
-    """
-
-
-@backup.command("set", hidden=True)
-@click.argument("target")
+@click.group(invoke_without_command=True)
+@click.option("-o", "target", metavar="FILE", help="The copy to make: a new file.")
 @settings
-def backup_to(s: Settings, /, target: str) -> None:
+@click.pass_context
+def backup(ctx: click.Context, s: Settings, /, target: str | None) -> None:
     """Copy the book to a new file, read it through, and put its manifest beside it.
 
-    Example: fleetcare --db fleet.db backup monday.db
+    Example: fleetcare --db fleet.db backup -o monday.db
     """
     from fleetcare.desk import trust
 
+    if ctx.invoked_subcommand:
+        if target:
+            raise click.UsageError("-o is of the copying alone: leave it out")
+        return
+    if not target:
+        raise click.UsageError('Name the copy to make: "fleetcare --db FILE backup -o COPY"')
     for line in trust.back_up(s.db, target):
         click.echo(line)
 
@@ -100,11 +116,11 @@ def backup_check(target: str) -> None:
 
 @click.command()
 @click.argument("target")
-@click.argument("new_book")
+@click.option("--into", "new_book", metavar="NEW", required=True, help="A path not taken yet.")
 def restore(target: str, new_book: str) -> None:
     """Bring a copy back as a book at a new path; nothing is written over.
 
-    Example: fleetcare restore monday.db restored.db
+    Example: fleetcare restore monday.db --into restored.db
     """
     from fleetcare.desk import trust
 

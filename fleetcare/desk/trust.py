@@ -2,14 +2,20 @@
 
 from __future__ import annotations
 
+import datetime as dt
+import json
 import re
+from pathlib import Path
 from typing import Any, NamedTuple
 
+from fleetcare import clock
 from fleetcare.desk.asked import asking
 from fleetcare.errors import Problem, Refused
 from fleetcare.store import backup, ledger
 from fleetcare.store.engine import reading
 
+STALE = dt.timedelta(days=7)
+"""How old the last copy may grow before it is spoken of; common practice, no source."""
 _TALLY = re.compile(r"@?([\d,]+)[: ]+([0-9A-Fa-f-]{9,64})")
 
 
@@ -21,32 +27,63 @@ class Status(NamedTuple):
     root: str
     last_written: str
     rulebook: str
+    last_backup_at: str | None
+
+
+class Verified(NamedTuple):
+    """What a check of the book found: what holds, every fault, and the head."""
+
+    held: list[str]
+    faults: list[str]
+    head: ledger.Head
+
+    def as_data(self) -> dict[str, Any]:
+        """For programs."""
+        size, root, _ = self.head
+        return {"sound": not self.faults, "faults": self.faults, "size": size, "root": root}
 
 
 def status(place: str) -> Status:
     """How much the book holds, its tree head, and the rules in use."""
     with asking(place) as asked:
         head = ledger.head_of(asked.connection)
-        return Status(head.size, head.short, head.root, head.recorded_at, asked.book.digest)
+        last = backup.last_made(place)
+        return Status(head.size, head.short, head.root, head.recorded_at, asked.book.digest, last)
 
 
-def verify(place: str, tallies: tuple[str, ...]) -> tuple[list[str], list[str]]:
-    """Check the book, and older tallies against it. Returns what holds, and every fault."""
+def copy_wanted(place: str, found: Status) -> list[str]:
+    """What to say when the last verified copy is old or not known of.
+
+    Nothing of a PostgreSQL book, whose copies its server's keeper takes.
+    """
+    if "://" in place:
+        return []
+    wanted = 'take one with "fleetcare backup -o FILE" and keep it on another machine'
+    if found.last_backup_at is None:
+        return [f"no copy of this book is known of: {wanted}"]
+    made = dt.datetime.fromisoformat(found.last_backup_at)
+    if clock.now() - made > STALE:
+        return [f"the last copy is more than {STALE.days} days old: {wanted}"]
+    return []
+
+
+def verify(place: str, tallies: tuple[str, ...] = (), files: tuple[str, ...] = ()) -> Verified:
+    """Check the book, and hold older tallies to it, typed or as `status --json` wrote them."""
+    older = [*((typed, *_read(typed)) for typed in tallies), *map(_kept, files)]
     held: list[str] = []
     with reading(place) as connection:
         found = list(ledger.faults(connection))
         head = ledger.head_of(connection)
         if not found:
             held.append(f"All {head.size:,} records are as they were written down. {_line(head)}")
-        for typed in tallies:
-            size, root = _read(typed)
+        for typed, size, root in older:
             if size > head.size:
                 found.append(f"the book holds {head.size:,} records, fewer than the {size:,} of it")
             elif ledger.root_at(connection, size).startswith(root):
                 held.append(f"The first {size:,} records are those of the tally {typed!r}.")
             else:
                 found.append(f"the first {size:,} records are not those of the tally {typed!r}")
-    return held, found
+    return Verified(held, found, head)
 
 
 def _line(head: ledger.Head) -> str:
@@ -60,6 +97,21 @@ def _read(typed: str) -> tuple[int, str]:
         words = f'"{typed}" is not a tally: type it as printed, like "4,812 7F3A-91C0"'
         raise Refused([Problem("--tally", words)])
     return int(match[1].replace(",", "")), match[2].replace("-", "").lower()
+
+
+def _kept(name: str) -> tuple[str, int, str]:
+    """An older status kept in a file: its name, how many records, the root."""
+    try:
+        kept = json.loads(Path(name).read_text(encoding="utf-8"))
+        size, root = kept["records"], kept["root"]
+    except OSError as fault:
+        raise Refused([Problem(name, f"cannot be read: {fault.strerror}")]) from None
+    except (ValueError, KeyError, TypeError):
+        size, root = None, None
+    if type(size) is not int or size < 0 or not re.fullmatch(r"[0-9a-f]{64}", str(root)):
+        words = 'holds no "records" and "root": give what "fleetcare status --json" wrote'
+        raise Refused([Problem(name, words)])
+    return name, size, root
 
 
 def prove(place: str, number: int) -> dict[str, Any]:

@@ -8,6 +8,7 @@ been read through and found sound.
 from __future__ import annotations
 
 import contextlib
+import datetime as dt
 import hashlib
 import json
 import os
@@ -16,6 +17,7 @@ import tempfile
 from pathlib import Path
 from typing import Any
 
+from fleetcare import clock
 from fleetcare.errors import Problem, Refused
 from fleetcare.store import ledger
 from fleetcare.store.engine import reading
@@ -40,7 +42,31 @@ def back_up(place: str, target: str) -> dict[str, Any]:
             copy.execute("PRAGMA journal_mode = DELETE")  # one file, nothing beside it
         made = _manifest(part)
     _written(manifest_of(path), json.dumps(made, indent=2).encode() + b"\n")
+    _noted(place, path)
     return made
+
+
+def _note_of(place: str) -> Path:
+    return Path(f"{place}.last-copy.json")
+
+
+def _noted(place: str, copy: Path) -> None:
+    """Note beside the book when it was last copied. Outside the book: a copy can't hold its own."""
+    note = _note_of(place)
+    part = note.with_name(f".{note.name}.part")
+    at = clock.now().isoformat(timespec="seconds")
+    with contextlib.suppress(OSError):  # the copy is made; a note not kept only warns too soon
+        part.write_text(json.dumps({"at": at, "file": str(copy)}) + "\n", encoding="utf-8")
+        part.replace(note)
+
+
+def last_made(place: str) -> str | None:
+    """When the last verified copy of a book was made, in UTC; None where no note tells."""
+    try:
+        at = json.loads(_note_of(place).read_text(encoding="utf-8"))["at"]
+        return at if dt.datetime.fromisoformat(at).tzinfo else None
+    except (OSError, ValueError, KeyError, TypeError):
+        return None
 
 
 def manifest_of(path: Path) -> Path:

@@ -9,6 +9,7 @@ from pathlib import Path
 
 import pytest
 
+from fleetcare import clock
 from fleetcare.desk import ask, trust
 from fleetcare.errors import Refused
 from fleetcare.store import backup
@@ -20,19 +21,41 @@ ON = dt.date(2026, 8, 1)
 def test_the_drill(good: str, tmp_path: Path) -> None:
     """Copied, checked, brought back: the same tally, the same due, and a book to write in."""
     copy, new = str(tmp_path / "copy.db"), str(tmp_path / "new.db")
+    before = trust.status(good)
     trust.back_up(good, copy)
     trust.check_copy(copy)
     trust.restore(copy, new)
 
-    assert trust.status(new) == trust.status(good)
+    assert trust.status(new)._replace(last_backup_at=None) == before
     assert ask.due(new, ON, 60) == ask.due(good, ON, 60)
-    assert trust.verify(new, ())[1] == []
+    assert trust.verify(new).faults == []
     assert oct(os.stat(copy).st_mode & 0o777) == "0o600"
     assert sorted(p.name for p in tmp_path.iterdir() if p.name.startswith("copy")) == [
         "copy.db",
         "copy.db.manifest.json",
     ]
     typed(new, "odometer V01 100mi", ON)
+
+
+def test_an_old_copy_is_spoken_of(good: str, tmp_path: Path) -> None:
+    """Never copied, copied, copied a week and a minute ago, and a note that says nothing."""
+    taken = dt.datetime(2026, 8, 1, 9, 0, tzinfo=dt.UTC)
+    wanted = 'take one with "fleetcare backup -o FILE" and keep it on another machine'
+    never = trust.copy_wanted(good, trust.status(good))
+    with clock.standing_at(taken):
+        trust.back_up(good, str(tmp_path / "copy.db"))
+    made = trust.status(good)
+    with clock.standing_at(taken + dt.timedelta(days=7)):
+        week = trust.copy_wanted(good, made)
+    with clock.standing_at(taken + dt.timedelta(days=7, minutes=1)):
+        older = trust.copy_wanted(good, made)
+    Path(f"{good}.last-copy.json").write_text('{"at": "yesterday"}')
+
+    assert made.last_backup_at == "2026-08-01T09:00:00+00:00"
+    assert never == [f"no copy of this book is known of: {wanted}"]
+    assert week == []
+    assert older == [f"the last copy is more than 7 days old: {wanted}"]
+    assert trust.status(good).last_backup_at is None
 
 
 def test_what_a_writer_has_not_yet_folded_in_is_copied(good: str, tmp_path: Path) -> None:

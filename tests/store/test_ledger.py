@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import datetime as dt
+import json
 import sqlite3
+from pathlib import Path
 
 import pytest
 import sqlalchemy as sa
@@ -112,9 +114,9 @@ def test_an_older_tally_is_held_against_the_book(book: str) -> None:
     """What grew by records alone still begins with it; one record changed and it does not."""
     before = trust.status(book)
     typed(book, 'event V01 knock "gate"', ON)
-    held, found = trust.verify(book, (f"{before.records} {before.tally}",))
-    longer, none = trust.verify(book, (f"{before.records}: {before.root}", "999 7F3A-91C0"))
-    _, wrong = trust.verify(book, (f"{before.records} 0000-0000",))
+    held, found, _ = trust.verify(book, (f"{before.records} {before.tally}",))
+    longer, none, _ = trust.verify(book, (f"{before.records}: {before.root}", "999 7F3A-91C0"))
+    _, wrong, _ = trust.verify(book, (f"{before.records} 0000-0000",))
 
     assert (found, len(held)) == ([], 2)
     assert len(longer) == 2
@@ -127,6 +129,33 @@ def test_an_older_tally_is_held_against_the_book(book: str) -> None:
     assert str(fault.value) == (
         '--tally: "seven" is not a tally: type it as printed, like "4,812 7F3A-91C0"'
     )
+
+
+def test_a_status_kept_elsewhere_is_held_against_the_book(book: str, tmp_path: Path) -> None:
+    """Its file is read for size and root; a file that tells neither is refused, not passed over."""
+    before, kept = trust.status(book), tmp_path / "monday.json"
+    kept.write_text(json.dumps(before._asdict()))
+    typed(book, 'event V01 knock "gate"', ON)
+    right = trust.verify(book, (), (str(kept),))
+    kept.write_text(json.dumps({"records": before.records, "root": "0" * 64}))
+    wrong = trust.verify(book, (), (str(kept),))
+
+    assert right.held[1] == (f"The first {before.records} records are those of the tally '{kept}'.")
+    assert right.as_data() == {
+        "sound": True,
+        "faults": [],
+        "size": before.records + 1,
+        "root": trust.status(book).root,
+    }
+    assert wrong.faults == [
+        f"the first {before.records} records are not those of the tally '{kept}'"
+    ]
+    says_nothing = 'holds no "records" and "root": give what "fleetcare status --json" wrote'
+    for text in ("", "[]", "{}", '{"records": true, "root": "%s"}' % ("0" * 64), '{"records": 3}'):
+        kept.write_text(text)
+        with pytest.raises(Refused) as fault:
+            trust.verify(book, (), (str(kept),))
+        assert str(fault.value) == f"{kept}: {says_nothing}"
 
 
 def test_each_record_is_proved_to_be_in_the_book(book: str) -> None:
@@ -152,9 +181,8 @@ def test_both_engines_have_the_same_root(place: str) -> None:
     with chance.seeded("root"), clock.standing_at(dt.datetime(2026, 8, 1, 12, tzinfo=dt.UTC)):
         keep.init(place, "Test")
         typed_all(place, GOOD, ON)
-    _, found = trust.verify(place, ())
 
-    assert found == []
+    assert trust.verify(place).faults == []
     assert _ROOTS.setdefault("first", trust.status(place).root) == trust.status(place).root
 
 

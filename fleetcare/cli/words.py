@@ -4,17 +4,13 @@ from __future__ import annotations
 
 import datetime as dt
 import functools
-import os
 import re
-import tempfile
 from collections.abc import Callable
-from pathlib import Path
 from typing import Any, TypeVar
 
 import click
 
 from fleetcare.cli.app import Settings
-from fleetcare.errors import Problem, Refused
 
 F = TypeVar("F", bound=Callable[..., Any])
 _ISO = re.compile(r"\d{4}-\d{2}-\d{2}")
@@ -156,16 +152,7 @@ def put(text: str, output: str | None) -> None:
 
 def put_bytes(data: bytes, output: str) -> None:
     """Write a new file under its name only when it is whole. Refused where one is there."""
-    path = Path(output)
-    if path.exists():
-        raise Refused([Problem(output, "is there already: name another file")])
-    try:
-        handle, part = tempfile.mkstemp(dir=path.parent, prefix=".fleetcare-")
-        with os.fdopen(handle, "wb") as file:
-            file.write(data)
-            file.flush()
-            os.fsync(file.fileno())
-        os.link(part, path)  # never over a file somebody made meanwhile
-        os.unlink(part)
-    except OSError as fault:
-        raise Refused([Problem(output, f"cannot be written: {fault.strerror}")]) from None
+    from fleetcare.files import new_file
+
+    with new_file(output) as part:
+        part.write_bytes(data)

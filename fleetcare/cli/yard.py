@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import datetime as dt
-import os
 import re
 from collections.abc import Callable
 from functools import partial
@@ -12,6 +11,7 @@ from typing import Any
 
 import click
 
+from fleetcare import clock
 from fleetcare.cli.app import Settings
 from fleetcare.cli.words import (
     DAY,
@@ -97,7 +97,7 @@ def _walk(draft: Path, form: Any, book: Any, name: str | None) -> dict[str, str]
 
     if not name:
         raise click.UsageError("say who walks round and signs: add --by NAME")
-    today = sheets.today().isoformat()
+    today = clock.today().isoformat()
     answers = sheets.read(_text_of(str(draft))) if draft.exists() else {}
     if answers.setdefault("signed-on", today) != today:
         words = (
@@ -135,11 +135,11 @@ def _asked(name: str, words: str, fault: Callable[[str], Problem | None]) -> str
 
 
 def _save(path: Path, text: str) -> None:
-    """Put the draft in the place of the last one, whole or not at all."""
-    part = path.with_name(f".{path.name}.part")
+    """Put the draft in the place of the last one."""
+    from fleetcare.files import put_over
+
     try:
-        part.write_text(f"{text}\n", encoding="utf-8")
-        os.replace(part, path)
+        put_over(path, f"{text}\n")
     except OSError as fault:
         raise Refused([Problem(str(path), f"cannot be written: {fault.strerror}")]) from None
 

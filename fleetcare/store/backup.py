@@ -11,14 +11,13 @@ import contextlib
 import datetime as dt
 import hashlib
 import json
-import os
 import sqlite3
-import tempfile
 from pathlib import Path
 from typing import Any
 
 from fleetcare import clock
 from fleetcare.errors import Problem, Refused
+from fleetcare.files import new_file, put_over
 from fleetcare.store import ledger
 from fleetcare.store.engine import reading
 from fleetcare.store.tables import SCHEMA
@@ -35,13 +34,14 @@ def back_up(place: str, target: str) -> dict[str, Any]:
     with reading(place):
         pass  # ours, and of this schema
     path = Path(target)
-    with _whole(path) as part:
+    with new_file(target) as part:
         source, copy = sqlite3.connect(f"file:{place}?mode=ro", uri=True), sqlite3.connect(part)
         with contextlib.closing(source), contextlib.closing(copy):
             source.backup(copy)
             copy.execute("PRAGMA journal_mode = DELETE")  # one file, nothing beside it
         made = _manifest(part)
-    _written(manifest_of(path), json.dumps(made, indent=2).encode() + b"\n")
+    with new_file(str(manifest_of(path))) as part:
+        part.write_text(json.dumps(made, indent=2) + "\n", encoding="utf-8")
     _noted(place, path)
     return made
 
@@ -52,12 +52,9 @@ def _note_of(place: str) -> Path:
 
 def _noted(place: str, copy: Path) -> None:
     """Note beside the book when it was last copied. Outside the book: a copy can't hold its own."""
-    note = _note_of(place)
-    part = note.with_name(f".{note.name}.part")
     at = clock.now().isoformat(timespec="seconds")
     with contextlib.suppress(OSError):  # the copy is made; a note not kept only warns too soon
-        part.write_text(json.dumps({"at": at, "file": str(copy)}) + "\n", encoding="utf-8")
-        part.replace(note)
+        put_over(_note_of(place), json.dumps({"at": at, "file": str(copy)}) + "\n")
 
 
 def last_made(place: str) -> str | None:
@@ -116,7 +113,7 @@ def restore(target: str, place: str) -> dict[str, Any]:
     """Bring a copy back as a book at a new path, checked before and after. Returns the manifest."""
     made = check(target)
     data = Path(target).read_bytes()
-    with _whole(Path(place)) as part:
+    with new_file(place) as part:
         part.write_bytes(data)
         if _manifest(part) != made:
             raise Refused([Problem(place, "came out other than the copy: nothing was restored")])
@@ -124,36 +121,3 @@ def restore(target: str, place: str) -> dict[str, Any]:
     with contextlib.closing(connection):
         connection.execute("PRAGMA journal_mode = WAL")
     return made
-
-
-def _written(path: Path, data: bytes) -> None:
-    with _whole(path) as part:
-        part.write_bytes(data)
-
-
-@contextlib.contextmanager
-def _whole(path: Path) -> Any:
-    """A file made under another name, that takes its own when it is whole and on the disk.
-
-    Refused where one is there; nothing is left behind when it fails.
-    """
-    if path.exists():
-        raise Refused([Problem(str(path), "is there already: name another file")])
-    try:
-        handle, name = tempfile.mkstemp(dir=path.parent, prefix=".fleetcare-")
-        os.close(handle)
-    except OSError as fault:
-        raise Refused([Problem(str(path), f"cannot be written: {fault.strerror}")]) from None
-    part = Path(name)
-    try:
-        yield part
-        with part.open("rb") as file:
-            os.fsync(file.fileno())
-        os.link(part, path)  # never over a file somebody made meanwhile
-        folder = os.open(path.parent, os.O_RDONLY)
-        os.fsync(folder)
-        os.close(folder)
-    except OSError as fault:
-        raise Refused([Problem(str(path), f"cannot be written: {fault.strerror}")]) from None
-    finally:
-        part.unlink(missing_ok=True)

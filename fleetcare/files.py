@@ -1,0 +1,47 @@
+"""Writing files whole: a file bears its name only once all of it is on the disk."""
+
+from __future__ import annotations
+
+import contextlib
+import os
+import tempfile
+from collections.abc import Iterator
+from pathlib import Path
+
+from fleetcare.errors import Problem, Refused
+
+
+@contextlib.contextmanager
+def new_file(name: str) -> Iterator[Path]:
+    """A file made under another name, that takes its own when it is whole and on the disk.
+
+    Refused where one is there or it cannot be written; nothing is left behind when it fails.
+    """
+    path = Path(name)
+    if path.exists():
+        raise Refused([Problem(name, "is there already: name another file")])
+    try:
+        handle, made = tempfile.mkstemp(dir=path.parent, prefix=".fleetcare-")
+        os.close(handle)
+    except OSError as fault:
+        raise Refused([Problem(name, f"cannot be written: {fault.strerror}")]) from None
+    part = Path(made)
+    try:
+        yield part
+        with part.open("rb") as file:
+            os.fsync(file.fileno())
+        os.link(part, path)  # never over a file somebody made meanwhile
+        folder = os.open(path.parent, os.O_RDONLY)
+        os.fsync(folder)
+        os.close(folder)
+    except OSError as fault:
+        raise Refused([Problem(name, f"cannot be written: {fault.strerror}")]) from None
+    finally:
+        part.unlink(missing_ok=True)
+
+
+def put_over(path: Path, text: str) -> None:
+    """Put a text in the place of the last one, whole or not at all. Raises OSError."""
+    part = path.with_name(f".{path.name}.part")
+    part.write_text(text, encoding="utf-8")
+    part.replace(path)

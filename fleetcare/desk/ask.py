@@ -79,7 +79,7 @@ def hireable(
     with asking(place, known_at) as asked:
         judged = asked.judged(van)
         if ref is not None:
-            hire = booked(judged.hires, ref, van)
+            hire = booked(judged, ref, "--ref").hire
             start, through = start or hire.from_on, through or hire.through_on
             party = _as_booked(party, party_of(hire))
         if start is None or through is None:

@@ -9,13 +9,11 @@ from fleetcare.desk.people import resolved
 from fleetcare.desk.session import Writing, recording
 from fleetcare.errors import Problem, Refused
 from fleetcare.intake import words
-from fleetcare.records.facts import Facts
 from fleetcare.records.kinds import Defect, Hold, Lift, Recheck, Repair, SignOff
 from fleetcare.rules.book import near
 from fleetcare.rules.explain import day_words
 from fleetcare.rules.kinds.defect import repeats
 from fleetcare.rules.trips import Trip, trips_of
-from fleetcare.store import facts as stored
 
 
 def report(
@@ -65,23 +63,7 @@ def add_defect(book: Writing, found: Defect, text: str) -> Defect:
     return made
 
 
-def _found(book: Writing, number: int, kind: str) -> tuple[Facts, int]:
-    """The van's facts and the number a defect or hold goes by; Refused when it is not one."""
-    found = stored.find_record(book.connection, number)
-    if found is None or found[0] != kind:
-        what = "a defect" if kind == "defect" else "a hold"
-        raise Refused([Problem("", f"#{number} is not {what}")])
-    known = stored.known_of(book.connection)
-    root = known.stands_for.get(number, number)
-    facts = book.facts(str(found[1]))
-    listed = facts.defects if kind == "defect" else facts.holds
-    if root not in {one.number for one in listed}:
-        raise Refused([Problem("", f"#{number} was withdrawn")])
-    return facts, root
-
-
-def _not_before(facts: Facts, number: int, day: dt.date) -> list[Problem]:
-    defect = next(d for d in facts.defects if d.number == number)
+def _not_before(defect: Defect, day: dt.date) -> list[Problem]:
     if day >= defect.on:
         return []
     return [Problem("--on", f"{day} is before the defect was found ({defect.on})")]
@@ -101,35 +83,35 @@ def repair(
     """Write down that a defect was rectified. It is not released by that; a temporary repair
     lasts to the end of the hire the van is out on."""
     with recording(place, by, dry_run=dry_run) as book:
-        facts, root = _found(book, number, "defect")
+        defect = book.standing(number, Defect)
         day = on or book.today
-        book.refuse([*words.day_after(day, book.today), *_not_before(facts, root, day)])
-        trip = next((t for t in trips_of(facts) if t.out and t.out_on(day)), None)
+        book.refuse([*words.day_after(day, book.today), *_not_before(defect, day)])
+        trips = book.view(defect.van).trips
+        trip = next((t for t in trips if t.out and t.out_on(day)), None)
         if temporary and trip is None:
             raise Refused(
                 [
                     Problem(
                         "--temporary",
-                        f"{facts.van} is not out on a hire: a temporary repair lasts to the end of "
-                        "one. Repair it, and have it signed off",
+                        f"{defect.van} is not out on a hire: a temporary repair lasts to the end "
+                        "of one. Repair it, and have it signed off",
                     )
                 ]
             )
-        made = book.add(Repair(0, facts.van, root, day, name, text, temporary or None))
+        made = book.add(Repair(0, defect.van, defect.number, day, name, text, temporary or None))
         if trip and temporary:
-            book.tell(_until_back(made, facts, trip, name))
+            book.tell(_until_back(made, defect, trip, name))
             return book.said
         book.tell(
-            f"#{made.number} defect #{root} rectified by {name}, {day_words(day)}. It is "
-            f"released by a sign-off: fleetcare defect sign-off {root} --by NAME"
+            f"#{made.number} defect #{defect.number} rectified by {name}, {day_words(day)}. It is "
+            f"released by a sign-off: fleetcare defect sign-off {defect.number} --by NAME"
         )
     return book.said
 
 
-def _until_back(made: Repair, facts: Facts, trip: Trip, name: str) -> str:
-    grade = next(d.grade for d in facts.defects if d.number == made.defect)
+def _until_back(made: Repair, defect: Defect, trip: Trip, name: str) -> str:
     until = f"to the end of {trip.hire.ref}, {day_words(trip.hire.through_on)}"
-    if grade == "dangerous":
+    if defect.grade == "dangerous":
         until = (
             f"{until}, once somebody signs it off with: fleetcare defect sign-off {made.defect} "
             "--by NAME. Until then the van stays where it is"
@@ -150,29 +132,29 @@ def sign_off(
 ) -> list[str]:
     """A named person releases a defect."""
     with recording(place, by, dry_run=dry_run) as book:
-        facts, root = _found(book, number, "defect")
+        defect = book.standing(number, Defect)
         day = on or book.today
         inspector, typed = resolved(book, name)
         book.refuse(
             [
                 *words.day_after(day, book.today),
                 *words.time_of_day(at),
-                *_not_before(facts, root, day),
+                *_not_before(defect, day),
             ]
         )
-        made = book.add(SignOff(0, facts.van, root, day, at, inspector, typed, text))
-        book.tell(f"#{made.number} defect #{root} signed off by {name}, {day_words(day)}.")
-        _tell_fail(book, facts, root)
+        made = book.add(SignOff(0, defect.van, defect.number, day, at, inspector, typed, text))
+        book.tell(f"#{made.number} defect #{defect.number} signed off by {name}, {day_words(day)}.")
+        _tell_fail(book, defect)
     return book.said
 
 
-def _tell_fail(book: Writing, facts: Facts, number: int) -> None:
+def _tell_fail(book: Writing, defect: Defect) -> None:
     """An item of a fail that is closed only by a pass, or still has other items open."""
-    defect = next(d for d in facts.defects if d.number == number)
+    facts = book.facts(defect.van)
     fail = next((c for c in facts.checks if c.number == defect.check and c.outcome == "fail"), None)
     if fail is None:
         return
-    judged = book.after(facts.van)
+    judged = book.after(defect.van)
     for outcome in judged.outcomes:
         step = outcome.timeline.at(book.today)
         if (
@@ -201,27 +183,26 @@ def recheck(
 ) -> list[str]:
     """A defect looked at again, and the last day it may wait until now."""
     with recording(place, by, dry_run=dry_run) as book:
-        facts, root = _found(book, number, "defect")
+        defect = book.standing(number, Defect)
         day = on or book.today
-        faults = [*words.day_after(day, book.today), *_not_before(facts, root, day)]
+        faults = [*words.day_after(day, book.today), *_not_before(defect, day)]
         if next_on < day:
             faults.append(
                 Problem("--next", f"{next_on} is before the day it was looked at ({day})")
             )
-        defect = next(d for d in facts.defects if d.number == root)
         if defect.grade in ("dangerous", "major"):
             faults.append(
                 Problem(
                     "",
-                    f"#{root} is {defect.grade}: it stops hire until signed off, "
+                    f"#{defect.number} is {defect.grade}: it stops hire until signed off, "
                     "however often it is looked at",
                 )
             )
         book.refuse(faults)
-        made = book.add(Recheck(0, facts.van, root, day, next_on, name, text))
+        made = book.add(Recheck(0, defect.van, defect.number, day, next_on, name, text))
         book.tell(
-            f"#{made.number} defect #{root} looked at by {name}, {day_words(day)}: recheck "
-            f"by {day_words(next_on)}."
+            f"#{made.number} defect #{defect.number} looked at by {name}, {day_words(day)}: "
+            f"recheck by {day_words(next_on)}."
         )
     return book.said
 
@@ -261,13 +242,13 @@ def lift(
 ) -> list[str]:
     """Lift a hold: the van may go out again from that day, as far as the hold is concerned."""
     with recording(place, by, dry_run=dry_run) as book:
-        facts, root = _found(book, number, "hold")
+        held = book.standing(number, Hold)
         day = on or book.today
-        begun = next(h.from_on for h in facts.holds if h.number == root)
+        begun = held.from_on
         faults = words.day_after(day, book.today)
         if day < begun <= book.today:
             faults.append(Problem("--on", f"{day} is before the hold began ({begun})"))
         book.refuse(faults)
-        made = book.add(Lift(0, facts.van, root, day, name, text))
-        book.tell(f"#{made.number} hold #{root} lifted by {name}, {day_words(day)}.")
+        made = book.add(Lift(0, held.van, held.number, day, name, text))
+        book.tell(f"#{made.number} hold #{held.number} lifted by {name}, {day_words(day)}.")
     return book.said

@@ -12,8 +12,6 @@ from fleetcare.records.yard import Event, Recall, RecallDone
 from fleetcare.rules.book import near
 from fleetcare.rules.explain import day_words
 from fleetcare.rules.trips import Trip, away_with
-from fleetcare.rules.view import View
-from fleetcare.store import facts as stored
 
 
 def event(
@@ -56,8 +54,7 @@ def happen(book: Writing, record: Event) -> Event:
 
 def out_on(book: Writing, van: str, day: dt.date) -> Trip | None:
     """The booking a van is away with on a day."""
-    trips = View(book.asked.facts(van), book.book).trips
-    return away_with(trips, day)
+    return away_with(book.view(van).trips, day)
 
 
 def hire_number(book: Writing, van: str, ref: str | None, day: dt.date) -> int | None:
@@ -114,22 +111,15 @@ def recall_done(
 ) -> list[str]:
     """A recall closed by the dealer's paper."""
     with recording(place, by, dry_run=dry_run) as book:
-        found = stored.find_record(book.connection, number)
-        if found is None or found[0] != "recall":
-            raise Refused([Problem("", f"#{number} is not a recall")])
-        root = stored.known_of(book.connection).stands_for.get(number, number)
-        facts = book.facts(str(found[1]))
-        open_one = next((r for r in facts.recalls if r.number == root), None)
-        if open_one is None:
-            raise Refused([Problem("", f"#{number} was withdrawn")])
+        open_one = book.standing(number, Recall)
         day = on or book.today
         faults = words.day_after(day, book.today)
         if day < open_one.on:
             faults.append(Problem("--on", f"{day} is before the recall ({open_one.on})"))
         book.refuse(faults)
-        made = book.add(RecallDone(0, facts.van, root, day, name, certificate))
+        made = book.add(RecallDone(0, open_one.van, open_one.number, day, name, certificate))
         book.tell(
-            f"#{made.number} {facts.van}: recall {open_one.maker_number} done, {day_words(day)}, "
+            f"#{made.number} {made.van}: recall {open_one.maker_number} done, {day_words(day)}, "
             f"paper {certificate}."
         )
     return book.said

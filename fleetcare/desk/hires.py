@@ -17,8 +17,8 @@ from fleetcare.reports.hire import HireReport, bikes_words, hire_report
 from fleetcare.rules.book import Book, near
 from fleetcare.rules.bookable import party_of
 from fleetcare.rules.explain import day_words
+from fleetcare.rules.outcome import Judgement
 from fleetcare.rules.trips import Trip, clashing
-from fleetcare.rules.view import View
 from fleetcare.rules.work import Ask
 from fleetcare.store import facts as stored
 
@@ -41,10 +41,9 @@ def hire_add(
     A hire may be booked whatever the records say: what must be done first heads `due`.
     """
     with recording(place, by, dry_run=dry_run) as book:
-        facts = book.facts(van)
+        others = book.view(van).hires
         if hire.licence:
             hire = hire._replace(licence_seen_on=book.today)
-        others = View(facts, book.book).hires
         book.refuse(hire_faults(book.book, hire, others, stored.hire_refs(book.connection)))
         made = book.add(hire)
         bikes = bikes_words(party_of(hire))
@@ -98,7 +97,7 @@ def hire_change(
         if trip.back:
             raise Refused([Problem("", f"{ref} is over: it came back {day_words(trip.back.on)}")])
         new = trip.planned._replace(**changes)
-        others = [h for h in View(book.facts(new.van), book.book).hires if h.ref != ref]
+        others = [h for h in book.view(new.van).hires if h.ref != ref]
         book.refuse(hire_faults(book.book, new, others, {}))
         made = book.add(
             HireChange(0, new.van, trip.hire.number, book.today, words=words, **changes)
@@ -157,7 +156,7 @@ def _leave(book: Writing, trip: Trip, to_van: str, words: str | None) -> Hire:
 def _moved(
     book: Writing, trip: Trip, to_van: str, changes: dict[str, Any], words: str | None
 ) -> tuple[list[str], list[HireReport]]:
-    others = View(book.facts(to_van), book.book).hires
+    others = book.view(to_van).hires
     book.facts(trip.hire.van)
     new = _leave(book, trip, to_van, words)._replace(**changes)
     book.refuse(hire_faults(book.book, new, others, {}))
@@ -183,9 +182,7 @@ def _swapped(
         raise Refused([Problem("--swap", "swaps two bookings of two vans, and changes no more")])
     others = {
         trip.hire.van: [
-            h
-            for h in View(book.facts(trip.hire.van), book.book).hires
-            if h.ref not in (one.hire.ref, two.hire.ref)
+            h for h in book.view(trip.hire.van).hires if h.ref not in (one.hire.ref, two.hire.ref)
         ]
         for trip in pair
     }
@@ -226,8 +223,7 @@ def find_trip(book: Writing, ref: str) -> Trip:
         how = "Bookings stand with their van: fleetcare van show VAN"
         raise Refused([Problem("", f'there is no hire "{ref}".{hint} {how}')])
     van = refs[ref]
-    trips = View(book.facts(van), book.book).trips
-    found = next((trip for trip in reversed(trips) if trip.hire.ref == ref), None)
+    found = book.view(van).trip(ref)
     if found is None:
         raise Refused([Problem("", f"{ref} of {van} was cancelled")])
     return found
@@ -285,10 +281,11 @@ def hire_faults(book: Book, hire: Hire, others: list[Hire], refs: dict[str, str]
     return faults
 
 
-def booked(hires: list[Hire], ref: str, van: str) -> Hire:
-    """The booking of a van that a reference names; Refused when there is none."""
-    found = next((h for h in reversed(hires) if h.ref == ref), None)
+def booked(judged: Judgement, ref: str, where: str) -> Trip:
+    """The booking of a van that a reference names; Refused, at `where` it was typed, when there is
+    none."""
+    found = judged.view.trip(ref)
     if found is None:
-        known = ", ".join(h.ref for h in hires) or "none"
-        raise Refused([Problem("--ref", f'{van} has no hire "{ref}"; it has: {known}')])
+        known = ", ".join(hire.ref for hire in judged.hires) or "none"
+        raise Refused([Problem(where, f'{judged.van} has no hire "{ref}"; it has: {known}')])
     return found

@@ -5,15 +5,15 @@ from __future__ import annotations
 import contextlib
 import datetime as dt
 from collections.abc import Iterator
-from typing import Any
+from typing import Any, TypeVar
 
 from fleetcare import clock
 from fleetcare.desk.asked import Asked, book_of, package_text, rules_in_use, taken_in
 from fleetcare.desk.touched import Hires, told
 from fleetcare.errors import Problem, Refused
 from fleetcare.intake import words
-from fleetcare.records.facts import Facts
-from fleetcare.records.kinds import Adoption
+from fleetcare.records.facts import FIELD_OF, Facts
+from fleetcare.records.kinds import KIND_OF, Adoption
 from fleetcare.rules.book import Book
 from fleetcare.rules.bookable import hireable_through
 from fleetcare.rules.explain import day_words, titled
@@ -22,10 +22,13 @@ from fleetcare.rules.kinds.case import NO_BIKES
 from fleetcare.rules.outcome import AsOf, Judgement
 from fleetcare.rules.read import FIRM, digest_of, files_of
 from fleetcare.rules.stands import stopped_hires
+from fleetcare.rules.view import View
 from fleetcare.store import facts as stored
 from fleetcare.store.append import Writer
 from fleetcare.store.engine import Connection, writing
 from fleetcare.windows import FOREVER, eve
+
+R = TypeVar("R")
 
 
 class Writing:
@@ -72,6 +75,23 @@ class Writing:
             judged = self._before[van] = judge(facts, self.book, self.asked.as_of)
             self._hires.setdefault(van, stopped_hires(judged, self.today))
         return facts
+
+    def view(self, van: str) -> View:
+        """One van before this write, as it looks; not judged."""
+        return View(self.facts(van), self.book)
+
+    def standing(self, number: int, kind: type[R]) -> R:
+        """The record of a van that a number means, as it stands after corrections; Refused where
+        it is of another kind or was withdrawn."""
+        found = stored.find_record(self.connection, number)
+        if found is None or found[0] != KIND_OF[kind]:
+            raise Refused([Problem("", f"#{number} is not a {KIND_OF[kind]}")])
+        root = stored.known_of(self.connection).stands_for.get(number, number)
+        listed = getattr(self.facts(str(found[1])), FIELD_OF[kind])
+        for record in listed:
+            if record.number == root:
+                return record  # type: ignore[no-any-return]
+        raise Refused([Problem("", f"#{number} was withdrawn")])
 
     def watch_fleet(self, *, state: bool = False) -> list[str]:
         """Before something that touches every van: remember what stops each one's hires, so that

@@ -8,10 +8,11 @@ from typing import NamedTuple
 
 from fleetcare import clock
 from fleetcare.desk import yard
-from fleetcare.desk.asked import Asked, asking
+from fleetcare.desk.asked import asking
 from fleetcare.desk.defects import add_defect
 from fleetcare.desk.events import happen
 from fleetcare.desk.fitted import refuse_slips
+from fleetcare.desk.hires import booked
 from fleetcare.desk.people import resolved
 from fleetcare.desk.session import Writing, recording
 from fleetcare.errors import Problem, Refused
@@ -47,26 +48,12 @@ class Filled(NamedTuple):
 def form(place: str, van: str, ref: str, what: str) -> tuple[Form, Book]:
     """The sheet to fill for a hire of a van, and the rules its answers are held to."""
     with asking(place) as asked:
-        return _form(asked, van, ref, what), asked.book
+        judged = asked.judged(van)
+        return _form(judged, booked(judged, ref, "hire"), what), asked.book
 
 
-def _form(asked: Asked, van: str, ref: str, what: str) -> Form:
-    judged = asked.judged(van)
-    return form_of(judged, _trip(judged, ref).planned, what, clock.today())
-
-
-def _trip(judged: Judgement, ref: str) -> Trip:
-    """The hire of this van that a reference means: a sheet is never taken in for another's."""
-    trip = judged.view.trip(ref)
-    if trip is None:
-        known = ", ".join(hire.ref for hire in judged.hires) or "none"
-        raise Refused([Problem("hire", f'{judged.van} has no hire "{ref}"; it has: {known}')])
-    return trip
-
-
-def today() -> dt.date:
-    """The day a walk begun now is of."""
-    return clock.today()
+def _form(judged: Judgement, trip: Trip, what: str) -> Form:
+    return form_of(judged, trip.planned, what, clock.today())
 
 
 def printed(found: Form, answers: Answers) -> str:
@@ -92,8 +79,9 @@ def take_in(place: str, by: str, filled: Filled, *, dry_run: bool = False) -> li
     """Keep a filled sheet: every answer at once or none. Returns what to print."""
     with recording(place, by, dry_run=dry_run) as book:
         book.facts(filled.van)
-        trip = _trip(book.asked.judged(filled.van), filled.ref)
-        asked = _form(book.asked, filled.van, filled.ref, filled.what)
+        judged = book.asked.judged(filled.van)
+        trip = booked(judged, filled.ref, "hire")  # never taken in for another van's hire
+        asked = _form(judged, trip, filled.what)
         answered, faults = _answered(book.book, asked, filled.answers)
         day = filled.on or book.today
         faults += [*words.day_after(day, book.today), *words.time_of_day(filled.at)]

@@ -139,6 +139,5 @@ def restore(target: str, place: str) -> list[str]:
 
 
 def _copied(what: str, made: dict[str, Any]) -> str:
-    root = made["root"]
-    short = f"{root[:4]}-{root[4:8]}".upper()
+    short = ledger.Head(made["records"], made["root"], made["last_written"]).short
     return f"{what}: {made['records']:,} records, tally {short}, SHA-256 {made['sha256'][:16]}…"

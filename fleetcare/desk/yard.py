@@ -137,7 +137,7 @@ def _out_faults(book: Writing, trip: Trip, done: Handing, day: dt.date) -> list[
         )
     elif day > hire.through_on:
         faults.append(Problem("--on", f"{day} is after the last day of {hire.ref}"))
-    for other in book.after(hire.van).view.trips:
+    for other in book.view(hire.van).trips:
         if other.out and not other.back and other.hire.number != hire.number:
             faults.append(
                 Problem(
@@ -178,7 +178,7 @@ def come_back(book: Writing, trip: Trip, done: Handing) -> Back:
     book.tell(f"#{made.number} {hire.van} back from {hire.ref}, {day_words(day)}{how}.")
     if not trip.out:
         book.tell(f"Nobody wrote down that {hire.ref} went out: it was presumed out.")
-    later = [h for h in book.after(hire.van).hires if h.from_on >= day and h.ref != hire.ref]
+    later = [h for h in book.view(hire.van).hires if h.from_on >= day and h.ref != hire.ref]
     if later:
         following = min(later, key=lambda h: h.from_on)
         book.tell(f"Next on {hire.van}: {following.ref}, {day_words(following.from_on)}.")

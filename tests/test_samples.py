@@ -25,12 +25,10 @@ ROOT = Path(__file__).parent.parent
 EXPORTS = ROOT / "exports"
 
 
-@pytest.fixture(scope="module")
-def place(tmp_path_factory: pytest.TempPathFactory) -> str:
-    """The sample, built."""
-    file = tmp_path_factory.mktemp("sample") / "sample.db"
-    sample.build(file, run_typed)
-    return str(file)
+@pytest.fixture
+def place(sample_file: Path) -> str:
+    """The sample, built; no test here writes to it."""
+    return str(sample_file)
 
 
 def _cells(data: bytes) -> dict[str, list[list[Any]]]:

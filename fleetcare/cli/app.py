@@ -12,7 +12,7 @@ import click
 
 from fleetcare.errors import Declined, ExitCode, FleetcareError, Refused
 
-VERSION = "0.3.0"  # a literal, so that --version reads no metadata; a test holds it to pyproject
+VERSION = "0.4.0"  # a literal, so that --version reads no metadata; a test holds it to pyproject
 
 # name: (module under fleetcare.cli, one line of help)
 COMMANDS: dict[str, tuple[str, str]] = {
@@ -24,6 +24,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "odometer": ("van", "Write down what the odometer showed."),
     "inspector": ("record", "Add a person who checks vans, and what for."),
     "record": ("record", "Record a check, service, test or paper."),
+    "attach": ("record", "Keep the scan or photo of a record's paper."),
     "defect": ("defect", "Report a defect, repair it, sign it off, recheck it."),
     "hold": ("defect", "Take a van off hire, or lift a hold."),
     "event": ("yard", "Write down what happened to a van: a knock, gas work, a wheel off."),
@@ -33,9 +34,12 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "return": ("yard", "Walk through a van's return."),
     "withdraw": ("mend", "Take a record back; it stays to be seen."),
     "correct": ("mend", "Put a record right; the old one stays."),
+    "erase": ("erase", "Empty a name or words for good; no judgement changes."),
     "due": ("ask", "What falls due, as the Monday meeting reads it."),
     "hireable": ("ask", "May a van go out from one day to another?"),
     "why": ("ask", "Why a rule stands as it does for a van."),
+    "history": ("past", "What was in force for a van on a day, and on which records."),
+    "answers": ("past", "The answers kept of a van, and what changed them since."),
     "rules": ("rules", "List, show, check and adopt rules."),
     "calc": ("calc", "Tyre week, load index, VIN: sums that need no book."),
     "export": ("keep", "Write the workbook for insurers."),
@@ -44,6 +48,8 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "prove": ("trust", "What proves that a record is in the book."),
     "backup": ("trust", "A verified copy of the book, and the check of one."),
     "restore": ("trust", "Bring a copy back as a book at a new path."),
+    "dump": ("trust", "Write the whole book as JSON Lines."),
+    "load": ("trust", "Take in a dump, or facts that other programs wrote."),
 }
 
 
@@ -133,7 +139,7 @@ class Settings:
     metavar="NAME",
     help="Who is writing.  [FLEETCARE_AS, else the login]",
 )
-@click.version_option(VERSION, prog_name="fleetcare", message="%(prog)s %(version)s, schema 0003")
+@click.version_option(VERSION, prog_name="fleetcare", message="%(prog)s %(version)s, schema 0004")
 @click.pass_context
 def cli(ctx: click.Context, db: str | None, by: str | None) -> None:
     """May this motorhome go out on hire, and what falls due?

@@ -68,6 +68,7 @@ def due(
 @click.option("--through", type=DAY, help="Return day.")
 @takes_party()
 @click.option("--ref", help="A booking: its days and party, and not in its own way.")
+@click.option("--keep", is_flag=True, help="Write the answer down, to be shown later.")
 @as_known
 @asks("The first day work can be done; today if not given.")
 @settings
@@ -78,6 +79,7 @@ def hireable(
     start: dt.date | None,
     through: dt.date | None,
     ref: str | None,
+    keep: bool,
     on: dt.date | None,
     known_at: Any,
     form: str | None,
@@ -92,7 +94,17 @@ def hireable(
     from fleetcare.render import plain, text
     from fleetcare.reports.hire import as_json
 
-    report = ask.hireable(s.db, van, start, through, party_of(**typed), on, ref, known_at)
+    party = party_of(**typed)
+    if keep and known_at is not None:
+        raise click.UsageError("an answer is kept by what is known now: leave --known-at out")
+    if keep:
+        from fleetcare.desk import answers
+
+        said, report = answers.keep(s.db, s.by, van, start, through, party, on, ref)
+        for line in said:
+            click.echo(line, err=True)
+    else:
+        report = ask.hireable(s.db, van, start, through, party, on, ref, known_at)
     code = ExitCode.DONE if report.hireable == "yes" else ExitCode.NO
     if form == "json":
         return plain.as_json(as_json(report)), code

@@ -16,6 +16,7 @@ from fleetcare.reports.why import Why, why
 from fleetcare.rules.book import near
 from fleetcare.rules.bookable import party_of
 from fleetcare.rules.kinds.case import Party
+from fleetcare.rules.outcome import Judgement
 from fleetcare.rules.work import Ask
 from fleetcare.store.ledger import head_of
 
@@ -78,17 +79,29 @@ def hireable(
     """May a van go out from one day to another, with these bikes?"""
     with asking(place, known_at) as asked:
         judged = asked.judged(van)
-        if ref is not None:
-            hire = booked(judged, ref, "--ref").hire
-            start, through = start or hire.from_on, through or hire.through_on
-            party = _as_booked(party, party_of(hire))
-        if start is None or through is None:
-            raise Refused([Problem("", "say from when to when: --from D --through D, or --ref")])
-        if through < start:
-            raise Refused([Problem("--through", f"{through} is before {start}")])
-        ask = Ask(start, through, on or clock.today(), party, ref)
+        ask = asked_hire(judged, start, through, party, on, ref)
         report: HireReport = asked.filled(hire_report(judged, ask, asked.cautions))
         return report
+
+
+def asked_hire(
+    judged: Judgement,
+    start: dt.date | None,
+    through: dt.date | None,
+    party: Party,
+    on: dt.date | None,
+    ref: str | None,
+) -> Ask:
+    """The hire asked about: as typed, and as booked where a booking is named and no more typed."""
+    if ref is not None:
+        hire = booked(judged, ref, "--ref").hire
+        start, through = start or hire.from_on, through or hire.through_on
+        party = _as_booked(party, party_of(hire))
+    if start is None or through is None:
+        raise Refused([Problem("", "say from when to when: --from D --through D, or --ref")])
+    if through < start:
+        raise Refused([Problem("--through", f"{through} is before {start}")])
+    return Ask(start, through, on or clock.today(), party, ref)
 
 
 def _as_booked(asked: Party, booked_: Party) -> Party:

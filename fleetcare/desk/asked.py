@@ -62,7 +62,20 @@ class Asked(NamedTuple):
 
     def judged(self, van: str) -> Judgement:
         """One van judged on what is known now."""
-        return judge(self.facts(van), self.book, self.as_of)
+        return self.judge(self.facts(van))
+
+    def judge(self, facts: Facts) -> Judgement:
+        """Facts judged by the rules asked by."""
+        return judge(facts, self.book, self.as_of)
+
+    def at(self, size: int) -> Asked | None:
+        """The same book as it was known at a size, by the rules in use then; None before any."""
+        digest = stored.adopted_at(self.connection, size)
+        if digest is None:
+            return None
+        text = stored.rulebook_text(self.connection, digest)
+        book = book_of(digest, text, taken_in(self.connection, text, known=size))
+        return Asked(self.connection, book, AsOf(size, digest), (), size)
 
     def changed_hires(self, judged: Judgement, since: Since, on: dt.date) -> Changed:
         """The hires of a van, out or still to come, that something stops now and did not stop by
@@ -82,27 +95,24 @@ class Asked(NamedTuple):
                 }
         return newly_stopped(before, now)
 
+    def latest(self) -> Asked:
+        """The same book as it is known now, by the rules in use."""
+        book, _ = rules_in_use(self.connection)
+        return Asked(self.connection, book, AsOf(stored.size_of(self.connection), book.digest), ())
+
     def _stopped_at(self, van: str, size: int, on: dt.date) -> Hires:
         """What stopped a van's hires by the records and rules of an earlier size of the book."""
-        book = self._book_at(size)
-        facts = stored.facts_of(self.connection, van, size) if book else None
-        if facts is None or book is None:
+        then = self.at(size)
+        facts = stored.facts_of(self.connection, van, size) if then else None
+        if facts is None or then is None:
             return {}
-        return dict(stopped_hires(judge(facts, book, AsOf(size, book.digest)), on))
+        return dict(stopped_hires(then.judge(facts), on))
 
     def since(self, moment: dt.datetime) -> Since:
         """What the book knew before a moment, and which vans were touched after it."""
         upto = self.as_of.known_at
         size = min(stored.size_before(self.connection, moment), upto)
         return Since(size, stored.touched_since(self.connection, size, upto))
-
-    def _book_at(self, size: int) -> Book | None:
-        """The rules in use when the book had a size; None before any were."""
-        digest = stored.adopted_at(self.connection, size)
-        if digest is None:
-            return None
-        text = stored.rulebook_text(self.connection, digest)
-        return book_of(digest, text, taken_in(self.connection, text, known=size))
 
     def fleet(self) -> Iterator[Judgement]:
         """Every van judged, one at a time.
@@ -113,7 +123,7 @@ class Asked(NamedTuple):
         gc.disable()
         try:
             for facts in stored.fleet_facts(self.connection, self.known):
-                yield judge(facts, self.book, self.as_of)
+                yield self.judge(facts)
         finally:
             if resting:
                 gc.enable()
@@ -210,13 +220,13 @@ def asking(place: str, known_at: KnownAt | None = None) -> Iterator[Asked]:
             yield Asked(connection, book, AsOf(size, book.digest), _differs(text))
             return
         known = _resolved(connection, known_at, size)
-        then = Asked(connection, book, AsOf(known, book.digest), ())._book_at(known)
+        then = Asked(connection, book, AsOf(size, book.digest), ()).at(known)
         if then is None:
             began = stored.recorded_at(connection, 1)[:10]
             words = f"the book knew nothing yet at {known_at}: its first record is of {began}"
             raise Refused([Problem("--known-at", words)])
         caution = f"as known with the first {known:,} of {size:,} records"
-        yield Asked(connection, then, AsOf(known, then.digest), (caution,), known)
+        yield then._replace(cautions=(caution,))
 
 
 class KnownAt(NamedTuple):

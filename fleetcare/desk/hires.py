@@ -13,6 +13,7 @@ from fleetcare.errors import Declined, Problem, Refused
 from fleetcare.records.kinds import Hire
 from fleetcare.records.yard import HireChange
 from fleetcare.render import text
+from fleetcare.reports.answered import as_record
 from fleetcare.reports.hire import HireReport, bikes_words, hire_report
 from fleetcare.rules.book import Book, near
 from fleetcare.rules.bookable import party_of
@@ -51,14 +52,18 @@ def hire_add(
             f"#{made.number} {van}: hire {hire.ref} from {day_words(hire.from_on)} through "
             f"{day_words(hire.through_on)}{', ' if bikes else ''}{bikes}."
         )
-        report = _answer(book, van, hire)
+        report = _answer(book, van, hire, "hire add")
     return book.said, report
 
 
-def _answer(book: Writing, van: str, hire: Hire, start: dt.date | None = None) -> HireReport:
-    """What the clerk hears of a booking as it now stands."""
+def _answer(
+    book: Writing, van: str, hire: Hire, asked: str, start: dt.date | None = None
+) -> HireReport:
+    """What the clerk hears of a booking as it now stands; the answer is kept."""
     ask = Ask(start or hire.from_on, hire.through_on, book.today, party_of(hire), hire.ref)
     report: HireReport = book.asked.filled(hire_report(book.after(van), ask))
+    made = book.add(as_record(report, ask, asked, book.asked.as_of))
+    book.tell(f"#{made.number} keeps the answer.")
     return report
 
 
@@ -103,7 +108,8 @@ def hire_change(
             HireChange(0, new.van, trip.hire.number, book.today, words=words, **changes)
         )
         book.tell(f"#{made.number} {ref} of {new.van}: {_told(trip.planned, changes)}.")
-        report = _answer(book, new.van, new, max(new.from_on, book.today) if trip.out else None)
+        start = max(new.from_on, book.today) if trip.out else None
+        report = _answer(book, new.van, new, "hire change", start)
         longer = trip.out and new.through_on > trip.planned.through_on
         if longer and report.hireable != "yes" and not even_so:
             raise Declined(
@@ -170,7 +176,7 @@ def _stands(book: Writing, new: Hire, was: str) -> HireReport:
         f"#{made.number} {new.ref} moved from {was} to {new.van}, from {day_words(new.from_on)} "
         f"through {day_words(new.through_on)}."
     )
-    return _answer(book, new.van, new)
+    return _answer(book, new.van, new, "hire change")
 
 
 def _swapped(

@@ -10,11 +10,14 @@ from fleetcare.desk.session import Writing, recording
 from fleetcare.errors import Problem, Refused, UsageFault
 from fleetcare.intake import words
 from fleetcare.records.fields import SECRET, Field, Is, fields_of
+from fleetcare.records.kept import Answer, Erasure, FleetScan, Scan
 from fleetcare.records.kinds import KINDS, Adoption, Repair, Withdrawal
 from fleetcare.records.yard import HireChange, Out, Sheet, Waiver
 from fleetcare.store import facts as stored
 
 _FIXED = frozenset({"number", "van"})
+# What was said, answered or emptied stays so.
+NEVER_TAKEN_BACK = (Withdrawal, Adoption, Answer, Erasure)
 # What was answered, waived, moved, cancelled or signed then is not put right afterwards: it is
 # withdrawn where it is wrong, and said anew by the command that holds it to its rules.
 _FIXED_OF: dict[type, frozenset[str]] = {
@@ -22,6 +25,8 @@ _FIXED_OF: dict[type, frozenset[str]] = {
     Waiver: frozenset({"rule", "code", "place"}),
     HireChange: frozenset({"moved_to", "cancelled"}),
     Sheet: frozenset({"what", "lines"}),
+    Scan: frozenset({"digest", "sort", "octets"}),
+    FleetScan: frozenset({"digest", "sort", "octets"}),
     Repair: frozenset({"temporary"}),
 }
 
@@ -42,7 +47,7 @@ def correctable() -> dict[str, Field]:
     """Every field that some kind of record has and that may be corrected, by its name."""
     found: dict[str, Field] = {}
     for record in KINDS.values():
-        if record in (Withdrawal, Adoption):
+        if record in NEVER_TAKEN_BACK:
             continue
         for field in _open_fields(record).values():
             if field.holds is not Is.NUMBER:
@@ -52,23 +57,11 @@ def correctable() -> dict[str, Field]:
 
 def _standing(book: Writing, number: int) -> tuple[str, str | None, Any]:
     """The record a number means now, corrections followed; Refused when there is none."""
-    known = stored.known_of(book.connection)
-    root = known.stands_for.get(number, number)
-    latest = max((n for n, r in known.stands_for.items() if r == root), default=root)
-    found = stored.find_record(book.connection, latest)
-    if found is None:
-        raise Refused([Problem("", f"there is no record #{number}")])
-    if latest in known.withdrawn:
-        raise Refused([Problem("", f"#{number} was withdrawn already")])
-    if found[0] in ("withdrawal", "adoption"):
-        raise Refused(
-            [
-                Problem(
-                    "",
-                    f"#{number} is a {found[0]}: it is not taken back. Record what is true instead",
-                )
-            ]
-        )
+    found = book.stands(number)
+    if type(found[2]) in NEVER_TAKEN_BACK:
+        what = f"an {found[0]}" if found[0][0] in "aeiou" else f"a {found[0]}"
+        words = f"#{number} is {what}: it is not taken back. Record what is true instead"
+        raise Refused([Problem("", words)])
     return found
 
 

@@ -76,9 +76,26 @@ class Writing:
             self._hires.setdefault(van, stopped_hires(judged, self.today))
         return facts
 
+    def begins(self, van: str) -> None:
+        """A van that this write adds: there is no state before it to be told."""
+        self._before[van] = None
+
     def view(self, van: str) -> View:
         """One van before this write, as it looks; not judged."""
         return View(self.facts(van), self.book)
+
+    def stands(self, number: int) -> tuple[str, str | None, Any]:
+        """The record a number means now, corrections followed: kind, van, record. Refused when
+        there is none, or it was withdrawn."""
+        known = stored.known_of(self.connection)
+        root = known.stands_for.get(number, number)
+        latest = max((n for n, r in known.stands_for.items() if r == root), default=root)
+        found = stored.find_record(self.connection, latest)
+        if found is None:
+            raise Refused([Problem("", f"there is no record #{number}")])
+        if latest in known.withdrawn:
+            raise Refused([Problem("", f"#{number} was withdrawn already")])
+        return found
 
     def standing(self, number: int, kind: type[R]) -> R:
         """The record of a van that a number means, as it stands after corrections; Refused where

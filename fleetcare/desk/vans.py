@@ -50,7 +50,7 @@ def van_add(
                 f"Not said yet: {', '.join(open_facts)}. What rests on these cannot be "
                 f"judged. Say them with: fleetcare van change {van}"
             )
-        book._before[van] = None
+        book.begins(van)
     return book.said
 
 

@@ -19,11 +19,13 @@ from fleetcare.intake import words
 from fleetcare.intake.slips import less_than_out, odometer_slips
 from fleetcare.records.yard import Back, Out, Waiver
 from fleetcare.render import text
+from fleetcare.reports.answered import item_name
 from fleetcare.reports.hire import HireReport, hire_report
 from fleetcare.rules.bookable import handover_step, party_of
 from fleetcare.rules.explain import day_words, titled
 from fleetcare.rules.judge import judge, with_party
 from fleetcare.rules.outcome import KNOWN_BROKEN, Judgement, Outcome
+from fleetcare.rules.rule import NEVER_WAIVED
 from fleetcare.rules.trips import Trip
 from fleetcare.rules.work import Ask
 from fleetcare.timeline import Step
@@ -52,8 +54,8 @@ def hire_out(place: str, by: str, done: Handing, *, dry_run: bool = False) -> li
         ask = Ask(day, trip.planned.through_on, day, party_of(hire), hire.ref)
         judged = _as_it_left(book, book.after(hire.van), day, done.at)
         report: HireReport = book.asked.filled(hire_report(judged, ask))
-        lacking = [_named(line.rule, line.place) for line in report.at_handover]
-        stopped = [_named(line.rule, line.place) for line in report.blocking]
+        lacking = [item_name(line.rule, line.place) for line in report.at_handover]
+        stopped = [item_name(line.rule, line.place) for line in report.blocking]
         may_go = report.hireable == "yes" and not lacking
         if not may_go and done.unreleased is None:
             raise Declined(f"{text.hire(report)}\n{_not_released(done.ref, report)}")
@@ -62,7 +64,7 @@ def hire_out(place: str, by: str, done: Handing, *, dry_run: bool = False) -> li
                 0, hire.van, hire.number, day, done.by or by, report.hireable,
                 book.asked.as_of.known_at, book.book.digest, done.at, done.odometer,
                 tuple(dict.fromkeys([*stopped, *lacking])) or None,
-                tuple(_named(w.rule, w.place) for w in judged.view.waivers(hire.ref)) or None,
+                tuple(item_name(w.rule, w.place) for w in judged.view.waivers(hire.ref)) or None,
                 done.unreleased, done.even_so,
             )
         )  # fmt: skip
@@ -83,10 +85,6 @@ def _as_it_left(book: Writing, judged: Judgement, day: dt.date, at: str | None) 
     if len(before) == len(facts.checks):
         return judged
     return judge(facts._replace(checks=before), book.book, judged.as_of)
-
-
-def _named(rule: str, place: str | None) -> str:
-    return f"{rule}:{place}" if place else rule
 
 
 def _not_released(ref: str, report: HireReport) -> str:
@@ -225,10 +223,10 @@ def _waivable(judged: Judgement, word: str, where: str | None, ask: Ask) -> tupl
         what = f"say which one with --place: {places}" if found else f'"{word}" is no item of it'
         raise Refused([Problem("rule", what)])
     outcome, step = lacking[0]
-    if outcome.rule.kind in ("defect", "hold", "recall"):
+    if outcome.rule.kind in NEVER_WAIVED:
         why = (
             f"a {outcome.rule.title} is never waived: a defect is signed off, a hold lifted, a "
-            "recall closed by the dealer's paper"
+            "recall closed by the dealer's paper, a paper awaited comes in"
         )
     elif not outcome.rule.waivable:
         source = outcome.rule.version_at(ask.start).source

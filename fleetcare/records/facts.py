@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import Any, NamedTuple
 
+from fleetcare.records.kept import Scan
 from fleetcare.records.kinds import (
     Check,
     Competence,
@@ -74,6 +75,7 @@ class Facts(NamedTuple):
     recalls_done: list[RecallDone] = []
     lay_ups: list[LayUp] = []
     gone: list[Gone] = []
+    scans: list[Scan] = []
     shared: Shared = Shared()
     corrected: dict[int, int] = {}
 
@@ -101,6 +103,7 @@ FIELD_OF: dict[type, str] = {
     RecallDone: "recalls_done",
     LayUp: "lay_ups",
     Gone: "gone",
+    Scan: "scans",
 }
 
 
@@ -119,6 +122,11 @@ class Known(NamedTuple):
             return kept
         named = [row._replace(number=self.stands_for.get(row.number, row.number)) for row in kept]
         return sorted(named, key=lambda row: row.number)
+
+
+def numbers_of(facts: Facts) -> set[int]:
+    """The number of every record that stands."""
+    return {record.number for field in FIELD_OF.values() for record in getattr(facts, field)}
 
 
 def adding(facts: Facts, record: Any) -> Facts:

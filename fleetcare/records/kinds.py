@@ -1,5 +1,5 @@
-"""Every kind of record the book holds. Each is spelled here, those of the yard in `yard`, and
-nowhere else.
+"""Every kind of record the book holds. Each is spelled here, those of the yard in `yard` and those
+that prove others in `kept`, and nowhere else.
 
 `number` is given by the ledger when the record is written; `van` is the fleet number. Text that
 names a person or says something in free words holds only a commitment; the words themselves
@@ -26,6 +26,7 @@ from fleetcare.records.fields import (
     Van,
     Word,
 )
+from fleetcare.records.kept import Answer, Erasure, FleetScan, Scan
 from fleetcare.records.yard import (
     Back,
     Event,
@@ -322,6 +323,8 @@ VAN_KINDS: dict[str, type] = {
     "recall-done": RecallDone,
     "lay-up": LayUp,
     "gone": Gone,
+    "answer": Answer,
+    "scan": Scan,
 }
 FLEET_KINDS: dict[str, type] = {
     "fleet-paper": FleetPaper,
@@ -329,6 +332,8 @@ FLEET_KINDS: dict[str, type] = {
     "competence": Competence,
     "withdrawal": Withdrawal,
     "adoption": Adoption,
+    "fleet-scan": FleetScan,
+    "erasure": Erasure,
 }
 KINDS: dict[str, type] = VAN_KINDS | FLEET_KINDS
 KIND_OF: dict[type, str] = {record: kind for kind, record in KINDS.items()}

@@ -24,7 +24,8 @@ _NOTHING = VanFacts(number=0, van="")
 
 
 @lru_cache(maxsize=4096)
-def _pairs(words: tuple[str, ...] | None) -> dict[str, tuple[str, ...]]:
+def pairs_of(words: tuple[str, ...] | None) -> dict[str, tuple[str, ...]]:
+    """ "name:value" words by name; a name alone has no values."""
     found: dict[str, tuple[str, ...]] = {}
     for word in words or ():
         name, _, value = word.partition(":")
@@ -85,9 +86,11 @@ class FitOut(NamedTuple):
         facts = VanFacts._make(
             b if b is not None else a for a, b in zip(self.facts, said, strict=True)
         )
-        own = {name: values == ("yes",) for name, values in _pairs(said.has).items()}
+        own = {name: values == ("yes",) for name, values in pairs_of(said.has).items()}
         return FitOut(
-            facts, {**self.places, **_pairs(said.places)}, {**self.own, **own} if own else self.own
+            facts,
+            {**self.places, **pairs_of(said.places)},
+            {**self.own, **own} if own else self.own,
         )
 
 
@@ -95,8 +98,8 @@ def fit_outs(stated: list[VanFacts]) -> list[tuple[dt.date, FitOut]]:
     """From each day on, what was said of the van; the first from EVER."""
     if len(stated) == 1 and stated[0].on is None:
         only = stated[0]
-        own = {name: values == ("yes",) for name, values in _pairs(only.has).items()}
-        return [(EVER, FitOut(only, _pairs(only.places), own))]
+        own = {name: values == ("yes",) for name, values in pairs_of(only.has).items()}
+        return [(EVER, FitOut(only, pairs_of(only.places), own))]
     current, found = FitOut(), [(EVER, FitOut())]
     for said in sorted(stated, key=lambda s: (s.on or EVER, s.number)):
         current = current.with_(said)

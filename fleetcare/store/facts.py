@@ -15,6 +15,7 @@ from typing import Any
 import sqlalchemy as sa
 
 from fleetcare.records.facts import FIELD_OF, Facts, Known, Shared
+from fleetcare.records.kept import Answer
 from fleetcare.records.kinds import (
     KIND_OF,
     Adoption,
@@ -201,12 +202,13 @@ def hires_of_ref(connection: sa.Connection, ref: str) -> list[int]:
 
 def touched_since(connection: sa.Connection, size: int, upto: int) -> dict[str | None, int]:
     """For each van that records after a size of the ledger and up to another are of, the newest of
-    them; under None the newest that is of no van. A booking changes no other: it is left out."""
+    them; under None the newest that is of no van. A booking changes no other, an answer changes
+    nothing: they are left out."""
     record = tables.record
     query = (
         sa.select(record.c.van, sa.func.max(record.c.number))
         .where(record.c.number > size, record.c.number <= upto)
-        .where(record.c.kind != KIND_OF[Hire])
+        .where(record.c.kind.not_in([KIND_OF[Hire], KIND_OF[Answer]]))
         .group_by(record.c.van)
     )
     return {row[0]: row[1] for row in connection.execute(query)}

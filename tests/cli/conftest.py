@@ -47,6 +47,11 @@ def wheel(tmp_path_factory: pytest.TempPathFactory) -> Path:
 @pytest.fixture
 def run(wheel: Path, tmp_path: Path) -> Run:
     """Run one `fleetcare` line in an empty folder. A home that can't be written, no settings."""
+    return runner(wheel, tmp_path)
+
+
+def runner(wheel: Path, folder: Path) -> Run:
+    """What runs one line after another in a folder."""
 
     def typed(line: str, *, db: str | None = "fleet.db", today: str = TODAY, **env: str) -> Ran:
         words = [sys.executable, "-m", "fleetcare"]
@@ -55,7 +60,7 @@ def run(wheel: Path, tmp_path: Path) -> Run:
         words += shlex.split(line)
         done = subprocess.run(
             words,
-            cwd=tmp_path,
+            cwd=folder,
             capture_output=True,
             text=True,
             encoding="utf-8",

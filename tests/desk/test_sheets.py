@@ -105,9 +105,9 @@ def test_a_filled_handover_is_a_walkaround_and_the_van_may_be_released(
         facts = asked.facts("V01")
 
     assert said == [
-        "#31 V01: walkaround check passed Sat 1 Aug 2026, 30 lines, 11 readings.",
-        "#32 V01: water flushed.",
-        "#33 handover sheet of H1 kept, signed by Wilf.",
+        "#32 V01: walkaround check passed Sat 1 Aug 2026, 30 lines, 11 readings.",
+        "#33 V01: water flushed.",
+        "#34 handover sheet of H1 kept, signed by Wilf.",
         "Release it with: fleetcare hire out H1 --by NAME --odometer READING",
         "V01 (QI24 QIQ): hireable through Mon 10 Aug 2026, unchanged. First to lapse: gas safety check.",
     ]
@@ -127,8 +127,8 @@ def test_what_is_wrong_becomes_defects_and_a_serious_one_fails_the_walkaround(
 
     assert "walkaround check failed" in said
     assert [(d.grade, d.about, d.check) for d in facts.defects] == [
-        ("minor", "bodywork", 31),
-        ("major", "bodywork", 31),
+        ("minor", "bodywork", 32),
+        ("major", "bodywork", 32),
     ]
     assert "bodywork=major" in facts.sheets[0].lines
     report = ask.hireable(booked, "V01", ON, ON, ask.Party(), ON, "H1")
@@ -165,7 +165,7 @@ def test_every_fault_of_a_sheet_is_told_at_once_and_nothing_is_kept(
     with asking(booked) as asked:
         size = asked.as_of.known_at
 
-    assert size == 30
+    assert size == 31
     assert [str(p) for p in fault.value.problems] == [
         "mast: is no line of this van's sheet: is it the sheet of another van or hire?",
         "fuel: is longer than 40 characters: say it shorter",
@@ -215,13 +215,13 @@ def test_a_filled_return_takes_the_van_back_with_all_that_happened(
         facts = asked.facts("V01")
 
     assert said.splitlines()[:6] == [
-        "#35 V01 back from H1, Wed 5 Aug 2026.",
-        "#36 V01: knock, Wed 5 Aug 2026.",
+        "#36 V01 back from H1, Wed 5 Aug 2026.",
+        "#37 V01: knock, Wed 5 Aug 2026.",
         "It asks for: inspection after an event. Caution: After a knock, flood or fire gas and mains "
         "stay off until somebody competent has looked at them.",
-        "#37 V01: extinguisher used, Wed 5 Aug 2026.",
+        "#38 V01: extinguisher used, Wed 5 Aug 2026.",
         "It asks for: used extinguisher.",
-        '#38 V01: minor defect "bumper cracked", Wed 5 Aug 2026, on H1.',
+        '#39 V01: minor defect "bumper cracked", Wed 5 Aug 2026, on H1.',
     ]
     assert (facts.backs[0].odometer, facts.defects[0].odometer) == ("42600mi", "42600mi")
     assert [e.hire for e in facts.events] == [30, 30]

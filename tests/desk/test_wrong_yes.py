@@ -61,7 +61,7 @@ def _refusal(place: str, line: str) -> str:
                 "hire add V01 --from 2026-08-03 --through 2026-08-07 --ref A",
                 "hire add V01 --from 2026-08-07 --through 2026-08-09 --ref B",
             ],
-            'correct 31 --from 2026-08-04 "w"',
+            'correct 32 --from 2026-08-04 "w"',
             "V01 is booked as A from Mon 3 Aug 2026 through Fri 7 Aug 2026 (#30): two hires share a "
             "changeover day at most",
         ),

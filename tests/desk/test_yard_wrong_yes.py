@@ -64,9 +64,9 @@ def test_a_waiver_is_not_corrected_into_another(good: str) -> None:
     """What was waived is waived; for something else somebody has to answer anew."""
     typed_all(good, [H1, 'hire waive H1 walkaround "no time" --by C'], ON)
 
-    assert _refused(good, 'correct 31 --rule gas-safety-check "typo"').startswith("No such option")
+    assert _refused(good, 'correct 32 --rule gas-safety-check "typo"').startswith("No such option")
     assert (
-        _refused(good, 'correct 31 --place "#56" "typo"')
+        _refused(good, 'correct 32 --place "#57" "typo"')
         == "a waiver has no --place; it has: --hire, --on, --by, --words, --record"
     )
 
@@ -111,7 +111,7 @@ def test_a_hire_that_came_back_is_not_sent_out_again(good: str) -> None:
     typed_all(good, [H1.replace("08-03", "08-12"), WALK, "hire back H1 --odometer 900mi"], ON)
 
     assert _refused(good, OUT) == (
-        "H1 came back Sat 1 Aug 2026 (#32) already: withdraw that record if it is wrong"
+        "H1 came back Sat 1 Aug 2026 (#33) already: withdraw that record if it is wrong"
     )
 
 
@@ -198,8 +198,8 @@ def test_a_temporary_repair_made_for_one_hire_releases_no_other(good: str) -> No
         good,
         [
             'defect report V01 --grade dangerous "brakes"',
-            'defect repair 34 --by AA --temporary "clamped"',
-            "defect sign-off 34 --by C",
+            'defect repair 36 --by AA --temporary "clamped"',
+            "defect sign-off 36 --by C",
         ],
         D("2026-08-02"),
     )
@@ -207,10 +207,10 @@ def test_a_temporary_repair_made_for_one_hire_releases_no_other(good: str) -> No
         good, ["hire back H1 --odometer 1100mi --at 10:00", f"{WALK} --at 12:00"], D("2026-08-03")
     )
 
-    assert "defect #34" in _declined(
+    assert "defect #36" in _declined(
         good, "hire out H2 --by W --odometer 1100mi --at 13:00", "2026-08-03"
     )
-    assert _refused(good, 'defect repair 34 --by AA --temporary "again"', "2026-08-03").startswith(
+    assert _refused(good, 'defect repair 36 --by AA --temporary "again"', "2026-08-03").startswith(
         "--temporary: V01 is not out"
     )
 
@@ -222,8 +222,8 @@ def test_a_signature_before_a_temporary_repair_of_one_day_closes_nothing(good: s
         good,
         [
             'defect report V01 --grade major "lamp"',
-            "defect sign-off 33 --by C",
-            'defect repair 33 --by AA --temporary "tape"',
+            "defect sign-off 34 --by C",
+            'defect repair 34 --by AA --temporary "tape"',
         ],
         D("2026-08-02"),
     )
@@ -247,11 +247,11 @@ def test_weights_belong_to_the_bikes_that_were_weighed(good: str) -> None:
         == "--bike-kg: 3 masses for 2 bikes"
     )
     assert (
-        _refused(good, 'correct 31 --bike-kg=-500 "x"')
+        _refused(good, 'correct 32 --bike-kg=-500 "x"')
         == '--bike-kg: "-500" is not a mass in kg: type it like 24'
     )
     assert (
-        _refused(good, 'correct 31 --bike-kg abc "x"')
+        _refused(good, 'correct 32 --bike-kg abc "x"')
         == '--bike-kg: "abc" is not a mass in kg: type it like 24'
     )
 
@@ -310,13 +310,13 @@ def test_taking_back_a_corrected_change_is_held_to_clashes(good: str) -> None:
         good,
         [
             H1.replace("08-03", "08-10"), "hire change H1 --through 2026-08-05",
-            'correct 31 --through 2026-08-06 "x"',
+            'correct 32 --through 2026-08-06 "x"',
             "hire add V01 --from 2026-08-07 --through 2026-08-09 --ref H2",
         ],
         ON,
     )  # fmt: skip
 
-    assert _refused(good, 'withdraw 31 "not so"').startswith(
+    assert _refused(good, 'withdraw 32 "not so"').startswith(
         "V01 is booked as H2 from Fri 7 Aug 2026"
     )
 
@@ -327,10 +327,10 @@ def test_left_without_release_is_not_erased(good: str) -> None:
     report = _asked(good, "2026-08-05", "2026-08-06")
 
     assert (
-        _refused(good, 'correct 31 --clear unreleased "typo"')
+        _refused(good, 'correct 32 --clear unreleased "typo"')
         == 'a out has no "unreleased" that may be left empty'
     )
-    assert report.cautions[0] == "V01 LEFT WITHOUT RELEASE as H1 on Sat 1 Aug 2026 (#31)"
+    assert report.cautions[0] == "V01 LEFT WITHOUT RELEASE as H1 on Sat 1 Aug 2026 (#32)"
 
 
 def test_a_booking_that_was_moved_here_is_not_withdrawn(good: str) -> None:

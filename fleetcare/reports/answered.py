@@ -1,0 +1,122 @@
+"""Answers that were kept: the question, what was answered, what is answered now, and since when."""
+
+from __future__ import annotations
+
+from typing import Any, NamedTuple
+
+from fleetcare.records.kept import Answer
+from fleetcare.records.kinds import Hire
+from fleetcare.reports.hire import HireReport
+from fleetcare.rules.explain import day_words
+from fleetcare.rules.kinds.case import Party
+from fleetcare.rules.outcome import AsOf
+from fleetcare.rules.work import Ask
+
+
+def item_name(rule: str, place: str | None) -> str:
+    """An item as a record keeps it: "tyre-age:front-left"."""
+    return f"{rule}:{place}" if place else rule
+
+
+class Said(NamedTuple):
+    """An answer without its reasons: what is compared between then and now."""
+
+    hireable: str
+    bookable: str
+    blocking: tuple[str, ...]
+
+
+def said_in(report: HireReport) -> Said:
+    """What a report answers; each thing in the way named once, in order."""
+    items = sorted({item_name(line.rule, line.place) for line in report.blocking})
+    return Said(report.hireable, report.bookable, tuple(items))
+
+
+def as_record(report: HireReport, ask: Ask, asked: str, as_of: AsOf) -> Answer:
+    """The record that keeps an answer."""
+    said, party = said_in(report), ask.party
+    return Answer(
+        0, report.van, asked, ask.on, ask.start, ask.through, said.hireable, said.bookable,
+        as_of.known_at, as_of.digest, ask.ref, party.bikes, party.electric_bikes,
+        party.weighed_kg or None, party.licence, party.abroad or None, said.blocking or None,
+    )  # fmt: skip
+
+
+def ask_of(answer: Answer) -> Ask:
+    """The question of a kept answer, to be asked again."""
+    party = Party(
+        answer.bikes, answer.electric_bikes, answer.bike_kg or (), answer.licence,
+        answer.abroad or (),
+    )  # fmt: skip
+    return Ask(answer.from_on, answer.through_on, answer.on, party, answer.ref)
+
+
+class Turn(NamedTuple):
+    """A record after which a question is answered otherwise, and how."""
+
+    record: int
+    what: str
+    said: Said
+
+
+class Answered(NamedTuple):
+    """One kept answer, who was given it and when, and what is answered now."""
+
+    number: int
+    at: str
+    by: str
+    answer: Answer
+    now: Said
+    since: tuple[Turn, ...]  # empty where it is answered alike
+
+    @property
+    def said(self) -> Said:
+        """What was answered then."""
+        kept = self.answer
+        return Said(kept.hireable, kept.bookable, kept.blocking or ())
+
+
+def as_json(row: Answered) -> dict[str, Any]:
+    """The keys programs rely on."""
+    kept = row.answer
+    return {
+        "record": row.number,
+        "at": row.at,
+        "by": row.by,
+        "van": kept.van,
+        "asked": kept.asked,
+        "ref": kept.ref,
+        "from": kept.from_on,
+        "through": kept.through_on,
+        "on": kept.on,
+        "bikes": kept.bikes,
+        "electric_bikes": kept.electric_bikes,
+        **row.said._asdict(),
+        "known_at": kept.known_at,
+        "rulebook": kept.rulebook,
+        "now": row.now._asdict(),
+        "since": [{"record": t.record, "what": t.what, **t.said._asdict()} for t in row.since],
+    }
+
+
+def words_of(kind: str, record: Any) -> str:
+    """A record in a few words, for the line that says what changed an answer."""
+    if kind == "withdrawal":
+        if record.replaced_by:
+            return f"#{record.replaced_by} corrects #{record.record}"
+        return f"#{record.number} withdrew #{record.record}"
+    if kind == "adoption":
+        return f"#{record.number} adopted rules {record.digest[:8]}"
+    what = getattr(record, "what", None) or getattr(record, "ref", None)
+    day = getattr(record, "on", None) or getattr(record, "from_on", None)
+    named = f"{kind} {what}" if what else kind
+    return f"#{record.number} {named}" + (f", {day_words(day)}" if day else "")
+
+
+def of_release(out: Any, hire: Hire, bookable: str) -> Answer:
+    """The answer a release was given on, which the release itself keeps."""
+    return Answer(
+        out.number, out.van, "hire out", out.on, out.on, hire.through_on, out.hireable, bookable,
+        out.known_at, out.rulebook, hire.ref, hire.bikes, hire.electric_bikes, hire.bike_kg,
+        hire.licence, hire.abroad, out.blocking,
+    )  # fmt: skip

@@ -1,0 +1,172 @@
+"""Answers that count are kept, can be asked again, and what changed them since is named."""
+
+from __future__ import annotations
+
+import datetime as dt
+import json
+from pathlib import Path
+
+import pytest
+
+from fleetcare.desk import answers as desk
+from fleetcare.desk.asked import asking
+from fleetcare.records.kept import Answer
+from fleetcare.reports.answered import ask_of, said_in
+from fleetcare.reports.hire import hire_report
+from fleetcare.store import facts as stored
+from fleetcare.store import lookup
+from tests.typed import typed, typed_all
+
+DAY = dt.date(2026, 8, 1)
+HIRE = "hire add V01 --from 2026-08-03 --through 2026-08-08 --ref H1"
+
+
+def _said(place: str) -> list[dict[str, object]]:
+    found: list[dict[str, object]] = json.loads(typed(place, "answers V01 --json", DAY))
+    return found
+
+
+def test_a_booking_keeps_the_answer_the_clerk_heard(good: str) -> None:
+    """Question, answer, what stood against it, the size of the book, the rules, who asked."""
+    printed = typed(good, HIRE, DAY)
+    (kept,) = _said(good)
+    with asking(good) as asked:
+        size, digest = asked.as_of
+
+    assert f"#{kept['record']} keeps the answer." in printed
+    assert {name: kept[name] for name in ("asked", "ref", "from", "through", "by")} == {
+        "asked": "hire add", "ref": "H1", "from": "2026-08-03", "through": "2026-08-08",
+        "by": "Test",
+    }  # fmt: skip
+    assert (kept["hireable"], kept["blocking"]) == ("yes", [])
+    assert kept["known_at"] == size - 1
+    assert kept["rulebook"] == digest
+    assert kept["since"] == []
+
+
+def test_every_kind_of_answer_that_counts_is_kept(good: str) -> None:
+    """Added, changed, swapped to another van, asked with --keep, released: each is listed."""
+    typed_all(
+        good,
+        [
+            HIRE,
+            "hire change H1 --through 2026-08-07",
+            "hireable V01 --from 2026-09-01 --through 2026-09-05 --keep",
+            "record V01 walkaround --by C --reading tread:front-left=6mm "
+            "--reading tread:front-right=6mm --reading tread:rear-left=6mm "
+            "--reading tread:rear-right=6mm --reading gauge:door=green",
+        ],
+        DAY,
+    )
+    typed(good, 'hire out H1 --by C --odometer 100mi --unreleased "key lent"', dt.date(2026, 8, 3))
+
+    assert [kept["asked"] for kept in _said(good)] == [
+        "hire add", "hire change", "hireable", "hire out",
+    ]  # fmt: skip
+
+
+def test_plain_asking_writes_nothing(good: str) -> None:
+    """Not a byte of the book changes by asking, however often."""
+    before = Path(good).read_bytes()
+    for line in ("due", "hireable V01 --from 2026-09-01 --through 2026-09-05", "history V01",
+                 "why V01 gas-safety", "answers V01", "status"):  # fmt: skip
+        try:
+            typed(good, line, DAY)
+        except SystemExit:
+            pass
+
+    assert Path(good).read_bytes() == before
+    wal = Path(f"{good}-wal")
+    assert not wal.exists() or wal.stat().st_size == 0
+
+
+@pytest.mark.parametrize(
+    ("lines", "what"),
+    [
+        (['hold V01 --from 2026-08-04 "screen"'], "hold, Tue 4 Aug 2026"),
+        (["correct 18 --on 2024-09-01 --last-day 2025-08-31 why"], "corrects #18"),
+        (["withdraw 18 why"], "withdrew #18"),
+    ],
+)
+def test_a_later_difference_is_explained(good: str, lines: list[str], what: str) -> None:
+    """The record after which it would be answered otherwise is named: new, corrected, withdrawn."""
+    gas = next(
+        number for number in range(1, 60)
+        if (found := _record(good, number)) and found[0] == "check" and found[2].what == "gas-safety"
+    )  # fmt: skip
+    typed(good, HIRE, DAY)
+    typed_all(good, [line.replace("18", str(gas)) for line in lines], DAY)
+    (kept,) = _said(good)
+    turns = kept["since"]
+    assert isinstance(turns, list)
+
+    assert kept["hireable"] == "yes"
+    assert kept["now"]["hireable"] == "no"  # type: ignore[index]
+    assert len(turns) == 1
+    assert what.replace("18", str(gas)) in turns[0]["what"]
+    assert turns[0]["hireable"] == "no"
+
+
+def _record(place: str, number: int) -> object:
+    with asking(place) as asked:
+        return stored.find_record(asked.connection, number)
+
+
+def test_a_changed_rule_is_named_as_what_changed_an_answer(good: str, tmp_path: Path) -> None:
+    """A firm that tightens the water rule afterwards sees that the rules did it, not a record."""
+    typed(good, HIRE, DAY)
+    firm = tmp_path / "firm.toml"
+    firm.write_text(
+        '[[change]]\nrule = "water-disinfection"\nfrom = 2026-01-01\nold_checks = "cut"\nmonths = 1\n'
+        'stop_months = 1\nwhy = "hard water"\n'
+    )
+    printed = typed(good, f"rules adopt {firm}", DAY)
+    (kept,) = _said(good)
+
+    assert "Adopted" in printed
+    (turn,) = kept["since"]  # type: ignore[misc]
+    assert turn["what"].split(" rules ")[0].endswith("adopted")
+    assert turn["blocking"] == ["water-disinfection"]
+
+
+def test_every_answer_kept_is_the_one_its_own_records_give(sample_book: str) -> None:
+    """Asked again by the records and rules it names, each gives what was kept: 54 bookings over
+    three years of the sample."""
+    with asking(sample_book) as asked:
+        checked = 0
+        for van in stored.vans_of(asked.connection):
+            for kept, _, _ in lookup.written(asked.connection, Answer, van):
+                then = asked.at(kept.known_at)
+                assert then is not None
+                assert then.book.digest == kept.rulebook
+                said = said_in(hire_report(then.judged(van), ask_of(kept)))
+                assert said == (kept.hireable, kept.bookable, kept.blocking or ()), kept
+                checked += 1
+
+    assert checked >= 54
+
+
+def test_an_answer_is_not_taken_back(good: str) -> None:
+    """What was answered stays answered."""
+    typed(good, HIRE, DAY)
+    (kept,) = _said(good)
+
+    with pytest.raises(Exception) as refused:
+        typed(good, f"withdraw {kept['record']} why", DAY)
+    assert str(refused.value) == (
+        f"#{kept['record']} is an answer: it is not taken back. Record what is true instead"
+    )
+
+
+def test_an_answer_is_kept_by_what_is_known_now_only(good: str) -> None:
+    """--keep with --known-at is refused as a wrong use."""
+    import click
+
+    with pytest.raises(click.UsageError, match="leave --known-at out"):
+        typed(good, "hireable V01 --from 2026-09-01 --through 2026-09-02 --keep --known-at @5", DAY)
+
+
+def test_a_van_without_answers_says_so(good: str) -> None:
+    """Nothing kept is said, not shown as nothing."""
+    assert typed(good, "answers V01", DAY) == "No answer is kept for V01.\n"
+    assert desk.answers(good, "V01") == []

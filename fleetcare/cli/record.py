@@ -8,7 +8,7 @@ from typing import Any
 import click
 
 from fleetcare.cli.app import Settings
-from fleetcare.cli.words import DAY, at_option, even_so, on_option, settings, writes
+from fleetcare.cli.words import DAY, NUMBER, at_option, even_so, on_option, settings, writes
 
 _GRADES = ("dangerous", "major", "minor", "advisory")
 
@@ -51,6 +51,10 @@ def _found(command: Any) -> Any:
 @click.option("--odometer", metavar="READING", help="With its unit, like 42310mi.")
 @click.option("--plate", help="The plate as read off the paper, to be compared.")
 @click.option("--words", metavar="TEXT", help="The tester's own words, kept as they are.")
+@click.option(
+    "--paper", "papers", multiple=True, metavar="FILE", help="Its scan or photo: PDF, PNG or JPEG."
+)
+@click.option("--paper-awaited", is_flag=True, help="Its paper is yet to come.")
 @_found
 @even_so
 @writes
@@ -79,6 +83,21 @@ def record(
     found = tuple((grade, text) for grade, texts in graded.items() for text in texts)
     done = checks.Done(what=check, by=name, found=found, **said)
     return checks.record(s.db, s.by, van, done, dry_run=dry_run)
+
+
+@click.command()
+@click.argument("number", type=NUMBER)
+@click.argument("files", metavar="FILE...", nargs=-1, required=True)
+@writes
+@settings
+def attach(s: Settings, /, number: int, files: tuple[str, ...], dry_run: bool) -> list[str]:
+    """Keep the scan or photo of a record's paper: PDF, PNG or JPEG.
+
+    Example: fleetcare --db fleet.db attach 57 certificate.pdf
+    """
+    from fleetcare.desk import scans
+
+    return scans.attach(s.db, s.by, number, files, dry_run=dry_run)
 
 
 @click.group()
@@ -118,4 +137,4 @@ def inspector_add(
     )
 
 
-COMMANDS = {"record": record, "inspector": inspector}
+COMMANDS: dict[str, click.Command] = {"record": record, "attach": attach, "inspector": inspector}

@@ -7,6 +7,7 @@ from typing import NamedTuple
 
 from fleetcare.desk.fitted import refuse_slips
 from fleetcare.desk.people import resolved
+from fleetcare.desk.scans import await_paper, keep_papers, read_papers
 from fleetcare.desk.session import Writing, recording
 from fleetcare.errors import Problem, Refused
 from fleetcare.intake import words
@@ -42,6 +43,8 @@ class Done(NamedTuple):
     found: tuple[tuple[str, str], ...] = ()  # grade and words of each defect it found
     plate: str | None = None
     even_so: str | None = None
+    papers: tuple[str, ...] = ()  # files to keep as the paper behind it
+    paper_awaited: bool = False
 
 
 def kind_of(book: Writing, word: str) -> CheckKind:
@@ -80,16 +83,24 @@ def kind_of(book: Writing, word: str) -> CheckKind:
 
 def record(place: str, by: str, van: str, done: Done, *, dry_run: bool = False) -> list[str]:
     """Record a check of a van, or a paper of the whole fleet. Returns what to print."""
+    read = read_papers(done.papers)
+    if done.paper_awaited and (read or van == "fleet"):
+        words = "is said of one van's record whose paper is not here yet"
+        raise Refused([Problem("--paper-awaited", words)])
     with recording(place, by, dry_run=dry_run) as book:
         kind = kind_of(book, done.what)
         if van == "fleet":
-            _fleet_paper(book, kind, done)
+            number = _fleet_paper(book, kind, done)
+            keep_papers(book, place, number, None, read)
         else:
-            _check(book, kind, van, done)
+            made = _check(book, kind, van, done)
+            keep_papers(book, place, made.number, van, read)
+            if done.paper_awaited:
+                await_paper(book, made.number, van, made.on)
     return book.said
 
 
-def _check(book: Writing, kind: CheckKind, van: str, done: Done) -> None:
+def _check(book: Writing, kind: CheckKind, van: str, done: Done) -> Check:
     facts = book.facts(van)
     check, faults = _read(book, kind, van, done)
     book.refuse([*faults, *check_faults(book, facts, kind, check, typed=bool(done.readings))])
@@ -98,16 +109,17 @@ def _check(book: Writing, kind: CheckKind, van: str, done: Done) -> None:
         if done.certificate:
             holders = stored.certificate_holders(book.connection, kind.name, done.certificate)
         refuse_slips(check_slips(facts, check, book.book, holders, done.plate))
-    made = book.add(check)
+    made: Check = book.add(check)
     _tell(book, kind, made, done)
     after = book.after(van)
-    _open_defects(book, after, made, done, kind)
+    open_defects(book, after, made, done.found, kind)
     if made.readings and not (made.inspector or made.by) and _named_readings(book, made):
         book.tell(
             "Nobody is named: a bad reading counts, a good one does not. Name who read it "
             f"with: fleetcare correct {made.number} --by NAME WHY"
         )
     _tell_standing(book, after, made)
+    return made
 
 
 def _read(book: Writing, kind: CheckKind, van: str, done: Done) -> tuple[Check, list[Problem]]:
@@ -193,8 +205,8 @@ def _paper_faults(check: Check) -> list[Problem]:
     return faults
 
 
-def _fleet_paper(book: Writing, kind: CheckKind, done: Done) -> None:
-    """A paper that names every van in service the day it is recorded."""
+def _fleet_paper(book: Writing, kind: CheckKind, done: Done) -> int:
+    """A paper that names every van in service the day it is recorded; gives its number."""
     if not kind.paper:
         raise Refused([Problem("", f"a {kind.title} is done to one van: name it")])
     if done.outcome not in (None, "pass"):
@@ -213,6 +225,7 @@ def _fleet_paper(book: Writing, kind: CheckKind, done: Done) -> None:
         f"{day_words(done.last_day)} for every van on fleet today: {', '.join(vans)}. "
         "A van added later needs a paper of its own."
     )
+    return int(made.number)
 
 
 def _tell(book: Writing, kind: CheckKind, made: Check, done: Done) -> None:
@@ -241,12 +254,16 @@ def counted_last(judged: Judgement, check: Check, rule: Rule | None = None) -> d
     return check.last_day
 
 
-def _open_defects(
-    book: Writing, judged: Judgement, made: Check, done: Done, kind: CheckKind
+def open_defects(
+    book: Writing,
+    judged: Judgement,
+    made: Check,
+    told: tuple[tuple[str, str], ...],
+    kind: CheckKind,
 ) -> None:
     """What a check found becomes defects tied to it; an isolated appliance is out of use."""
     last = counted_last(judged, made)
-    found = list(done.found)
+    found = list(told)
     serious = any(grade in ("dangerous", "major") for grade, _ in found)
     if made.outcome == "fail" and not book.book.fed_by.get(made.what) and not serious:
         found.append(("major", f"{kind.title} failed"))  # no rule reads it, and it stops hire

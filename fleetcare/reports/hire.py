@@ -232,6 +232,8 @@ def _work(judged: Judgement, todo: ToDo) -> Work:
         words = f"new {book.components[remedy.what].title}"
     elif remedy.sort == "recall":
         words = f"recall {remedy.place} done, with the dealer's paper"
+    elif remedy.sort == "paper":
+        words = f"the paper of {remedy.place} kept, with fleetcare attach"
     elif remedy.sort == "sign-off":
         words = f"defect {remedy.place} rectified and signed off"
     else:

@@ -54,6 +54,9 @@ class CheckKind(NamedTuple):
     paper: bool = False  # covers days as printed
     results: str | None = None  # a result for each component of this kind
     print_limit_months: int | None = None  # a last day printed beyond its eve is a slip
+    keep_further: int = 0  # who did it is kept until so many further ones are written down
+    keep_gone_years: int = 0  # or, of a van that left for good, so many years
+    keep_source: str = ""  # what asks for that
 
 
 class EventKind(NamedTuple):
@@ -108,6 +111,7 @@ class Book(NamedTuple):
     closed_days: frozenset[dt.date] = frozenset()
     firm: str = ""
     turnaround_days: int = 0
+    keep_names_years: int = 6  # the firm's choice; the package's own is explained where it is read
     events: Mapping[str, EventKind] = {}
     lines: Mapping[str, LineKind] = {}
     # The day this book first took each rule in, where its text is not the first one.

@@ -280,6 +280,11 @@ def _recalled(judgement: Judgement, outcome: Outcome, step: Step) -> str:
     return f"recall {recall.maker_number}: {said(recall.words)} (#{recall.number}){when}"
 
 
+def _paper(judgement: Judgement, outcome: Outcome, step: Step) -> str:
+    record, last = step.detail
+    return f"the paper of #{record} is awaited (#{step.record}), by {day_words(last)}"
+
+
 def _licence(judgement: Judgement, outcome: Outcome, step: Step) -> str:
     licence, mass = step.detail
     if licence is None:
@@ -346,6 +351,8 @@ _SENTENCES: dict[str, Sentence] = {
     "recalled": _recalled,
     "recall open": _recalled,
     "recall overdue": _recalled,
+    "paper awaited": _paper,
+    "paper overdue": _paper,
     "licence enough": _licence,
     "licence too small": _licence,
     "licence not said": lambda j, o, s: (
@@ -366,6 +373,7 @@ _CAUTIONED = {
     "to recheck": "to recheck",
     "late": "overdue",
     "recall open": "to be done",
+    "paper awaited": "awaited",
 }
 
 

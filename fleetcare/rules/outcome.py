@@ -46,6 +46,8 @@ STANDING = {
     "recalled": "failed",
     "recall open": "in date",
     "recall overdue": "overdue",
+    "paper awaited": "in date",
+    "paper overdue": "overdue",
     "licence enough": "in date",
     "licence too small": "failed",
     "licence not said": "cannot say",

@@ -94,6 +94,9 @@ def _check(faults: Faults, where: str, name: str, raw: Any, firm: bool) -> Check
                 "paper": Key(strict.flag, default=False),
                 "results": Key(strict.text),
                 "print_limit_months": Key(strict.months),
+                "keep_further": Key(strict.count, default=0),
+                "keep_gone_years": Key(strict.count, default=0),
+                "keep_source": Key(strict.text, default=""),
             },
         ),
     )

@@ -11,6 +11,7 @@ import itertools
 from typing import Any, NamedTuple
 
 from fleetcare.records.facts import Facts, adding
+from fleetcare.records.kept import Scan
 from fleetcare.records.kinds import Check, Fit, Reading, SignOff, VanFacts
 from fleetcare.records.yard import RecallDone
 from fleetcare.rules.fitout import FitOut, values_of
@@ -25,7 +26,7 @@ _NEVER_SPOILS = "9990-12-31"
 class Remedy(NamedTuple):
     """One record to make: its sort, what it is of, where, and for which rule."""
 
-    sort: str  # check, component, say, sign-off, recall
+    sort: str  # check, component, say, sign-off, recall, paper
     what: str
     place: str | None
     rule: Rule
@@ -64,6 +65,8 @@ def remedy_for(outcome: Outcome, step: Step) -> Remedy | None:
         return Remedy("say", " ".join(step.detail), None, rule, step.detail)
     if rule.kind == "defect":
         return Remedy("sign-off", str(step.record), place, rule, (step.record,))
+    if rule.kind == "paper":
+        return Remedy("paper", str(step.detail[0]), place, rule, (step.detail[0],))
     if rule.kind == "recall":
         return Remedy("recall", str(step.record), place, rule, (step.record,))
     sort, what = rule.remedy.sort, rule.remedy.what or ""
@@ -101,6 +104,8 @@ def supposing(facts: Facts, view: View, remedy: Remedy, day: dt.date, serial: in
         return adding(
             facts, RecallDone(number, facts.van, remedy.detail[0], day, "dealer", "paper")
         )
+    if remedy.sort == "paper":
+        return adding(facts, Scan(number, facts.van, remedy.detail[0], day, "supposed"))
     return facts
 
 

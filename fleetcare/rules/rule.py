@@ -77,6 +77,9 @@ class Remedy(NamedTuple):
     what: str | None = None
 
 
+NEVER_WAIVED = frozenset({"defect", "hold", "recall", "paper"})
+
+
 class Rule(NamedTuple):
     """One rule: what it applies to, what it is called, what it does and all its versions."""
 
@@ -107,9 +110,10 @@ class Rule(NamedTuple):
     @property
     def waivable(self) -> bool:
         """Whether a named person may let one hire go without it: common practice only. A defect is
-        signed off, a hold lifted, a recall closed by its paper; none of them is waived."""
+        signed off, a hold lifted, a recall closed by its paper, a paper awaited comes in; none of
+        them is waived."""
         grades = {version.source.grade for version in self.versions}
-        return grades <= {"practice", "firm"} and self.kind not in ("defect", "hold", "recall")
+        return grades <= {"practice", "firm"} and self.kind not in NEVER_WAIVED
 
     def version_at(self, day: dt.date) -> Version:
         """The version in force on a day, or the first one before any was."""

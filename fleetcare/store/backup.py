@@ -18,8 +18,8 @@ from typing import Any
 from fleetcare import clock
 from fleetcare.errors import Problem, Refused
 from fleetcare.files import new_file, put_over
-from fleetcare.store import ledger
-from fleetcare.store.engine import reading
+from fleetcare.store import ledger, papers
+from fleetcare.store.engine import in_one_file, reading, with_log
 from fleetcare.store.tables import SCHEMA
 
 
@@ -34,12 +34,14 @@ def back_up(place: str, target: str) -> dict[str, Any]:
     with reading(place):
         pass  # ours, and of this schema
     path = Path(target)
-    with new_file(target) as part:
+    with new_file(target) as part, papers.new_folder(target) as scans:
         source, copy = sqlite3.connect(f"file:{place}?mode=ro", uri=True), sqlite3.connect(part)
         with contextlib.closing(source), contextlib.closing(copy):
             source.backup(copy)
-            copy.execute("PRAGMA journal_mode = DELETE")  # one file, nothing beside it
-        made = _manifest(part)
+        in_one_file(part)
+        with reading(str(part)) as connection:
+            papers.copy(connection, papers.folder_of(place), scans)
+        made = _manifest(part, scans)
     with new_file(str(manifest_of(path))) as part:
         part.write_text(json.dumps(made, indent=2) + "\n", encoding="utf-8")
     _noted(place, path)
@@ -71,10 +73,11 @@ def manifest_of(path: Path) -> Path:
     return path.with_name(f"{path.name}.manifest.json")
 
 
-def _manifest(path: Path) -> dict[str, Any]:
-    """What a copy is, read through; Refused when it is not sound."""
+def _manifest(path: Path, scans: Path) -> dict[str, Any]:
+    """What a copy with its folder of papers is, read through; Refused when it is not sound."""
     with reading(str(path)) as connection:
-        found = list(ledger.faults(connection))
+        kept = papers.asked_for(connection)
+        found = [*ledger.faults(connection), *papers.faults(scans, connection)]
         head = ledger.head_of(connection)
     if found:
         raise Refused([Problem(path.name, fault) for fault in found])
@@ -82,6 +85,7 @@ def _manifest(path: Path) -> dict[str, Any]:
         "records": head.size,
         "root": head.root,
         "last_written": head.recorded_at,
+        "papers": len({one.digest for one in kept}),
         "schema": SCHEMA,
         "sha256": hashlib.sha256(path.read_bytes()).hexdigest(),
     }
@@ -103,7 +107,7 @@ def check(target: str) -> dict[str, Any]:
     if not isinstance(kept, dict) or kept.get("sha256") != digest:
         words = "is not the file its manifest was written for: take another copy"
         raise Refused([Problem(target, words)])
-    made = _manifest(path)
+    made = _manifest(path, papers.folder_of(target))
     if made != kept:
         raise Refused([Problem(target, "does not hold what its manifest says: take another copy")])
     return made
@@ -113,11 +117,11 @@ def restore(target: str, place: str) -> dict[str, Any]:
     """Bring a copy back as a book at a new path, checked before and after. Returns the manifest."""
     made = check(target)
     data = Path(target).read_bytes()
-    with new_file(place) as part:
+    with new_file(place) as part, papers.new_folder(place) as scans:
         part.write_bytes(data)
-        if _manifest(part) != made:
+        with reading(str(part)) as connection:
+            papers.copy(connection, papers.folder_of(target), scans)
+        if _manifest(part, scans) != made:
             raise Refused([Problem(place, "came out other than the copy: nothing was restored")])
-    connection = sqlite3.connect(place)
-    with contextlib.closing(connection):
-        connection.execute("PRAGMA journal_mode = WAL")
+    with_log(Path(place))
     return made

@@ -32,7 +32,7 @@ NOT_SIMULATED = {"rack-inspection", "rack-rating"}
 TOLD_ELSEWHERE = {
     rule.name
     for rule in BOOK.rules.values()
-    if rule.kind in ("after", "recall", "licence", "season")
+    if rule.kind in ("after", "recall", "licence", "season", "paper")
 } | {rule.name for rule in BOOK.rules.values() if rule.jurisdiction != "gb"}
 MONTHS = (0, 1, 6, 10, 11, 12, 13, 14, 24, 27, 36, 60, 84, 120)
 

@@ -16,6 +16,7 @@ from hypothesis import strategies as st
 
 from fleetcare import shipped
 from fleetcare.records.facts import Facts, Shared
+from fleetcare.records.kept import Scan
 from fleetcare.records.kinds import Check, Competence, Fit, Hire, Inspector, TakeOff, VanFacts
 from fleetcare.records.yard import Back, Event, LayUp, Out, Recall, RecallDone
 from fleetcare.rules.judge import judge, with_party
@@ -263,6 +264,25 @@ def test_a_recall_stops_the_van_from_its_day_to_the_paper(on, do_by, done_on) ->
         begun = day >= on and (do_by is None or day > do_by)
         closed = done_on is not None and day >= max(done_on, on)
         assert said.lacks(day) is (begun and not closed), day
+
+
+@given(st.integers(0, 20), st.one_of(st.none(), days), st.booleans())
+def test_a_paper_awaited_stops_the_van_after_28_days(began, came_on, withdrawn) -> None:
+    """From the 29th day after the record on, never once its scan is kept or the record is gone."""
+    on = START + began * ONE_DAY
+    facts = Facts(
+        "V01",
+        [VAN],
+        checks=[] if withdrawn else [Check(5, "V01", "chassis", on, outcome="pass", by="c")],
+        scans=[Scan(6, "V01", 5, on)]
+        + ([Scan(7, "V01", 5, came_on, "d" * 64, "pdf", 9)] if came_on else []),
+    )
+    said = Said(facts, "paper-awaited")
+    for n in range(75):
+        day = START + n * ONE_DAY
+        over = (day - on).days > 28
+        kept = came_on is not None and day >= max(came_on, on)
+        assert said.lacks(day) is (over and not kept and not withdrawn), day
 
 
 @pytest.mark.parametrize(

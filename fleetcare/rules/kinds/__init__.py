@@ -10,6 +10,7 @@ from fleetcare.rules.kinds import (
     hold,
     licence,
     measured,
+    paper,
     rated,
     recall,
     recurring,
@@ -29,6 +30,7 @@ KINDS: dict[str, Kind] = {
         hold,
         after,
         recall,
+        paper,
         licence,
         season,
     )

@@ -1,0 +1,213 @@
+"""The paper behind a record: kept under its digest, looked after, awaited."""
+
+from __future__ import annotations
+
+import datetime as dt
+import hashlib
+import json
+from pathlib import Path
+
+import pytest
+
+from fleetcare.desk import ask, trust
+from fleetcare.errors import DatabaseFault, Refused
+from fleetcare.intake.paper import MOST_OCTETS, PaperFile, read_paper
+from fleetcare.rules.kinds.case import NO_BIKES
+from fleetcare.store import papers
+from tests.typed import typed
+
+DAY = dt.date(2026, 8, 1)
+PDF = b"%PDF-1.7\n" + b"x" * 50
+PNG = b"\x89PNG\r\n\x1a\nrest"
+JPEG = b"\xff\xd8\xff\xe0rest"
+
+
+@pytest.fixture
+def files(tmp_path: Path) -> Path:
+    """A folder with a paper of each sort and what is none."""
+    folder = tmp_path / "scans"
+    folder.mkdir()
+    for name, data in {
+        "a.pdf": PDF, "b.png": PNG, "c.jpg": JPEG, "odd.exe": PDF, "word.doc": b"\xd0\xcf\x11\xe0",
+        "empty.pdf": b"", "late.pdf": b" %PDF-1.7",
+    }.items():  # fmt: skip
+        (folder / name).write_bytes(data)
+    return folder
+
+
+def test_the_sort_is_read_from_the_bytes_and_the_size_is_held(files: Path) -> None:
+    """What a file is called says nothing; empty, strange and huge ones are refused."""
+    read = {path.name: read_paper(str(path)) for path in files.iterdir()}
+    big = files / "big.pdf"
+    with big.open("wb") as file:
+        file.write(PDF)
+        file.truncate(MOST_OCTETS + 1)
+
+    assert read["a.pdf"] == PaperFile(PDF, "pdf")
+    assert read["b.png"] == PaperFile(PNG, "png")
+    assert read["c.jpg"] == PaperFile(JPEG, "jpeg")
+    assert read["odd.exe"] == PaperFile(PDF, "pdf")
+    for name, words in (
+        ("word.doc", "is none of pdf, png, jpeg: scan or photograph it anew"),
+        ("late.pdf", "is none of pdf, png, jpeg: scan or photograph it anew"),
+        ("empty.pdf", "is empty: scan it again"),
+    ):
+        assert read[name] == (str(files / name), words)
+    assert read_paper(str(big)) == (
+        str(big), "is larger than 20 MB: scan it with fewer dots an inch",
+    )  # fmt: skip
+    assert read_paper(str(files / "none"))[1] == "cannot be read: No such file or directory"
+
+
+def test_a_paper_is_kept_with_its_record_and_verified(good: str, files: Path) -> None:
+    """The digest is in the leaf, the file beside the book under a name of ours alone."""
+    printed = typed(good, f"record V01 chassis --pass --by C --paper {files}/a.pdf", DAY)
+    digest = hashlib.sha256(PDF).hexdigest()
+    kept = Path(f"{good}.papers") / digest[:2] / f"{digest}.pdf"
+
+    assert kept.read_bytes() == PDF
+    assert f"SHA-256 {digest[:16]}" in printed
+    assert trust.verify(good).faults == []
+    assert [p.name for p in Path(f"{good}.papers").rglob("*") if p.is_file()] == [kept.name]
+
+
+@pytest.mark.parametrize("harm", ["missing", "changed"])
+def test_a_paper_missing_or_changed_is_named(good: str, files: Path, harm: str) -> None:
+    """`verify` names the record, and neither copy nor dump is made of a book that lacks it."""
+    typed(good, f"record V01 chassis --pass --by C --paper {files}/a.pdf", DAY)
+    (kept,) = [p for p in Path(f"{good}.papers").rglob("*") if p.is_file()]
+    kept.unlink() if harm == "missing" else kept.write_bytes(PDF[:-1])
+    (fault,) = trust.verify(good).faults
+    number = fault.partition(":")[0]
+
+    words = "cannot be read" if harm == "missing" else "was changed"
+    assert fault.startswith(f"{number}: the paper of #{int(number[1:]) - 1} {words}")
+    for line in (f"backup -o {files}/copy.db", f"dump -o {files}/book.jsonl"):
+        with pytest.raises(Refused) as refused:
+            typed(good, line, DAY)
+        assert fault in str(refused.value)
+    assert not (files / "copy.db").exists()
+    assert not (files / "book.jsonl").exists()
+    typed(good, f'withdraw {number[1:]} "scan lost"', DAY)
+    assert trust.verify(good).faults == []
+
+
+def test_copy_dump_and_restore_take_the_papers_along(good: str, files: Path) -> None:
+    """After a copy brought back, and after a dump loaded, the paper is there to the byte."""
+    typed(
+        good, f"record V01 chassis --pass --by C --paper {files}/a.pdf --paper {files}/b.png", DAY
+    )
+    typed(good, f"backup -o {files}/copy.db", DAY)
+    typed(good, f"restore {files}/copy.db --into {files}/again.db", DAY)
+    typed(good, f"dump -o {files}/book.jsonl", DAY)
+    typed(str(files / "loaded.db"), f"load {files}/book.jsonl", DAY)
+    made = json.loads((files / "copy.db.manifest.json").read_text())
+
+    assert made["papers"] == 2
+    for name in ("copy.db", "again.db", "loaded.db"):
+        found = {p.read_bytes() for p in (files / f"{name}.papers").rglob("*") if p.is_file()}
+        assert found == {PDF, PNG}
+        assert trust.verify(str(files / name)).faults == []
+
+
+def test_a_paper_awaited_is_due_and_stops_hire_after_28_days(good: str, files: Path) -> None:
+    """Written down on 3 July with its paper to come: due meanwhile, from 1 August in the way."""
+    july = dt.date(2026, 7, 3)
+    printed = typed(good, "record V01 chassis --pass --by C --on 2026-07-03 --paper-awaited", DAY)
+    number = int(printed.split()[0][1:])
+    before = ask.hireable(
+        good, "V01", dt.date(2026, 7, 31), dt.date(2026, 7, 31), NO_BIKES, july, None
+    )
+    after = ask.hireable(good, "V01", dt.date(2026, 8, 1), dt.date(2026, 8, 2), NO_BIKES, DAY, None)
+    (item,) = [i for i in ask.due(good, july, None).items if i.rule == "paper-awaited"]
+    typed(good, f"attach {number} {files}/a.pdf", DAY)
+    kept = ask.hireable(good, "V01", dt.date(2026, 8, 1), dt.date(2026, 8, 2), NO_BIKES, DAY, None)
+
+    assert f"awaits the paper of #{number}, by Fri 31 Jul 2026" in printed
+    assert (item.place, item.last_good_day) == (f"#{number}", dt.date(2026, 7, 31))
+    assert before.hireable == "yes"
+    assert any("is awaited" in caution for caution in before.cautions)
+    assert (after.hireable, [line.rule for line in after.blocking]) == ("no", ["paper-awaited"])
+    assert kept.hireable == "yes"
+
+
+def test_a_booking_may_be_made_when_the_paper_can_still_come(good: str) -> None:
+    """In August a hire of September is "if done": the paper is what is to be kept first."""
+    typed(good, "record V01 chassis --pass --by C --on 2026-08-01 --paper-awaited", DAY)
+    start, through = dt.date(2026, 9, 7), dt.date(2026, 9, 9)
+    # The gas check falls due before then too; what matters here is the paper.
+    report = ask.hireable(good, "V01", start, through, NO_BIKES, DAY, None)
+    work = [w for w in report.to_do if w.rule == "paper-awaited"]
+
+    assert report.bookable == "if done"
+    assert [w.do.split(" kept")[0] for w in work] == [f"the paper of {work[0].place}"]
+    assert not work[0].needs_van
+
+
+def test_a_withdrawn_record_awaits_nothing_and_a_waiver_spares_no_paper(good: str) -> None:
+    """What was taken back is in no need of a paper; a paper awaited is never waived."""
+    typed(good, "hire add V01 --from 2026-08-01 --through 2026-08-02 --ref H1", DAY)
+    printed = typed(good, "record V01 chassis --pass --by C --on 2026-07-01 --paper-awaited", DAY)
+    number = int(printed.split()[0][1:])
+    with pytest.raises(Refused, match="never waived"):
+        typed(good, f'hire waive H1 paper-awaited "trust me" --by C --place "#{number}"', DAY)
+    typed(good, f'withdraw {number} "typed twice"', DAY)
+    items = ask.due(good, DAY, None).items
+
+    assert [i for i in items if i.rule == "paper-awaited"] == []
+    with pytest.raises(Refused) as refused:
+        typed(good, f"attach {number} x", DAY)
+    assert "x: cannot be read" in str(refused.value)
+
+
+def test_a_paper_of_the_whole_fleet_and_of_a_person_is_kept_too(good: str, files: Path) -> None:
+    """An insurance certificate and a gas card are of no single van."""
+    printed = typed(
+        good,
+        f"record fleet insurance --from 2026-08-01 --last-day 2027-07-31 --paper {files}/a.pdf",
+        DAY,
+    )
+    typed(good, f"attach 3 {files}/c.jpg", DAY)
+
+    assert "keeps the paper of #" in printed
+    assert trust.verify(good).faults == []
+    with pytest.raises(Refused, match=r"^#1 \(adoption\) has no paper behind it$"):
+        typed(good, f"attach 1 {files}/c.jpg", DAY)
+    with pytest.raises(Refused, match=r"^there is no record #999$"):
+        typed(good, f"attach 999 {files}/c.jpg", DAY)
+
+
+def test_wrong_papers_write_nothing(good: str, files: Path) -> None:
+    """Every fault of every file at once, and neither record nor file is kept."""
+    before = trust.status(good).records
+    with pytest.raises(Refused) as refused:
+        typed(
+            good,
+            f"record V01 chassis --pass --by C --paper {files}/empty.pdf --paper {files}/word.doc",
+            DAY,
+        )
+
+    assert len(refused.value.problems) == 2
+    assert trust.status(good).records == before
+    assert not Path(f"{good}.papers").exists()
+
+
+def test_a_dry_run_keeps_no_paper(good: str, files: Path) -> None:
+    """What would be kept is said; no file is made."""
+    printed = typed(good, f"record V01 chassis --pass --by C --paper {files}/a.pdf --dry-run", DAY)
+
+    assert "Dry run: nothing was written." in printed
+    assert not Path(f"{good}.papers").exists()
+
+
+def test_a_postgresql_book_names_its_folder_of_papers(monkeypatch: pytest.MonkeyPatch) -> None:
+    """It has no "beside": FLEETCARE_PAPERS says where, and nothing is guessed."""
+    monkeypatch.delenv("FLEETCARE_PAPERS", raising=False)
+    with pytest.raises(DatabaseFault) as fault:
+        papers.folder_of("postgresql+psycopg://host/fleet")
+    monkeypatch.setenv("FLEETCARE_PAPERS", "kept")
+
+    assert str(fault.value) == (
+        "a PostgreSQL book keeps its papers in a folder of their own: set FLEETCARE_PAPERS"
+    )
+    assert papers.folder_of("postgresql+psycopg://host/fleet") == Path("kept")

@@ -1,0 +1,178 @@
+"""Erasing a person's name, or the words of a record, once no duty asks for them any more."""
+
+from __future__ import annotations
+
+import datetime as dt
+from typing import Any, NamedTuple
+
+from fleetcare.desk.session import Writing, recording
+from fleetcare.errors import Problem, Refused
+from fleetcare.records.fields import SECRET, fields_of
+from fleetcare.records.kept import Erasure
+from fleetcare.records.kinds import Check
+from fleetcare.rules.explain import day_words
+from fleetcare.store import erase as stored_erase
+from fleetcare.store import facts as stored
+from fleetcare.store import lookup
+from fleetcare.windows import add_months
+
+
+class _Use(NamedTuple):
+    """A record that holds what is to be erased: the day it is of, and whether it stands."""
+
+    number: int
+    kind: str
+    record: Any
+    day: dt.date
+    stands: bool
+    wrote: bool  # it is who wrote the record down
+
+
+def erase_name(place: str, by: str, name: str, why: str, *, dry_run: bool = False) -> list[str]:
+    """Empty a name everywhere it stands alone, and the register numbers of who bore it.
+
+    Refused while the law or the firm's own years ask for it; says from which day it may be.
+    """
+    with recording(place, by, dry_run=dry_run) as book:
+        if name == by:
+            raise Refused([Problem("--as", f'"{name}" is who is writing: let another erase it')])
+        found = stored_erase.commitments_to(book.connection, name)
+        if not found:
+            raise Refused([Problem("", f'nobody of the name "{name}" is in the book')])
+        numbers = _inspectors(book, found)
+        found += _register_numbers(book, numbers)
+        uses = [*_uses(book, found), *_checks_of(book, numbers)]
+        _empty(book, found, uses, why)
+        others = stored_erase.uses_of(
+            book.connection, stored_erase.containing(book.connection, name)
+        )
+        if others:
+            listed = ", ".join(f"#{n}" for n in sorted({use.number for use in others}))
+            book.tell(f"The name stands among other words in {listed}: erase those by record.")
+    return _scrubbed(place, book)
+
+
+def erase_words(place: str, by: str, number: int, why: str, *, dry_run: bool = False) -> list[str]:
+    """Empty the names and words of one record; refused as a name is, but not once it was withdrawn
+    or corrected."""
+    with recording(place, by, dry_run=dry_run) as book:
+        read = stored.find_record(book.connection, number)
+        if read is None:
+            raise Refused([Problem("", f"there is no record #{number}")])
+        record = read[2]
+        found = [
+            getattr(record, field.name)
+            for field in fields_of(type(record))
+            if field.holds in SECRET and getattr(record, field.name)
+        ]
+        if not found:
+            raise Refused([Problem("", f"#{number} holds no name and no words")])
+        _empty(book, found, _uses(book, found), why)
+    return _scrubbed(place, book)
+
+
+def _empty(book: Writing, found: list[str], uses: list[_Use], why: str) -> None:
+    book.refuse(_duties(book, uses))
+    emptied = stored_erase.empty(book.connection, found)
+    if not emptied:
+        raise Refused([Problem("", "was erased already")])
+    made = book.add(Erasure(0, book.today, emptied, why))
+    places = "place" if emptied == 1 else "places"
+    book.tell(
+        f"#{made.number} emptied {emptied} {places}. Copies of the book taken before now, and what "
+        "was printed, still hold it."
+    )
+
+
+def _scrubbed(place: str, book: Writing) -> list[str]:
+    if not book.dry_run and not stored_erase.scrub(place):
+        book.tell(
+            "Caution: somebody is reading the book, so its log still holds the bytes. "
+            "They go with the next write once nobody reads."
+        )
+    return book.said
+
+
+def _inspectors(book: Writing, found: list[str]) -> set[int]:
+    shared = stored.shared_of(book.connection, stored.known_of(book.connection))
+    return {number for number, one in shared.inspectors.items() if one.name in found}
+
+
+def _register_numbers(book: Writing, inspectors: set[int]) -> list[str]:
+    shared = stored.shared_of(book.connection, stored.known_of(book.connection))
+    return [
+        card.register_no
+        for number in inspectors
+        for card in shared.competences.get(number, ())
+        if card.register_no
+    ]
+
+
+def _uses(book: Writing, found: list[str]) -> list[_Use]:
+    """Every record that holds what is to be erased."""
+    known = stored.known_of(book.connection)
+    uses = []
+    for number, field in stored_erase.uses_of(book.connection, found):
+        read = stored.find_record(book.connection, number)
+        if read is None:
+            continue
+        wrote = field == "recorded_by"
+        written = dt.date.fromisoformat(stored.recorded_at(book.connection, number)[:10])
+        day = written if wrote else _day_of(read[2]) or written
+        uses.append(_Use(number, read[0], read[2], day, number not in known.withdrawn, wrote))
+    return uses
+
+
+def _day_of(record: Any) -> dt.date | None:
+    day = getattr(record, "on", None) or getattr(record, "from_on", None)
+    return day if isinstance(day, dt.date) else None
+
+
+def _checks_of(book: Writing, inspectors: set[int]) -> list[_Use]:
+    """The checks that inspectors did, which name them by number."""
+    known = stored.known_of(book.connection)
+    return [
+        _Use(check.number, "check", check, check.on, check.number not in known.withdrawn, False)
+        for check in lookup.checks_by(book.connection, inspectors)
+    ]
+
+
+def _duties(book: Writing, uses: list[_Use]) -> list[Problem]:
+    """What still asks for the name: the law's own retention first, then the firm's years."""
+    standing = [use for use in uses if use.stands or use.wrote]
+    checks = [use.record for use in standing if isinstance(use.record, Check) and not use.wrote]
+    found = [problem for check in checks if (problem := _further_wanted(book, check))]
+    years = book.book.keep_names_years
+    if standing and years:
+        last = max(standing, key=lambda use: use.day)
+        may = add_months(last.day, 12 * years)
+        if book.today < may:
+            words = (
+                f"may be erased from {day_words(may)}: #{last.number} is of {day_words(last.day)}, "
+                f"and names are kept {years} years against claims (the firm's choice, "
+                "keep_names_years in its file)"
+            )
+            found.append(Problem("", words))
+    return list(dict.fromkeys(found))
+
+
+def _further_wanted(book: Writing, check: Check) -> Problem | None:
+    """Why who did a check is still kept; None when enough further ones of its van stand, or the
+    van is gone for good and its years are over."""
+    kind = book.book.checks.get(check.what)
+    facts = stored.facts_of(book.connection, check.van)
+    if kind is None or not kind.keep_further or facts is None:
+        return None
+    later = sum(1 for c in facts.checks if c.what == check.what and c.on > check.on)
+    lacking = kind.keep_further - later
+    until = add_months(check.on, 12 * kind.keep_gone_years) if facts.gone else None
+    if lacking <= 0 or (until is not None and until < book.today):
+        return None
+    checks, are = ("check", "is") if lacking == 1 else ("checks", "are")
+    gone = f", or, {check.van} being gone, to {day_words(until)}" if until else ""
+    words = (
+        f"#{check.number}, {kind.title} of {check.van} on {day_words(check.on)}: who did it is "
+        f"kept until {lacking} further {checks} of {check.van} {are} written down{gone} "
+        f"({kind.keep_source})"
+    )
+    return Problem("", words)

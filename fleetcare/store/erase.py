@@ -1,0 +1,86 @@
+"""Emptying names and words: text and salt go, what commits to them stays, so the ledger holds.
+
+Without its salt a commitment can't be guessed back. SQLite writes over what is emptied
+(`secure_delete`) and its log is cut to nothing afterwards; PostgreSQL is told to write the table
+anew. Copies taken earlier, and a server's own archive, are not reached from here.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import unicodedata
+from typing import NamedTuple
+
+import sqlalchemy as sa
+
+from fleetcare.records.fields import SECRET, fields_of
+from fleetcare.store import tables
+from fleetcare.store.engine import engine_for, faults_told
+
+
+class Use(NamedTuple):
+    """A record that holds a commitment, in which field; `recorded_by` is who wrote it down."""
+
+    number: int
+    field: str
+
+
+def commitments_to(connection: sa.Connection, text: str) -> list[str]:
+    """Every commitment that stands for just this text."""
+    said = tables.said.c
+    wanted = unicodedata.normalize("NFC", text)
+    rows = connection.execute(sa.select(said.commitment, said.text).where(said.text.is_not(None)))
+    return [made for made, found in rows if unicodedata.normalize("NFC", found) == wanted]
+
+
+def containing(connection: sa.Connection, text: str) -> list[str]:
+    """Every commitment to words that hold a text among others."""
+    said = tables.said.c
+    rows = connection.execute(sa.select(said.commitment, said.text).where(said.text.is_not(None)))
+    return [made for made, found in rows if text in found and found != text]
+
+
+def word_columns() -> list[tuple[sa.Table, str]]:
+    """Every column that holds a commitment to a name or to words."""
+    return [(tables.record, "recorded_by")] + [
+        (table, field.name)
+        for record, table in tables.TABLES.items()
+        for field in fields_of(record)
+        if field.holds in SECRET
+    ]
+
+
+def uses_of(connection: sa.Connection, commitments: list[str]) -> list[Use]:
+    """Where commitments stand, in order of record."""
+    found = []
+    for table, name in word_columns():
+        query = sa.select(table.c.number).where(table.c[name].in_(commitments))
+        found += [Use(n, name) for n in connection.execute(query).scalars()]
+    return sorted(found)
+
+
+def empty(connection: sa.Connection, commitments: list[str]) -> int:
+    """Empty the texts and salts of commitments; gives how many held any."""
+    said = tables.said
+    query = sa.update(said).values(salt=None, text=None)
+    query = query.where(said.c.commitment.in_(commitments), said.c.text.is_not(None))
+    return connection.execute(query).rowcount
+
+
+def scrub(place: str) -> bool:
+    """After the commit: leave no byte of what was emptied in the log or in dead rows.
+
+    False where another reader still holds the log: it goes when they are done.
+    """
+    with faults_told(place):
+        engine = engine_for(place)
+        try:
+            if engine.dialect.name == "postgresql":
+                with engine.connect().execution_options(isolation_level="AUTOCOMMIT") as connection:
+                    connection.exec_driver_sql("VACUUM FULL said")
+                return True
+            with contextlib.closing(engine.raw_connection()) as raw:
+                busy = raw.cursor().execute("PRAGMA wal_checkpoint(TRUNCATE)").fetchone()[0]
+            return not busy
+        finally:
+            engine.dispose()

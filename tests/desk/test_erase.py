@@ -1,0 +1,192 @@
+"""A name erased is gone to the byte, the ledger holds, no judgement changes; duties come first."""
+
+from __future__ import annotations
+
+import datetime as dt
+import shutil
+from pathlib import Path
+
+import pytest
+import sqlalchemy as sa
+
+from fleetcare.desk import erase, trust
+from fleetcare.desk.asked import asking
+from fleetcare.errors import Refused
+from fleetcare.records.kept import Erasure
+from fleetcare.store import erase as stored_erase
+from fleetcare.store import tables
+from fleetcare.store.append import Writer
+from fleetcare.store.engine import writing
+from tests.typed import typed, typed_all
+
+DAY = dt.date(2026, 8, 1)
+LATER = dt.date(2033, 6, 1)
+
+
+def _bytes(place: str) -> bytes:
+    """Every byte of the book and of what lies beside it."""
+    folder = Path(place).parent
+    return b"".join(p.read_bytes() for p in folder.rglob("*") if p.is_file())
+
+
+def _judged(place: str, day: dt.date) -> list[object]:
+    """Everything every van is judged to be, names aside."""
+    with asking(place) as asked:
+        return [
+            (j.van, j.service, [(o.rule.name, o.place, o.timeline) for o in j.outcomes])
+            for j in asked.fleet()
+        ]
+
+
+def _free(place: str, *names: str) -> None:
+    """The firm chooses to keep no name for claims, so only the law's duty is left."""
+    firm = Path(place).parent / "firm.toml"
+    firm.write_text("[settings]\nkeep_names_years = 0\n")
+    typed(place, f"rules adopt {firm}", DAY)
+    firm.unlink()
+
+
+def test_a_name_is_gone_to_the_byte_and_the_ledger_holds(good: str, tmp_path: Path) -> None:
+    """B. Smith did five checks and a sixth: after the years no byte of the book, its log or a new copy has it."""
+    typed(good, 'record V01 damp --by "B. Smith" --pass --on 2026-08-01', DAY)
+    before = _judged(good, DAY)
+    assert b"B. Smith" in _bytes(good)
+    printed = typed(good, 'erase --name "B. Smith" "left the firm"', LATER)
+    typed(good, f"backup -o {tmp_path}/copy.db", LATER)
+
+    assert b"B. Smith" not in _bytes(good)
+    assert "emptied 6 places" in printed
+    assert trust.verify(good).faults == []
+    assert _judged(good, DAY) == before
+    assert "erased" in typed(good, "why V01 habitation", DAY)
+    with pytest.raises(Refused, match=r'^nobody of the name "B\. Smith" is in the book$'):
+        typed(good, 'erase --name "B. Smith" "again"', LATER)
+
+
+def test_names_are_kept_against_claims_for_the_years_the_firm_chose(good: str) -> None:
+    """Six years from the last record that names them, to the day."""
+    with pytest.raises(Refused) as refused:
+        typed(good, 'erase --name "B. Smith" "asked for it"', dt.date(2032, 4, 30))
+    assert str(refused.value) == (
+        "may be erased from Sat 1 May 2032: #22 is of Fri 1 May 2026, and names are kept 6 years "
+        "against claims (the firm's choice, keep_names_years in its file)"
+    )
+    assert "emptied" in typed(good, 'erase --name "B. Smith" "asked for it"', dt.date(2032, 5, 1))
+
+
+def test_a_gas_checker_is_kept_until_two_further_checks(good: str) -> None:
+    """Regulation 36(3)(c): two further checks of the van, whatever the firm chose for claims."""
+    _free(good)
+    line = 'erase --name "A. Fitter" "retired"'
+    with pytest.raises(Refused) as refused:
+        typed(good, line, DAY)
+    assert str(refused.value).startswith(
+        "#21, gas safety check of V01 on Sun 10 Aug 2025: who did it is kept until 2 further "
+        "checks of V01 are written down (Gas Safety (Installation and Use) Regulations 1998"
+    )
+    typed_all(
+        good,
+        [
+            'inspector add "N. Fitter" --scope lpg-leisure-vehicle --register-no 9 --from 2015-01-01',
+            'record V01 gas-safety --pass --by "N. Fitter" --certificate N1 --on 2026-07-01',
+        ],
+        DAY,
+    )
+    with pytest.raises(Refused, match="kept until 1 further check of V01 is written down"):
+        typed(good, line, DAY)
+    typed(good, 'record V01 gas-safety --pass --by "N. Fitter" --certificate N2', DAY)
+    before = _judged(good, DAY)
+    printed = typed(good, line, DAY)
+
+    assert "emptied 2 places" in printed  # the name, and the register number
+    assert b"A. Fitter" not in _bytes(good)
+    assert _judged(good, DAY) == before
+
+
+def test_a_van_gone_frees_its_gas_checker_after_two_years(good: str) -> None:
+    """What left has no further checks: two years from the last one, as the regulation says."""
+    _free(good)
+    typed(good, 'van gone V01 --on 2026-08-01 "sold"', DAY)
+    line = 'erase --name "A. Fitter" "retired"'
+    with pytest.raises(Refused, match=r"or, V01 being gone, to Tue 10 Aug 2027"):
+        typed(good, line, dt.date(2027, 8, 10))
+
+    assert "emptied 2 places" in typed(good, line, dt.date(2027, 8, 11))
+
+
+def test_the_words_of_a_record_go_once_it_was_corrected(good: str) -> None:
+    """A hirer's telephone number typed by mistake: corrected, then erased, on the same day."""
+    printed = typed(good, 'defect report V01 --grade minor "ring Jo on 0700 900"', DAY)
+    number = int(printed.split()[0][1:])
+    with pytest.raises(Refused, match="may be erased from"):
+        typed(good, f'erase --record {number} "not ours to keep"', DAY)
+    typed(good, f'correct {number} --words "blind sticks" "a name stood in it"', DAY)
+    typed(good, f'erase --record {number} "not ours to keep"', DAY)
+
+    assert b"0700 900" not in _bytes(good)
+    assert trust.verify(good).faults == []
+    assert "blind sticks" in typed(good, "van show V01", DAY)
+
+
+def test_a_name_among_other_words_is_pointed_to(good: str) -> None:
+    """Free words are not emptied by name: the records that hold it are named."""
+    _free(good)
+    typed(good, 'defect report V01 --grade minor "B. Smith saw a drip"', DAY)
+
+    assert "The name stands among other words in #" in typed(
+        good, 'erase --name "B. Smith" "left"', DAY
+    )
+
+
+def test_a_dry_run_erases_nothing_and_nobody_erases_who_is_writing(good: str) -> None:
+    """What would go is said; the name of who types it can't be emptied and written at once."""
+    printed = typed(good, 'erase --name "B. Smith" "left" --dry-run', LATER)
+    with pytest.raises(Refused) as refused:
+        erase.erase_name(good, "B. Smith", "B. Smith", "left")
+
+    assert "emptied 5 places" in printed
+    assert b"B. Smith" in _bytes(good)
+    assert str(refused.value) == '--as: "B. Smith" is who is writing: let another erase it'
+
+
+def test_what_was_erased_stays_erased_in_a_dump(good: str, tmp_path: Path) -> None:
+    """The dump carries the commitment alone, and the book loaded from it has the same root."""
+    typed(good, 'erase --name "B. Smith" "left"', LATER)
+    typed(good, f"dump -o {tmp_path}/book.jsonl", LATER)
+    typed(str(tmp_path / "new.db"), f"load {tmp_path}/book.jsonl", LATER)
+
+    assert b"B. Smith" not in (tmp_path / "book.jsonl").read_bytes()
+    assert '{"erased":"' in (tmp_path / "book.jsonl").read_text()
+    assert trust.status(str(tmp_path / "new.db")).root == trust.status(good).root
+
+
+def test_no_judgement_of_the_sample_changes_when_everybody_is_erased(
+    sample_book: str, tmp_path: Path
+) -> None:
+    """All names and words of three years emptied at once: every van is judged as before, for
+    competence keeps its scope, its days, and that a register number was given."""
+    before = _judged(sample_book, DAY)
+    with writing(sample_book) as connection:
+        said = connection.execute(sa.select(tables.said.c.commitment)).scalars().all()
+        emptied = stored_erase.empty(connection, list(said)[:500])
+        emptied += stored_erase.empty(connection, list(said)[500:])
+        writer = Writer(connection, "Ann")
+        writer.append(Erasure(0, DAY, emptied, "the firm is wound up"))
+        writer.flush()
+
+    assert emptied == len(said) > 700
+    assert _judged(sample_book, DAY) == before
+    assert trust.verify(sample_book).faults == []
+
+
+def test_it_empties_on_postgresql_too(place: str, good: str, tmp_path: Path) -> None:
+    """The same book on either engine: emptied, sound, and of the same root."""
+    copy = str(shutil.copy(good, tmp_path / "copy.db"))
+    typed(copy, f"dump -o {tmp_path}/book.jsonl", DAY)
+    typed(place, f"load {tmp_path}/book.jsonl", DAY)
+    typed(place, 'erase --name "B. Smith" "left"', LATER)
+
+    with asking(place) as asked:
+        texts = asked.connection.execute(sa.select(tables.said.c.text)).scalars().all()
+    assert "B. Smith" not in texts
+    assert trust.verify(place).faults == []

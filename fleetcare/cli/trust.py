@@ -5,7 +5,7 @@ from __future__ import annotations
 import click
 
 from fleetcare.cli.app import Settings
-from fleetcare.cli.words import NUMBER, put, settings
+from fleetcare.cli.words import NUMBER, put, settings, writes
 from fleetcare.errors import ExitCode
 
 
@@ -128,6 +128,35 @@ def restore(target: str, new_book: str) -> None:
         click.echo(line)
 
 
+@click.command()
+@click.option("-o", "target", metavar="FILE", required=True, help="The file to write: a new one.")
+@settings
+def dump(s: Settings, /, target: str) -> None:
+    """Write the whole book as JSON Lines: records, corrections, names, papers.
+
+    Example: fleetcare --db fleet.db dump -o fleet.jsonl
+    """
+    from fleetcare.desk import carry
+
+    for line in carry.dump(s.db, target):
+        click.echo(line)
+
+
+@click.command()
+@click.argument("file")
+@writes
+@settings
+def load(s: Settings, /, file: str, dry_run: bool) -> list[str]:
+    """Take in a dump, into an empty book; or facts as JSON Lines, into the book there is.
+
+    Example: fleetcare --db postgresql+psycopg://host/fleet load fleet.jsonl --dry-run
+    """
+    from fleetcare.desk import carry
+
+    return carry.load(s.db, s.by, file, dry_run=dry_run)
+
+
 COMMANDS: dict[str, click.Command] = {
     "status": status, "verify": verify, "prove": prove, "backup": backup, "restore": restore,
+    "dump": dump, "load": load,
 }  # fmt: skip

@@ -10,7 +10,7 @@ from typing import Any
 
 from fleetcare.errors import Problem
 from fleetcare.records.fields import Is, fields_of
-from fleetcare.records.kinds import Fit, Reading
+from fleetcare.records.kinds import Check, Fit, Reading, VanFacts
 from fleetcare.rules.book import Book, CheckKind, ReadingKind, near
 from fleetcare.rules.marks import read_mark
 from fleetcare.trade.load_index import read_load_index, speed_kmh
@@ -116,6 +116,40 @@ def reading(word: str, kind: CheckKind, book: Book) -> Reading | Problem:
     if problem:
         return Problem(where, problem)
     return Reading(what, place or None, figure)
+
+
+def reading_faults(check: Check, kind: CheckKind, book: Book) -> list[Problem]:
+    """What is wrong with readings that were not typed but came as they are."""
+    found = []
+    seen: set[tuple[str, str | None]] = set()
+    for what, place, figure in check.readings:
+        word = f"{what}:{place}={figure}" if place else f"{what}={figure}"
+        one = reading(word, kind, book)
+        if isinstance(one, Problem):
+            found.append(one)
+        elif one[:2] in seen:
+            found.append(Problem(f'--reading "{word}"', "is given twice"))
+        seen.add((what, place))
+    return found
+
+
+def statement_faults(said: VanFacts, book: Book) -> list[Problem]:
+    """What is wrong with places and facts of the firm's own that came as they are."""
+    found = []
+    for word in said.places or ():
+        kind, colon, place = word.partition(":")
+        one = stated_places(book, [(kind, place or "none")]) if colon else None
+        if not isinstance(one, tuple):
+            how = one.message if one else 'write it as kind:place, or "kind:" where there is none'
+            found.append(Problem("--places", f'"{word}": {how}'))
+    for word in said.has or ():
+        name, _, value = word.partition(":")
+        fact = book.facts.get(name)
+        if fact is None or not fact.firm or value not in ("yes", "no"):
+            found.append(
+                Problem("--has", f'"{word}" is no fact of the firm\'s rules, name:yes or name:no')
+            )
+    return found
 
 
 def figure_fault(kind: ReadingKind, figure: str) -> str | None:

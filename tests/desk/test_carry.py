@@ -1,0 +1,329 @@
+"""The book carried elsewhere and back, and facts other programs write to us."""
+
+from __future__ import annotations
+
+import datetime as dt
+import json
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from fleetcare.desk import ask, trust
+from fleetcare.desk.asked import asking
+from fleetcare.errors import DatabaseFault, Refused
+from fleetcare.render import text
+from tests.typed import typed, typed_all
+from tests.vans import GOOD
+
+DAY = dt.date(2026, 8, 1)
+SAMPLE_DAY = dt.date(2026, 11, 23)
+
+
+def _due(place: str) -> str:
+    return text.due(ask.due(place, SAMPLE_DAY, None))
+
+
+def test_a_dump_loads_into_either_engine_and_nothing_differs(
+    sample_book: str, place: str, tmp_path: Path
+) -> None:
+    """Root, tally, due report, answers and history are the same; dumped again, the same bytes."""
+    first, again = tmp_path / "first.jsonl", tmp_path / "again.jsonl"
+    typed(sample_book, f"dump -o {first}", SAMPLE_DAY)
+    typed(place, f"load {first}", SAMPLE_DAY)
+    typed(place, f"dump -o {again}", SAMPLE_DAY)
+
+    assert again.read_bytes() == first.read_bytes()
+    assert trust.status(place)[:5] == trust.status(sample_book)[:5]
+    assert trust.verify(place).faults == []
+    assert _due(place) == _due(sample_book)
+    for line in ("history V03 --json", "answers V03 --json", "van show V03 --json"):
+        assert typed(place, line, SAMPLE_DAY) == typed(sample_book, line, SAMPLE_DAY)
+    assert ask.due(place, SAMPLE_DAY, None, _known(300)).items == (
+        ask.due(sample_book, SAMPLE_DAY, None, _known(300)).items
+    )
+
+
+def _known(size: int) -> Any:
+    from fleetcare.desk.asked import KnownAt
+
+    return KnownAt(size=size)
+
+
+def test_a_dump_loads_into_a_path_where_nothing_is(good: str, tmp_path: Path) -> None:
+    """A new book is made whole, and can be written to like any other."""
+    typed(good, f"dump -o {tmp_path}/book.jsonl", DAY)
+    new = str(tmp_path / "new.db")
+    printed = typed(new, f"load {tmp_path}/book.jsonl", DAY)
+    typed(new, "odometer V01 5000mi", DAY)
+
+    assert printed == f'Loaded into "{new}": 29 records, tally {trust.status(good).tally}.\n'
+    assert trust.verify(new).head.size == 30
+
+
+@pytest.mark.parametrize(
+    ("change", "says"),
+    [
+        (lambda lines: lines[:-1], "it was cut short or changed; nothing was loaded"),
+        (lambda lines: [*lines[:9], *lines[10:]], "is to come next): nothing was loaded"),
+        (
+            lambda lines: [one.replace('"3500kg"', '"3500.0kg"') for one in lines],
+            "it was cut short or changed",
+        ),
+        (
+            lambda lines: [one.replace('"text":"A. Fitter"', '"text":"A. Fitted"') for one in lines],
+            "it was cut short or changed",
+        ),
+        (lambda lines: [one.replace('months\\": 12', 'months\\": 13') for one in lines],
+         "(the rules are not those of their digest): nothing was loaded"),
+        (lambda lines: [*lines, "{"], "is not a line of a dump"),
+        (lambda lines: [*lines, "[]"], "is not a line of a dump"),
+        (lambda lines: [*lines, '{"x":1}'], "it is neither record, rulebook nor paper"),
+        (lambda lines: [lines[0].replace("dump/1", "dump/9"), *lines[1:]], "is a dump of the form dump/9"),
+        (lambda lines: [one.replace("2026-08-01T", "2026-08-02T", 1) if '"number":9,' in one else one
+                        for one in lines], "nothing was loaded"),
+        (lambda lines: [one.replace('"lpg":true', '"lpg":1') for one in lines], "lpg is not what it should be"),
+        (lambda lines: [one.replace('"berths"', '"beds"').replace('"seats"', '"beds"').replace('"spare"', '"sparr"')
+                        for one in lines], "nothing was loaded"),
+    ],
+)  # fmt: skip
+def test_a_dump_that_was_touched_is_not_loaded(
+    good: str, tmp_path: Path, change: Any, says: str
+) -> None:
+    """Cut, thinned, a figure, a name, a rule, a moment, a type or a key changed: nothing is kept."""
+    typed(good, f"dump -o {tmp_path}/book.jsonl", DAY)
+    lines = (tmp_path / "book.jsonl").read_text().splitlines()
+    touched = change(lines)
+    assert touched != lines
+    (tmp_path / "bad.jsonl").write_text("\n".join(touched) + "\n")
+
+    with pytest.raises(Refused) as refused:
+        typed(str(tmp_path / "new.db"), f"load {tmp_path}/bad.jsonl", DAY)
+    assert says in str(refused.value)
+    assert list(tmp_path.glob("new.db*")) == []
+
+
+def test_a_whole_dump_goes_into_an_empty_book_only(good: str, place: str, tmp_path: Path) -> None:
+    """A book that holds anything is left as it is; a dry run makes none."""
+    typed(good, f"dump -o {tmp_path}/book.jsonl", DAY)
+    typed(place, "init", DAY)
+    for extra in ("", " --dry-run"):
+        with pytest.raises(Refused) as refused:
+            typed(place, f"load {tmp_path}/book.jsonl{extra}", DAY)
+        assert str(refused.value) == (
+            "--db: a whole dump goes into an empty book, and this one holds 1 records"
+        )
+    printed = typed(str(tmp_path / "new.db"), f"load {tmp_path}/book.jsonl --dry-run", DAY)
+
+    assert printed.splitlines()[1] == "Dry run: nothing was written."
+    assert not (tmp_path / "new.db").exists()
+    with pytest.raises(Refused, match="is there already"):
+        typed(good, f"dump -o {tmp_path}/book.jsonl", DAY)
+
+
+# What GOOD types, as another program would write it.
+FACTS = [
+    {"kind": "inspector", "name": "A. Fitter"},
+    {"kind": "competence", "inspector": "A. Fitter", "scope": "lpg-leisure-vehicle",
+     "register_no": "12345", "from_on": "2015-01-01"},
+    {"kind": "inspector", "name": "E. Tester"},
+    {"kind": "competence", "inspector": "E. Tester", "scope": "extinguisher", "from_on": "2015-01-01"},
+    {"kind": "van", "van": "V01", "plate": "QI24 QIQ", "jurisdiction": "gb",
+     "test_class": "motor-caravan", "first_registered_on": "2024-05-01",
+     "in_service_from": "2024-05-10", "max_mass": "3500kg", "front_axle_mass": "1850kg",
+     "rear_axle_mass": "2000kg", "height": "2900mm", "wheelbase": "4035mm", "axles": "single",
+     "spare": "kit", "lpg": True, "mains": False, "rack": True, "gas_alarm": False,
+     "places": ["gas-hose:locker", "appliance:hob", "appliance:heater"]},
+    *({"kind": "fit", "van": "V01", "what": "tyre", "place": place, "made": "0524",
+       "on": "2024-05-01", "load_index": "112", "speed_symbol": "R", "cold_pressure": "65psi"}
+      for place in ("front-left", "front-right", "rear-left", "rear-right")),
+    *({"kind": "fit", "van": "V01", "on": "2024-05-01"} | one for one in (
+        {"what": "smoke-alarm", "place": "living-area", "made": "2024-01"},
+        {"what": "co-alarm", "place": "living-area", "made": "2024-01"},
+        {"what": "extinguisher", "place": "door", "made": "2024-01", "variety": "powder"},
+        {"what": "fire-blanket", "place": "kitchen"},
+        {"what": "first-aid-kit", "place": "cab", "replace_by": "2029-01"},
+        {"what": "gas-hose", "place": "locker", "made": "2024-01"},
+        {"what": "regulator", "place": "locker", "made": "2024-01"},
+        {"what": "appliance", "place": "hob"},
+        {"what": "appliance", "place": "heater"},
+        {"what": "bike-rack", "place": "rear", "rating": "60kg", "own_mass": "15kg",
+         "behind_rear_axle": "1900mm"},
+    )),
+    {"kind": "check", "van": "V01", "what": "gas-safety", "on": "2025-08-10", "outcome": "pass",
+     "inspector": "A. Fitter", "certificate": "G1"},
+    {"kind": "check", "van": "V01", "what": "rack", "on": "2026-05-01", "outcome": "pass",
+     "by": "B. Smith"},
+    {"kind": "check", "van": "V01", "what": "extinguisher-basic", "on": "2026-05-01",
+     "outcome": "pass", "inspector": "E. Tester"},
+    *({"kind": "check", "van": "V01", "what": what, "on": "2026-04-01", "outcome": "pass",
+       "by": "B. Smith"} for what in ("habitation", "chassis", "water", "brake-fluid")),
+    *({"kind": "check", "van": "V01", "what": what, "on": "2026-04-01", "outcome": "pass",
+       "from_on": "2026-04-01", "last_day": "2028-03-31"} for what in ("insurance", "tax")),
+]  # fmt: skip
+
+
+def _written(folder: Path, facts: list[dict[str, Any]]) -> Path:
+    file = folder / "facts.jsonl"
+    file.write_text("".join(f"{json.dumps(one)}\n" for one in facts))
+    return file
+
+
+def _judged(place: str) -> list[tuple[Any, ...]]:
+    """How every rule stands on every day, record numbers aside."""
+    with asking(place) as asked:
+        return [
+            (o.rule.name, o.place, [(s.start, s.verdict, s.code) for s in o.timeline.steps])
+            for o in asked.judged("V01").outcomes
+        ]
+
+
+def test_facts_loaded_are_judged_as_facts_typed(good: str, tmp_path: Path) -> None:
+    """The same van written by another program stands alike under every rule on every day."""
+    assert len(GOOD.strip().splitlines()) < len(FACTS)
+    file = _written(tmp_path, FACTS)
+    with asking(good) as asked:
+        typed_book = _judged(good)
+        assert asked.as_of.known_at == 29
+    fresh = str(tmp_path / "fresh.db")
+    typed(fresh, "init", DAY)
+    printed = typed(fresh, f"load {file}", DAY)
+
+    assert printed.splitlines()[0] == (
+        "#2 to #29: loaded 2 inspector, 2 competence, 1 van, 14 fit, 9 check."
+    )
+    assert _judged(fresh) == typed_book
+    assert trust.verify(fresh).faults == []
+
+
+def test_every_fault_is_told_with_its_line_and_nothing_is_written(
+    good: str, tmp_path: Path
+) -> None:
+    """Wrong words, days, units, references and doubles, all at once, in order of line."""
+    before = trust.status(good)
+    file = tmp_path / "bad.jsonl"
+    file.write_text(
+        '{"kind":"vann","van":"V21"}\n'
+        '{"kind":"check","van":"V01","what":"gas-safty","on":"2026-03-02","outcome":"pass"}\n'
+        '{"kind":"check","van":"V01","what":"chassis","on":"2026-3-2","outcome":"pass"}\n'
+        '{"kind":"check","van":"V01","what":"chassis","on":"2026-03-02","outcome":"pass",'
+        '"readings":[{"what":"tread","place":"front-left","figure":"5"}]}\n'
+        '{"kind":"repair","van":"V01","defect":"d9","on":"2026-03-02","by":"X"}\n'
+        '{"kind":"inspector","name":"A. Fitter"}\n'
+        '{"kind":"odometer","van":"V77","on":"2026-03-02","shown":"5mi"}\n'
+        '{"kind":"hire","van":"V01","ref":"H1","from_on":"2026-09-02","through_on":"2026-09-01"}\n'
+        "nonsense\n"
+        '{"kind":"van","van":"V30","lpg":1,"seat":2}\n'
+        '{"kind":"van","van":"V31","van":"V32"}\n'
+        '{"kind":"out","van":"V01","hire":"H1"}\n'
+    )
+    with pytest.raises(Refused) as refused:
+        typed(good, f"load {file}", DAY)
+    taken = "van, fit, take-off, check, defect, repair, sign-off, recheck, hold, lift, hire, " \
+            "odometer, event, recall, recall-done, lay-up, gone, fleet-paper, inspector, competence"  # fmt: skip
+
+    assert str(refused.value).replace(f"{file}:", "") == "\n".join(
+        [
+            f'1: "vann" is no kind of record taken here. Did you mean "van"? The kinds are: {taken}',
+            '2 what: there is no kind of check "gas-safty". Did you mean "gas-safety"?',
+            '3 on: "2026-3-2" is not a day: write it like 2026-03-02',
+            '4 reading "tread:front-left=5": "5" has no unit: type it as in 3050mm, 305cm, 3.05m, '
+            "10ft1in, 10ft or 121in",
+            '5 defect: "d9" is no defect of an earlier line, nor of the book',
+            '6 name: "A. Fitter" is in the book already',
+            '7 van: "V77" is not in the fleet: add it first',
+            "8 through: 2026-09-01 is before 2026-09-02",
+            "9: is not a JSON object: Expecting value: line 1 column 1 (char 0)",
+            '10 seat: a van has no such field. Did you mean "seats"?',
+            "10 lpg: must be true or false",
+            "11: is not a JSON object: a key stands twice",
+            f'12: "out" is no kind of record taken here. The kinds are: {taken}',
+        ]
+    )
+    assert trust.status(good) == before
+
+
+def test_lines_point_to_lines_before_them_and_to_the_book(good: str, tmp_path: Path) -> None:
+    """By an id of the file, by "#57", by an inspector's name."""
+    typed(good, 'defect report V01 --grade major "step loose"', DAY)
+    with asking(good) as asked:
+        number = asked.as_of.known_at
+    file = _written(
+        tmp_path,
+        [
+            {"kind": "defect", "id": "d1", "van": "V01", "on": "2026-08-01", "grade": "major",
+             "words": "lamp out"},
+            {"kind": "repair", "van": "V01", "defect": "d1", "on": "2026-08-01", "by": "B. Smith"},
+            {"kind": "sign-off", "van": "V01", "defect": "d1", "on": "2026-08-01",
+             "inspector": "A. Fitter"},
+            {"kind": "repair", "van": "V01", "defect": f"#{number}", "on": "2026-08-01",
+             "by": "B. Smith"},
+            {"kind": "sign-off", "van": "V01", "defect": f"#{number}", "on": "2026-08-01",
+             "by": "B. Smith"},
+        ],
+    )  # fmt: skip
+    dry = typed(good, f"load {file} --dry-run", DAY)
+    printed = typed(good, f"load {file}", DAY)
+
+    assert dry.splitlines()[-1] == "Dry run: nothing was written."
+    assert "hireable through Mon 10 Aug 2026, was not hireable today" in printed
+    report = ask.hireable(good, "V01", DAY, DAY, ask.Party(), DAY, None)
+    assert report.hireable == "yes"
+
+
+def test_a_loaded_fail_stops_the_van_even_where_no_line_says_what_it_found(
+    good: str, tmp_path: Path
+) -> None:
+    """An unsafe hob loaded from another program is as bad as one typed."""
+    gas = {"kind": "check", "van": "V01", "what": "gas-safety", "on": "2026-08-01",
+           "outcome": "pass", "inspector": "A. Fitter", "certificate": "G2",
+           "readings": [{"what": "result", "place": "hob", "figure": "unsafe"}]}  # fmt: skip
+    typed(good, f"load {_written(tmp_path, [gas])}", DAY)
+
+    assert ask.hireable(good, "V01", DAY, DAY, ask.Party(), DAY, None).hireable == "no"
+
+
+def test_likely_slips_want_even_so_in_a_file_too(good: str, tmp_path: Path) -> None:
+    """An odometer that runs back is refused, and taken with the reason beside it."""
+    typed(good, "odometer V01 5000mi --on 2026-07-01", DAY)
+    back: dict[str, Any] = {"kind": "odometer", "van": "V01", "on": "2026-08-01", "shown": "40mi"}
+    with pytest.raises(Refused) as refused:
+        typed(good, f"load {_written(tmp_path, [back])}", DAY)
+
+    assert str(refused.value).endswith('if it is true, add the key "even_so" with why')
+    back["even_so"] = "new instrument"
+    assert "loaded 1 odometer" in typed(good, f"load {_written(tmp_path, [back])}", DAY)
+
+
+def test_files_that_are_none_are_refused(good: str, tmp_path: Path) -> None:
+    """Missing, empty, of other bytes, one endless line: a clear word, and nothing happens."""
+    (tmp_path / "empty").write_text("\n\n")
+    (tmp_path / "bytes").write_bytes(b"\xff\xfe\x00")
+    (tmp_path / "long").write_text('{"kind":"van","van":"' + "x" * 1_100_000 + '"}')
+    for name, says in (
+        ("none", "cannot be read: No such file or directory"),
+        ("empty", "holds no record: nothing was loaded"),
+        ("bytes", "is not UTF-8 text"),
+        ("long", "is longer than 1,000,000 characters: no record is"),
+    ):
+        with pytest.raises(Refused, match=f"{says}$"):
+            typed(good, f"load {tmp_path}/{name}", DAY)
+
+
+def test_facts_do_not_go_into_a_book_that_is_not_there(tmp_path: Path) -> None:
+    """Only a whole dump makes its own book."""
+    with pytest.raises(DatabaseFault, match="there is no database at"):
+        typed(str(tmp_path / "none.db"), f"load {_written(tmp_path, FACTS)}", DAY)
+
+
+def test_many_lines_are_one_transaction(good: str, tmp_path: Path) -> None:
+    """A fault in the last of forty lines leaves none of the others behind."""
+    lines: list[dict[str, Any]] = [
+        {"kind": "odometer", "van": "V01", "on": "2026-07-01", "shown": f"{n}mi"}
+        for n in range(100, 140)
+    ]
+    before = trust.status(good)
+    with pytest.raises(Refused):
+        typed_all(good, [f"load {_written(tmp_path, [*lines, {'kind': 'gone'}])}"], DAY)
+
+    assert trust.status(good) == before

@@ -11,6 +11,7 @@ import hashlib
 from collections.abc import Iterable, Sequence
 
 EMPTY = hashlib.sha256(b"").digest()
+_OCTETS = 32  # of a hash
 
 
 def leaf_hash(data: bytes) -> str:
@@ -73,7 +74,7 @@ def inclusion_path(leaves: Sequence[bytes], index: int) -> list[bytes]:
 
 def includes(leaf: bytes, index: int, size: int, path: Sequence[bytes], root: bytes) -> bool:
     """Whether a path proves that a leaf stands at an index of the tree of a root (2.1.3.2)."""
-    if not 0 <= index < size:
+    if not 0 <= index < size or len(leaf) != _OCTETS:
         return False
     found, first, last = leaf, index, size - 1
     for one in path:

@@ -2,8 +2,12 @@
 
 from __future__ import annotations
 
+import base64
 import hashlib
+import json
+from pathlib import Path
 
+import pymerkle
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -103,3 +107,48 @@ def test_what_is_not_there_is_not_proved() -> None:
         merkle.inclusion_path(leaves, 2)
     with pytest.raises(ValueError, match=r"^3 is no earlier size of a tree of 2$"):
         merkle.consistency_path(leaves, 3)
+
+
+PUBLISHED = json.loads((Path(__file__).parent / "golden" / "merkle_proofs.json").read_text("utf-8"))
+
+
+def _raw(text: str | None) -> bytes:
+    return base64.b64decode(text or "")
+
+
+def test_the_published_inclusion_proofs() -> None:
+    """98 proofs of Certificate Transparency's reference code, most of them to be turned down."""
+    for case in PUBLISHED["inclusion"]:
+        path = [_raw(one) for one in case["proof"] or ()]
+        held = merkle.includes(
+            _raw(case["leafHash"]), case["leafIdx"], case["treeSize"], path, _raw(case["root"])
+        )
+        assert held is not case["wantErr"], case["desc"]
+    assert len(PUBLISHED["inclusion"]) == 98
+    assert sum(not case["wantErr"] for case in PUBLISHED["inclusion"]) >= 6
+
+
+def test_the_published_consistency_proofs() -> None:
+    """98 more, between two sizes of a tree."""
+    for case in PUBLISHED["consistency"]:
+        path = [_raw(one) for one in case["proof"] or ()]
+        held = merkle.consistent(
+            case["size1"], _raw(case["root1"]), case["size2"], _raw(case["root2"]), path
+        )
+        assert held is not case["wantErr"], case["desc"]
+    assert len(PUBLISHED["consistency"]) == 98
+    assert sum(not case["wantErr"] for case in PUBLISHED["consistency"]) >= 6
+
+
+def test_an_independent_library_makes_the_same_tree_and_proofs() -> None:
+    """pymerkle 7: the root at every size to 64 and the path of every leaf are the same."""
+    tree, leaves = pymerkle.InmemoryTree(algorithm="sha256"), []
+    for size in range(1, 65):
+        entry = b"record %d" % size
+        tree.append_entry(entry)
+        leaves.append(bytes.fromhex(merkle.leaf_hash(entry)))
+        assert tree.get_root() == merkle.root_of(merkle.frontier_of(leaves))
+        for index in range(size):
+            theirs = tree.prove_inclusion(index + 1).serialize()["path"]
+            ours = [one.hex() for one in merkle.inclusion_path(leaves, index)]
+            assert theirs == [leaves[index].hex(), *ours]

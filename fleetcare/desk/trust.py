@@ -11,8 +11,8 @@ from typing import Any, NamedTuple
 from fleetcare import clock
 from fleetcare.desk.asked import asking
 from fleetcare.errors import Problem, Refused
-from fleetcare.store import backup, ledger
-from fleetcare.store.engine import reading
+from fleetcare.store import backup, ledger, papers
+from fleetcare.store.engine import Connection, reading
 
 STALE = dt.timedelta(days=7)
 """How old the last copy may grow before it is spoken of; common practice, no source."""
@@ -72,7 +72,7 @@ def verify(place: str, tallies: tuple[str, ...] = (), files: tuple[str, ...] = (
     older = [*((typed, *_read(typed)) for typed in tallies), *map(_kept, files)]
     held: list[str] = []
     with reading(place) as connection:
-        found = list(ledger.faults(connection))
+        found = [*ledger.faults(connection), *_paper_faults(place, connection)]
         head = ledger.head_of(connection)
         if not found:
             held.append(f"All {head.size:,} records are as they were written down. {_line(head)}")
@@ -84,6 +84,12 @@ def verify(place: str, tallies: tuple[str, ...] = (), files: tuple[str, ...] = (
             else:
                 found.append(f"the first {size:,} records are not those of the tally {typed!r}")
     return Verified(held, found, head)
+
+
+def _paper_faults(place: str, connection: Connection) -> list[str]:
+    if not papers.asked_for(connection):
+        return []
+    return list(papers.faults(papers.folder_of(place), connection))
 
 
 def _line(head: ledger.Head) -> str:

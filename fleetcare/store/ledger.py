@@ -7,16 +7,23 @@ write all of it anew; what shows that is a tally kept elsewhere (a printed repor
 from __future__ import annotations
 
 import datetime as dt
+import hashlib
+import re
 from collections.abc import Iterator
 from typing import Any, NamedTuple
 
 import sqlalchemy as sa
 
 from fleetcare.merkle import frontier_of, inclusion_path, leaf_hash, root_of
-from fleetcare.records.kinds import KINDS, Check, Reading
-from fleetcare.records.leaf import commitment, leaf_bytes
+from fleetcare.records.kept import Erasure
+from fleetcare.records.kinds import KINDS, Adoption, Check, Reading
+from fleetcare.records.leaf import commitment, leaf_bytes, utc_text
 from fleetcare.store import tables
+from fleetcare.store.erase import uses_of, word_columns
 from fleetcare.store.facts import make_check
+
+_HASH = re.compile(r"[0-9a-f]{64}")
+_SALT = re.compile(r"[0-9a-f]{32}")
 
 
 class Head(NamedTuple):
@@ -29,7 +36,12 @@ class Head(NamedTuple):
     @property
     def short(self) -> str:
         """The root in eight digits, for paper: 7F3A-91C0."""
-        return f"{self.root[:4]}-{self.root[4:8]}".upper()
+        return short_of(self.root)
+
+
+def short_of(root: str) -> str:
+    """A root in eight digits, for paper: 7F3A-91C0."""
+    return f"{root[:4]}-{root[4:8]}".upper()
 
 
 def head_of(connection: sa.Connection) -> Head:
@@ -58,24 +70,34 @@ def faults(connection: sa.Connection) -> Iterator[str]:
     for kind, record in KINDS.items():
         try:
             yield from _records(connection, kind, record)
-        except ValueError as fault:
-            yield f"a row of the kind {kind} cannot be read: {fault}"
+        except (ValueError, TypeError):
+            yield from _unreadable(connection, kind, record)
     yield from _words(connection)
+    yield from _rulebooks(connection)
     yield from _tree(connection)
 
 
 def _tree(connection: sa.Connection) -> Iterator[str]:
     """The head is that of the leaves."""
-    size, root, _ = head_of(connection)
-    try:
-        leaves = leaves_of(connection)
-    except ValueError:
-        yield "a leaf is no hash"
-        return
+    size, root, last = head_of(connection)
+    leaves = []
+    query = sa.select(tables.record.c.number, tables.record.c.leaf, tables.record.c.recorded_at)
+    moment = last
+    for number, leaf, moment in connection.execute(query.order_by(tables.record.c.number)):  # noqa: B007
+        if not _HASH.fullmatch(leaf):
+            yield f"#{number}: its leaf is no hash"
+            return
+        leaves.append(bytes.fromhex(leaf))
     if len(leaves) != size:
         yield f"the head says {size:,} records and the book holds {len(leaves):,}"
-    if root_of(frontier_of(leaves)).hex() != root:
+    frontier = frontier_of(leaves)
+    if root_of(frontier).hex() != root:
         yield "the root at the head is not that of the leaves"
+    kept = connection.execute(sa.select(tables.head.c.frontier)).scalar_one()
+    if kept != " ".join(one.hex() for one in frontier):
+        yield "the frontier at the head is not that of the leaves"
+    if moment != last:
+        yield "the head was not written down with the last record"
 
 
 def _structure(connection: sa.Connection) -> Iterator[str]:
@@ -89,15 +111,20 @@ def _structure(connection: sa.Connection) -> Iterator[str]:
 
 
 def _order(connection: sa.Connection) -> Iterator[str]:
-    """Numbers without a gap, moments that only rise."""
-    query = sa.select(tables.record.c.number, tables.record.c.recorded_at)
+    """Numbers without a gap, moments that only rise, kinds there are."""
+    of = tables.record.c
+    query = sa.select(of.number, of.recorded_at, of.kind).order_by(of.number)
     expected, last = 1, ""
-    for number, recorded_at in connection.execute(query.order_by(tables.record.c.number)):
+    for number, recorded_at, kind in connection.execute(query):
         if number != expected:
             yield f"#{expected} is missing"
         if recorded_at <= last:
             yield f"#{number} was written down no later than the record before it"
+        if kind not in KINDS:
+            yield f'#{number} is of no kind there is: "{kind}"'
         expected, last = number + 1, recorded_at
+    for number in range(expected, head_of(connection).size + 1):
+        yield f"#{number} is missing"
 
 
 def _records(connection: sa.Connection, kind: str, record: Any) -> Iterator[str]:
@@ -107,46 +134,117 @@ def _records(connection: sa.Connection, kind: str, record: Any) -> Iterator[str]
     if "van" in table.c and "van" in table.primary_key.columns:
         on &= table.c.van == ledger.c.van
     query = (
-        sa.select(ledger.c.number, ledger.c.recorded_at, ledger.c.recorded_by, ledger.c.leaf, table)
+        sa.select(
+            ledger.c.number,
+            ledger.c.recorded_at,
+            ledger.c.recorded_by,
+            ledger.c.leaf,
+            ledger.c.van.label("of_van"),
+            table,
+        )
         .select_from(sa.join(ledger, table, on, isouter=True))
         .where(ledger.c.kind == kind)
         .order_by(ledger.c.number)
     )
-    readings = _readings(connection) if record is Check else {}
+    readings = readings_of(connection) if record is Check else {}
     seen = 0
-    for number, recorded_at, recorded_by, leaf, *fields in connection.execute(query):
+    for number, recorded_at, recorded_by, leaf, of_van, *fields in connection.execute(query):
         if fields[0] is None:
             yield f"#{number} ({kind}): its fields are missing"
             continue
         seen += 1
         if record is Check:
-            made = make_check((*fields, tuple(readings.get(number, ()))))
+            made = make_check((*fields, tuple(readings.pop((fields[1], number), ()))))
         else:
             made = record._make(fields)
-        moment = dt.datetime.fromisoformat(recorded_at)
-        if leaf_hash(leaf_bytes(made, moment, recorded_by)) != leaf:
+        if of_van != getattr(made, "van", None):
+            yield f"#{number} ({kind}): the ledger has it under another van"
+        if _leaf_of(made, recorded_at, recorded_by) != leaf:
             yield f"#{number} ({kind}): its fields are not those it was written down with"
+    for van, number in readings:
+        yield f"#{number}: readings stand under it that are of no check of {van}"
     rows = connection.execute(sa.select(sa.func.count()).select_from(table)).scalar_one()
     if rows != seen:
         yield f'"{table.name}" holds {rows - seen} rows that are no record'
 
 
-def _readings(connection: sa.Connection) -> dict[int, list[Reading]]:
-    found: dict[int, list[Reading]] = {}
+def _unreadable(connection: sa.Connection, kind: str, record: Any) -> Iterator[str]:
+    """The rows of a kind of which a day or a list can't be read, one by one."""
+    table = tables.TABLES[record]
+    one = sa.select(table).where(table.c.number == sa.bindparam("number"))
+    for number in connection.execute(sa.select(table.c.number)).scalars().all():
+        try:
+            connection.execute(one, {"number": number}).all()
+        except (ValueError, TypeError) as fault:
+            yield f"#{number} ({kind}) cannot be read: {fault}"
+
+
+def _leaf_of(made: Any, recorded_at: str, recorded_by: str) -> str | None:
+    """The leaf hash a record should have; None where its moment can't be read."""
+    try:
+        moment = dt.datetime.fromisoformat(recorded_at)
+        if utc_text(moment) != recorded_at:
+            return None
+        return leaf_hash(leaf_bytes(made, moment, recorded_by))
+    except ValueError:
+        return None
+
+
+def readings_of(connection: sa.Connection) -> dict[tuple[str, int], list[Reading]]:
+    """Every check's readings by its van and number, in their order."""
+    found: dict[tuple[str, int], list[Reading]] = {}
     columns = tables.readings.c
-    query = sa.select(columns.number, columns.what, columns.place, columns.figure)
-    for number, *fields in connection.execute(query.order_by(columns.number, columns.line)):
-        found.setdefault(number, []).append(Reading(*fields))
+    query = sa.select(
+        columns.van, columns.number, columns.line, columns.what, columns.place, columns.figure
+    )
+    for van, number, line, *fields in connection.execute(
+        query.order_by(columns.van, columns.number, columns.line)
+    ):
+        listed = found.setdefault((van, number), [])
+        if line != len(listed) + 1:
+            listed.append(Reading("a line before this one is missing", None, ""))
+        listed.append(Reading(*fields))
     return found
 
 
 def _words(connection: sa.Connection) -> Iterator[str]:
-    """Names and words are those that were committed to; the erased are left alone."""
+    """Names and words are those that were committed to; the empty ones were erased."""
     said = tables.said.c
-    query = sa.select(said.commitment, said.salt, said.text).where(said.text.is_not(None))
+    query = sa.select(said.commitment, said.salt, said.text)
+    empty, changed = 0, []
     for made, salt, text in connection.execute(query):
-        if commitment(salt, text) != made:
-            yield f"a name or words were changed: they are not those committed to ({made[:8]})"
+        if text is None:
+            empty += 1
+        elif not _SALT.fullmatch(salt) or commitment(salt, text) != made:
+            changed.append(made)
+    if changed:
+        used = {use.number for use in uses_of(connection, changed)}
+        listed = ", ".join(f"#{number}" for number in sorted(used)) or "no record"
+        yield f"a name or words of {listed} were changed: they are not those committed to"
+    for table, name in word_columns():
+        held = sa.select(table.c.number).join(
+            tables.said, table.c[name] == said.commitment, isouter=True
+        )
+        query_lost = held.where(table.c[name].is_not(None), said.commitment.is_(None))
+        for number in connection.execute(query_lost).scalars():
+            yield f"#{number}: a name or words of it are missing"
+    erased = tables.TABLES[Erasure].c.emptied
+    told = connection.execute(sa.select(sa.func.coalesce(sa.func.sum(erased), 0))).scalar_one()
+    if empty != told:
+        yield f"{empty:,} names or words are empty, and erasures tell of {told:,}"
+
+
+def _rulebooks(connection: sa.Connection) -> Iterator[str]:
+    """Every rulebook adopted is there, and is that of its digest."""
+    adoption, rulebook = tables.TABLES[Adoption].c, tables.rulebook.c
+    query = sa.select(adoption.number, adoption.digest, rulebook.text).join_from(
+        tables.TABLES[Adoption], tables.rulebook, adoption.digest == rulebook.digest, isouter=True
+    )
+    for number, digest, text in connection.execute(query.order_by(adoption.number)):
+        if text is None:
+            yield f"#{number} (adoption): the text of its rules is missing"
+        elif hashlib.sha256(text.encode()).hexdigest() != digest:
+            yield f"#{number} (adoption): the text of its rules was changed"
 
 
 def proof_of(connection: sa.Connection, number: int) -> dict[str, Any]:

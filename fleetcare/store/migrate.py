@@ -72,6 +72,18 @@ def upgrade(place: str) -> bool:
             engine.dispose()
 
 
+def is_made(place: str) -> bool:
+    """Whether a database holds a book. Raises DatabaseFault for a foreign or newer one."""
+    with faults_told(place):
+        engine = engine_for(place)
+        try:
+            with engine.connect() as connection, connection.begin():
+                _refuse_foreign(connection, place)
+                return _version(connection) is not None
+        finally:
+            engine.dispose()
+
+
 def _driver(connection: sa.Connection) -> Any:
     return connection.connection.dbapi_connection
 

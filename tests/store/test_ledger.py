@@ -80,7 +80,7 @@ def test_a_book_nobody_touched_holds(book: str) -> None:
         ("DELETE FROM record WHERE number = 21", "#21 is missing"),
         (
             "UPDATE said SET text = 'Wiper new' WHERE text = 'Wiper torn'",
-            "a name or words were changed: they are not those committed to",
+            "a name or words of #31 were changed: they are not those committed to",
         ),
         (
             "UPDATE ledger_head SET root = frontier",
@@ -88,11 +88,11 @@ def test_a_book_nobody_touched_holds(book: str) -> None:
         ),
         (
             "UPDATE record SET leaf = 'no hash' WHERE number = 3",
-            "a leaf is no hash",
+            "#3: its leaf is no hash",
         ),
         (
             "UPDATE checks SET \"on\" = '2026-99-99' WHERE number = 21",
-            "a row of the kind check cannot be read: month must be in 1..12",
+            "#21 (check) cannot be read: month must be in 1..12",
         ),
         (
             "INSERT INTO gone (number, van, \"on\", words) SELECT 31, 'V01', '2026-01-01', words"

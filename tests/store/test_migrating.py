@@ -119,3 +119,39 @@ def _down(place: str) -> None:
             command.downgrade(migrate._config(connection), "0001")
     finally:
         engine.dispose()
+
+
+@pytest.mark.parametrize("old", ["postgresql"], indirect=True)
+def test_a_migration_stopped_at_any_statement_leaves_a_server_as_it_was(old: str) -> None:
+    """PostgreSQL takes back the making of tables too: each statement in turn is the one that fails.
+    For SQLite tests/store/test_hard.py fails every call of the driver."""
+    before, counted = _rows(old), [0]
+    stop = [1]
+
+    def count(*_: object) -> None:
+        counted[0] += 1
+        if counted[0] == stop[0]:
+            raise KeyError("pulled the plug")
+
+    sa.event.listen(sa.Engine, "before_cursor_execute", count)
+    try:
+        while True:
+            counted[0] = 0
+            try:
+                migrate.upgrade(old)
+                break
+            except KeyError:
+                counted[0] = -10_000
+                engine = sa.create_engine(old, poolclass=NullPool)
+                with engine.connect() as connection:
+                    names = sa.inspect(connection).get_table_names()
+                    version = "SELECT version_num FROM alembic_version"
+                    assert connection.exec_driver_sql(version).scalar() == "0001"
+                engine.dispose()
+                assert "answers" not in names
+                assert _rows(old) == before
+                stop[0] += 1 + stop[0] // 12  # every statement at first, then ever more apart
+    finally:
+        sa.event.remove(sa.Engine, "before_cursor_execute", count)
+
+    assert stop[0] > 60

@@ -216,3 +216,26 @@ def test_a_foreign_or_newer_database_gives_no_answer(tmp_path, empty_place: str)
 def test_driver_errors_never_pass_as_ours() -> None:
     """What a driver raises is a DBAPIError, so the one place that tells it catches all of it."""
     assert issubclass(sa.exc.OperationalError, DBAPIError)
+
+
+def test_no_sequence_no_serial_no_floating_point(place: str) -> None:
+    """Numbers come from the ledger's head alone, and no figure is kept as a float."""
+    with reading(place) as connection:
+        if connection.dialect.name == "sqlite":
+            names = connection.exec_driver_sql("SELECT name FROM sqlite_master").scalars().all()
+            text = " ".join(
+                connection.exec_driver_sql(
+                    "SELECT sql FROM sqlite_master WHERE sql IS NOT NULL"
+                ).scalars()
+            ).upper()
+            assert "sqlite_sequence" not in names
+            assert "AUTOINCREMENT" not in text
+            assert not re.search(r"\b(REAL|FLOAT|DOUBLE|NUMERIC)\b", text)
+            return
+        sequences = "SELECT count(*) FROM pg_class WHERE relkind = 'S'"
+        kinds = (
+            "SELECT DISTINCT data_type FROM information_schema.columns"
+            " WHERE table_schema = 'public' AND table_name <> 'alembic_version'"
+        )
+        assert connection.exec_driver_sql(sequences).scalar() == 0
+        assert set(connection.exec_driver_sql(kinds).scalars()) == {"integer", "text"}

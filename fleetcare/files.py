@@ -12,9 +12,10 @@ from fleetcare.errors import Problem, Refused
 
 
 @contextlib.contextmanager
-def new_file(name: str) -> Iterator[Path]:
+def new_file(name: str, *, private: bool = False) -> Iterator[Path]:
     """A file made under another name, that takes its own when it is whole and on the disk.
 
+    It may be read by whom the user's own files may be read, or by nobody else when `private`.
     Refused where one is there or it cannot be written; nothing is left behind when it fails.
     """
     path = Path(name)
@@ -28,6 +29,8 @@ def new_file(name: str) -> Iterator[Path]:
     part = Path(made)
     try:
         yield part
+        if not private:
+            part.chmod(0o666 & ~_umask())
         with part.open("rb") as file:
             os.fsync(file.fileno())
         os.link(part, path)  # never over a file somebody made meanwhile
@@ -38,6 +41,12 @@ def new_file(name: str) -> Iterator[Path]:
         raise Refused([Problem(name, f"cannot be written: {fault.strerror}")]) from None
     finally:
         part.unlink(missing_ok=True)
+
+
+def _umask() -> int:
+    mask = os.umask(0o077)
+    os.umask(mask)
+    return mask
 
 
 def put_over(path: Path, text: str) -> None:

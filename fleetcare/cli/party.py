@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable
-from decimal import Decimal, InvalidOperation
+from decimal import Decimal
 from typing import Any, TypeVar
 
 import click
@@ -78,12 +78,9 @@ def weighed_kg(bike_kg: tuple[str, ...]) -> tuple[str, ...]:
     weighed = []
     for typed in bike_kg:
         kg = typed.removesuffix("kg")
-        try:
-            if not 0 < Decimal(kg) < 1000:
-                raise InvalidOperation
-        except InvalidOperation:
+        if not re.fullmatch(r"\d{1,3}(\.\d{1,3})?", kg) or Decimal(kg) == 0:
             raise click.BadParameter(
                 f'"{typed}" is not a mass in kg: type it like 24', param_hint="--bike-kg"
-            ) from None
+            )
         weighed.append(kg)
     return tuple(weighed)

@@ -138,6 +138,8 @@ def dump(s: Settings, /, target: str) -> None:
     """
     from fleetcare.desk import carry
 
+    if target == "-":
+        raise click.UsageError("a dump is kept in a file: name a new one")
     for line in carry.dump(s.db, target):
         click.echo(line)
 

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import datetime as dt
+from collections.abc import Callable
+from functools import partial
 
 from fleetcare.desk.ask import asked_hire
 from fleetcare.desk.asked import Asked, asking
@@ -16,6 +18,7 @@ from fleetcare.reports.answered import (
     as_record,
     ask_of,
     of_release,
+    said_at_release,
     said_in,
     words_of,
 )
@@ -50,36 +53,24 @@ def keep(
 def answers(place: str, van: str) -> list[Answered]:
     """Every answer kept of a van, the oldest first, and what changed it since."""
     with asking(place) as asked:
-        now = asked.judged(van)
-        then = _Then(asked, van)
-        rows: list[Answered] = []
-        for record, at, by in [
-            *lookup.written(asked.connection, Answer, van),
-            *lookup.written(asked.connection, Out, van),
-        ]:
-            kept = record if isinstance(record, Answer) else _released(then, record)
-            if kept is not None:
-                rows.append(_answered(asked, then, now, kept, at, said(by)))
-        found: list[Answered] = asked.filled(sorted(rows))
+        found: list[Answered] = asked.filled(answers_of(asked, van))
         return found
 
 
-def _answered(
-    asked: Asked, then: _Then, now: Judgement, kept: Answer, at: str, by: str
-) -> Answered:
-    current = said_in(hire_report(now, ask_of(kept)))
-    since = then.turns(kept, current) if kept.known_at < asked.as_of.known_at else ()
-    return Answered(kept.number, at, by, kept, current, since)
+def answers_of(asked: Asked, van: str) -> list[Answered]:
+    """The same in a book that is open; names are not filled in yet."""
+    then = _Then(asked, van)
+    rows: list[Answered] = []
+    for kept, at, by in lookup.written(asked.connection, Answer, van):
+        rows.append(then.answered(kept, at, by, lambda j, k: said_in(hire_report(j, ask_of(k)))))
+    for out, at, by in lookup.written(asked.connection, Out, van):
+        kept = then.released(out)
+        if kept is not None:
+            rows.append(then.answered(kept, at, by, partial(said_at_release, out=out)))
+    return sorted(rows)
 
 
-def _released(then: _Then, out: Out) -> Answer | None:
-    """The answer a release was given on; None where its booking is known no more."""
-    judged = then.judged(out.known_at)
-    trip = judged and next((t for t in judged.view.trips if t.hire.number == out.hire), None)
-    if judged is None or trip is None:
-        return None
-    kept = of_release(out, trip.planned, "")
-    return kept._replace(bookable=said_in(hire_report(judged, ask_of(kept))).bookable)
+Again = Callable[[Judgement, Answer], Said]
 
 
 class _Then:
@@ -88,10 +79,11 @@ class _Then:
     def __init__(self, asked: Asked, van: str) -> None:
         self._asked = asked
         self._van = van
+        self._now = asked.judged(van)
         self._judged: dict[int, Judgement | None] = {}
         self._touching = lookup.touching(asked.connection, van)
 
-    def judged(self, size: int) -> Judgement | None:
+    def _at(self, size: int) -> Judgement | None:
         """The van by the records and rules the book held at a size."""
         if size not in self._judged:
             then = self._asked.at(size)
@@ -99,21 +91,28 @@ class _Then:
             self._judged[size] = then.judge(facts) if then and facts else None
         return self._judged[size]
 
-    def _said(self, size: int, kept: Answer) -> Said | None:
-        judged = self.judged(size)
-        return said_in(hire_report(judged, ask_of(kept))) if judged else None
+    def released(self, out: Out) -> Answer | None:
+        """The answer a release was given on; None where its booking is known no more."""
+        judged = self._at(out.known_at)
+        trips = judged.view.trips if judged else []
+        trip = next((t for t in trips if t.hire.number == out.hire), None)
+        return of_release(out, trip.planned) if trip else None
 
-    def turns(self, kept: Answer, current: Said) -> tuple[Turn, ...]:
+    def answered(self, kept: Answer, at: str, by: str, again: Again) -> Answered:
+        """A kept answer beside what the same question is answered now."""
+        current = again(self._now, kept)
+        row = Answered(kept.number, at, said(by), kept, current, ())
+        return row._replace(since=self._turns(row, again)) if current != row.said else row
+
+    def _turns(self, row: Answered, again: Again) -> tuple[Turn, ...]:
         """The records since an answer after each of which it would have been another."""
-        last = self._said(kept.known_at, kept)
-        if last == current:
-            return ()
-        found = []
+        last, found = row.said, []
         for number, what in self._touching:
-            if number <= kept.known_at:
+            judged = self._at(number) if number > row.answer.known_at else None
+            if judged is None:
                 continue
-            said = self._said(number, kept)
-            if said is not None and said != last:
-                found.append(Turn(number, words_of(*what), said))
-                last = said
+            said_then = again(judged, row.answer)
+            if said_then != last:
+                found.append(Turn(number, words_of(*what), said_then))
+                last = said_then
         return tuple(found)

@@ -9,8 +9,9 @@ from collections.abc import Iterable, Iterator
 from pathlib import Path
 from typing import Any
 
-from fleetcare.desk.checks import open_defects
+from fleetcare.desk.checks import further_defects, open_defects
 from fleetcare.desk.held import faults
+from fleetcare.desk.loaded import InFile
 from fleetcare.desk.session import Writing, recording
 from fleetcare.errors import Problem, Refused
 from fleetcare.intake import words
@@ -21,12 +22,11 @@ from fleetcare.records.kinds import (
     FLEET_KINDS,
     KIND_OF,
     Check,
-    FleetPaper,
+    Defect,
     Hire,
     Inspector,
-    VanFacts,
+    SignOff,
 )
-from fleetcare.rules.view import View
 from fleetcare.store import dump as stored_dump
 from fleetcare.store import facts as stored
 from fleetcare.store import ledger, migrate, papers, undump
@@ -93,11 +93,10 @@ def _facts(place: str, by: str, lines: Iterable[str], name: str, *, dry_run: boo
             raise Refused([Problem(name, "holds no record: nothing was loaded")])
         made = [book.add(record) for record in taking.records]
         counted = Counter(KIND_OF[type(record)] for record in made)
-        listed = ", ".join(f"{many} {kind}" for kind, many in counted.items())
-        book.tell(f"#{made[0].number} to #{made[-1].number}: loaded {listed}.")
-        for check in taking.alone():
-            kind = book.book.checks[check.what]
-            open_defects(book, book.after(check.van), check, (), kind)
+        listed = ", ".join(f"{many} × {kind}" for kind, many in counted.items())
+        book.tell(f"Loaded from #{made[0].number} to #{made[-1].number}: {listed}.")
+        for check, found in taking.untold():
+            open_defects(book, book.after(check.van), check, found)
     return book.said
 
 
@@ -109,7 +108,8 @@ class _Taking:
         self._next = book.writer.size
         self._ids: dict[str, Any] = {}
         self._facts: dict[str, Facts] = {}
-        self._refs: dict[str, str] = {}
+        self._file = InFile()
+        self._stands_for = stored.known_of(book.connection).stands_for
         shared = stored.shared_of(book.connection, stored.known_of(book.connection))
         names = stored.words_of(book.connection, [i.name for i in shared.inspectors.values()])
         self._people: dict[str, list[int]] = {}
@@ -136,8 +136,7 @@ class _Taking:
             self._ids[line.id] = made
         if isinstance(made, Inspector):
             self._people.setdefault(made.name, []).append(made.number)
-        if isinstance(made, Hire):
-            self._refs[made.ref] = made.van
+        self._file.taken(made)
         if facts is not None:
             self._facts[made.van] = adding(facts, made)
         return []
@@ -147,25 +146,7 @@ class _Taking:
             found = faults(self._book, facts, record, 0)
         except Refused as fault:
             found = list(fault.problems)
-        if isinstance(record, Hire) and self._refs.get(record.ref, record.van) != record.van:
-            found.append(Problem("ref", f'"{record.ref}" is a hire of {self._refs[record.ref]}'))
-        kind = self._book.book.checks.get(getattr(record, "what", ""))
-        if isinstance(record, Check) and kind:
-            found += words.reading_faults(record, kind, self._book.book)
-        if isinstance(record, VanFacts):
-            found += words.statement_faults(record, self._book.book)
-        if isinstance(record, Inspector) and self._people.get(record.name):
-            found.append(Problem("name", f'"{record.name}" is in the book already'))
-        if isinstance(record, FleetPaper) and not (kind and kind.paper):
-            found.append(Problem("what", f'"{record.what}" is no paper that covers days'))
-        if isinstance(record, FleetPaper):
-            known = {*self._facts, *stored.vans_of(self._book.connection)}
-            found += [
-                Problem("vans", f'"{van}" is not in the fleet')
-                for van in record.vans
-                if van not in known
-            ]
-        return found
+        return found + self._file.faults(self._book, facts, record)
 
     def _facts_of(self, line: Line, van: str) -> Facts | Problem:
         """A van's facts with the lines before; those of a van that a line adds begin empty."""
@@ -183,39 +164,61 @@ class _Taking:
         return self._facts[van]
 
     def _resolved(self, line: Line) -> tuple[Any, list[Problem]]:
-        """The record with the numbers of what it points to."""
-        numbers: dict[str, int] = {}
+        """The record with the numbers of what it points to; a name of the book in `by` is its
+        inspector, as when it is typed."""
+        record = line.record
         found = []
         for name, word in line.refs.items():
             kind = {"part": "fit"}.get(name, name)
-            number = self._number(kind, word, getattr(line.record, "van", None))
+            number = self._number(kind, word, getattr(record, "van", None))
             if number is None:
                 said = f'"{word}" is no {kind} of an earlier line, nor of the book'
                 found.append(Problem(name, said))
             else:
-                numbers[name] = number
-        return line.record._replace(**numbers), found
+                record = record._replace(**{name: number})
+        if isinstance(record, (Check, SignOff)) and record.by is not None:
+            people = self._people.get(record.by, [])
+            if "inspector" in line.refs:
+                found.append(Problem("by", "say by or inspector, not both"))
+            elif len(people) > 1:
+                numbers = ", ".join(f"#{number}" for number in people)
+                found.append(Problem("by", f'"{record.by}" is the name of several: {numbers}'))
+            elif people:
+                record = record._replace(inspector=people[0], by=None)
+        return record, found
 
     def _number(self, kind: str, word: str, van: str | None) -> int | None:
+        """The number a word stands for: of a line before, or of a record of the book."""
         made = self._ids.get(word)
         if made is not None:
             of = KIND_OF[type(made)] == kind and getattr(made, "van", van) == van
             return int(made.number) if of else None
+        number = int(word[1:]) if word[:1] == "#" and word[1:].isdigit() else None
         if kind == "inspector":
             people = self._people.get(word, [])
-            return people[0] if len(people) == 1 else None
-        facts = self._facts.get(str(van))
-        if facts is None and van in stored.vans_of(self._book.connection):
-            facts = self._book.facts(str(van))
-        listed = [r for r in _listed(facts, kind) if word in (f"#{r.number}", _name_of(r))]
+            known = number in {n for listed in self._people.values() for n in listed}
+            return number if known else people[0] if len(people) == 1 else None
+        root = self._stands_for.get(number, number) if number else None
+        listed = [
+            r
+            for r in _listed(self._facts.get(str(van)), kind)
+            if root == r.number or word == _name_of(r)
+        ]
         return int(listed[-1].number) if listed else None
 
-    def alone(self) -> Iterator[Check]:
-        """The checks that found something and whose defects no line tells."""
-        told = {getattr(record, "check", None) for record in self.records}
+    def untold(self) -> Iterator[tuple[Check, list[tuple[str, str]]]]:
+        """What checks found that no line tells: an isolated appliance, a fail no rule reads."""
+        told: dict[int, set[str]] = {}
         for record in self.records:
-            if isinstance(record, Check) and View.failed(record) and record.number not in told:
-                yield record
+            if isinstance(record, Defect) and record.check:
+                told.setdefault(record.check, set()).add(record.grade)
+        for record in self.records:
+            if isinstance(record, Check):
+                kind = self._book.book.checks[record.what]
+                grades = told.get(record.number, set())
+                found = further_defects(self._book, record, grades, kind)
+                if found:
+                    yield record, found
 
 
 def _listed(facts: Facts | None, kind: str) -> list[Any]:

@@ -112,7 +112,9 @@ def _check(book: Writing, kind: CheckKind, van: str, done: Done) -> Check:
     made: Check = book.add(check)
     _tell(book, kind, made, done)
     after = book.after(van)
-    open_defects(book, after, made, done.found, kind)
+    grades = {grade for grade, _ in done.found}
+    found = [*done.found, *further_defects(book, made, grades, kind)]
+    open_defects(book, after, made, found)
     if made.readings and not (made.inspector or made.by) and _named_readings(book, made):
         book.tell(
             "Nobody is named: a bad reading counts, a good one does not. Name who read it "
@@ -254,24 +256,28 @@ def counted_last(judged: Judgement, check: Check, rule: Rule | None = None) -> d
     return check.last_day
 
 
-def open_defects(
-    book: Writing,
-    judged: Judgement,
-    made: Check,
-    told: tuple[tuple[str, str], ...],
-    kind: CheckKind,
-) -> None:
-    """What a check found becomes defects tied to it; an isolated appliance is out of use."""
-    last = counted_last(judged, made)
-    found = list(told)
-    serious = any(grade in ("dangerous", "major") for grade, _ in found)
+def further_defects(
+    book: Writing, made: Check, grades: set[str], kind: CheckKind
+) -> list[tuple[str, str]]:
+    """What a check found besides what was told of it: an isolated appliance is out of use, and a
+    fail that no rule reads stops the van by a defect of its own."""
+    found = []
+    serious = bool(grades & {"dangerous", "major"})
     if made.outcome == "fail" and not book.book.fed_by.get(made.what) and not serious:
-        found.append(("major", f"{kind.title} failed"))  # no rule reads it, and it stops hire
+        found.append(("major", f"{kind.title} failed"))
     found += [
         ("advisory", f"{r.place} isolated: out of use")
         for r in made.readings
         if r.what == "result" and r.figure == "isolated"
     ]
+    return found
+
+
+def open_defects(
+    book: Writing, judged: Judgement, made: Check, found: list[tuple[str, str]]
+) -> None:
+    """What a check found becomes defects tied to it."""
+    last = counted_last(judged, made)
     for grade, text in found:
         recheck = last if grade == "advisory" else None
         defect = book.add(

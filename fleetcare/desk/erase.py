@@ -9,7 +9,7 @@ from fleetcare.desk.session import Writing, recording
 from fleetcare.errors import Problem, Refused
 from fleetcare.records.fields import SECRET, fields_of
 from fleetcare.records.kept import Erasure
-from fleetcare.records.kinds import Check
+from fleetcare.records.kinds import Check, Competence
 from fleetcare.rules.explain import day_words
 from fleetcare.store import erase as stored_erase
 from fleetcare.store import facts as stored
@@ -25,7 +25,17 @@ class _Use(NamedTuple):
     record: Any
     day: dt.date
     stands: bool
-    wrote: bool  # it is who wrote the record down
+    field: str  # which holds it; "recorded_by" is who wrote the record down
+
+    @property
+    def wrote(self) -> bool:
+        """Whether it is who wrote the record down, and not of what it says."""
+        return self.field == "recorded_by"
+
+    @property
+    def who_checked(self) -> bool:
+        """Whether it says who did a check."""
+        return isinstance(self.record, Check) and self.field in ("by", "inspector")
 
 
 def erase_name(place: str, by: str, name: str, why: str, *, dry_run: bool = False) -> list[str]:
@@ -36,16 +46,17 @@ def erase_name(place: str, by: str, name: str, why: str, *, dry_run: bool = Fals
     with recording(place, by, dry_run=dry_run) as book:
         if name == by:
             raise Refused([Problem("--as", f'"{name}" is who is writing: let another erase it')])
+        if name in why:
+            raise Refused([Problem("why", "holds the name itself: say it without")])
         found = stored_erase.commitments_to(book.connection, name)
         if not found:
             raise Refused([Problem("", f'nobody of the name "{name}" is in the book')])
-        numbers = _inspectors(book, found)
-        found += _register_numbers(book, numbers)
-        uses = [*_uses(book, found), *_checks_of(book, numbers)]
-        _empty(book, found, uses, why)
+        inspectors = lookup.inspectors_named(book.connection, found)
+        found += lookup.register_numbers_of(book.connection, inspectors)
         others = stored_erase.uses_of(
             book.connection, stored_erase.containing(book.connection, name)
         )
+        _empty(book, found, [*_uses(book, found), *_checks_of(book, inspectors)], why)
         if others:
             listed = ", ".join(f"#{n}" for n in sorted({use.number for use in others}))
             book.tell(f"The name stands among other words in {listed}: erase those by record.")
@@ -54,7 +65,7 @@ def erase_name(place: str, by: str, name: str, why: str, *, dry_run: bool = Fals
 
 def erase_words(place: str, by: str, number: int, why: str, *, dry_run: bool = False) -> list[str]:
     """Empty the names and words of one record; refused as a name is, but not once it was withdrawn
-    or corrected."""
+    or corrected. An inspector, or a card of theirs, is held to the checks they did."""
     with recording(place, by, dry_run=dry_run) as book:
         read = stored.find_record(book.connection, number)
         if read is None:
@@ -67,7 +78,10 @@ def erase_words(place: str, by: str, number: int, why: str, *, dry_run: bool = F
         ]
         if not found:
             raise Refused([Problem("", f"#{number} holds no name and no words")])
-        _empty(book, found, _uses(book, found), why)
+        inspectors = lookup.inspectors_named(book.connection, found)
+        if isinstance(record, Competence):
+            inspectors.add(record.inspector)
+        _empty(book, found, [*_uses(book, found), *_checks_of(book, inspectors)], why)
     return _scrubbed(place, book)
 
 
@@ -93,21 +107,6 @@ def _scrubbed(place: str, book: Writing) -> list[str]:
     return book.said
 
 
-def _inspectors(book: Writing, found: list[str]) -> set[int]:
-    shared = stored.shared_of(book.connection, stored.known_of(book.connection))
-    return {number for number, one in shared.inspectors.items() if one.name in found}
-
-
-def _register_numbers(book: Writing, inspectors: set[int]) -> list[str]:
-    shared = stored.shared_of(book.connection, stored.known_of(book.connection))
-    return [
-        card.register_no
-        for number in inspectors
-        for card in shared.competences.get(number, ())
-        if card.register_no
-    ]
-
-
 def _uses(book: Writing, found: list[str]) -> list[_Use]:
     """Every record that holds what is to be erased."""
     known = stored.known_of(book.connection)
@@ -116,10 +115,9 @@ def _uses(book: Writing, found: list[str]) -> list[_Use]:
         read = stored.find_record(book.connection, number)
         if read is None:
             continue
-        wrote = field == "recorded_by"
         written = dt.date.fromisoformat(stored.recorded_at(book.connection, number)[:10])
-        day = written if wrote else _day_of(read[2]) or written
-        uses.append(_Use(number, read[0], read[2], day, number not in known.withdrawn, wrote))
+        day = written if field == "recorded_by" else _day_of(read[2]) or written
+        uses.append(_Use(number, read[0], read[2], day, number not in known.withdrawn, field))
     return uses
 
 
@@ -132,7 +130,9 @@ def _checks_of(book: Writing, inspectors: set[int]) -> list[_Use]:
     """The checks that inspectors did, which name them by number."""
     known = stored.known_of(book.connection)
     return [
-        _Use(check.number, "check", check, check.on, check.number not in known.withdrawn, False)
+        _Use(
+            check.number, "check", check, check.on, check.number not in known.withdrawn, "inspector"
+        )
         for check in lookup.checks_by(book.connection, inspectors)
     ]
 
@@ -140,7 +140,7 @@ def _checks_of(book: Writing, inspectors: set[int]) -> list[_Use]:
 def _duties(book: Writing, uses: list[_Use]) -> list[Problem]:
     """What still asks for the name: the law's own retention first, then the firm's years."""
     standing = [use for use in uses if use.stands or use.wrote]
-    checks = [use.record for use in standing if isinstance(use.record, Check) and not use.wrote]
+    checks = [use.record for use in standing if use.who_checked]
     found = [problem for check in checks if (problem := _further_wanted(book, check))]
     years = book.book.keep_names_years
     if standing and years:

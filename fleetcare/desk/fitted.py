@@ -145,29 +145,30 @@ def _again(book: Writing, facts: Facts, record: Fit, part: int, said: dict[str, 
     found = stored.find_record(book.connection, part)
     if found is None or found[0] != "fit":
         raise Refused([Problem("--part", f"#{part} is not a component of the book")])
-    if any(value is not None for name, value in said.items() if name != "at"):
-        raise Refused(
-            [
-                Problem(
-                    "--part", f"#{part} keeps its own marks: correct that record if they are wrong"
-                )
-            ]
-        )
     origin: Fit = found[2]
-    if origin.what != record.what:
-        raise Refused([Problem("--part", f"#{part} is a {origin.what}, not a {record.what}")])
-    if origin.van == record.van:
-        return record._replace(part=origin.part or origin.number)
-    raise Refused(
-        [
-            Problem(
-                "--part",
-                f"#{part} is a part of {origin.van}, and its readings stand "
-                f"there. Take it off {origin.van}, type its marks for "
-                f"{record.van} as they are read off it, and read it again",
-            )
-        ]
-    )
+    marked = any(value is not None for name, value in said.items() if name != "at")
+    faults = part_faults(record, origin, part, marked=marked)
+    if faults:
+        raise Refused(faults)
+    return record._replace(part=origin.part or origin.number)
+
+
+def part_faults(record: Fit, origin: Fit, part: int, *, marked: bool) -> list[Problem]:
+    """Why a component can't be fitted again as the one of a record: it has marks of its own, it is
+    of another kind, its readings stand with another van."""
+    if marked:
+        words_ = f"#{part} keeps its own marks: correct that record if they are wrong"
+    elif origin.what != record.what:
+        words_ = f"#{part} is a {origin.what}, not a {record.what}"
+    elif origin.van != record.van:
+        words_ = (
+            f"#{part} is a part of {origin.van}, and its readings stand there. Take it off "
+            f"{origin.van}, type its marks for {record.van} as they are read off it, and read it "
+            "again"
+        )
+    else:
+        return []
+    return [Problem("--part", words_)]
 
 
 def take_off(

@@ -29,7 +29,7 @@ from fleetcare.records.kinds import (
     TakeOff,
     VanFacts,
 )
-from fleetcare.records.yard import Back, Event, HireChange, LayUp, Out, Recall, RecallDone
+from fleetcare.records.yard import Back, Event, Gone, HireChange, LayUp, Out, Recall, RecallDone
 from fleetcare.rules.book import near
 from fleetcare.rules.explain import day_words
 from fleetcare.rules.kinds.defect import GRADES
@@ -44,7 +44,7 @@ Held = Callable[[Writing, Facts, Any], list[Problem]]
 def faults(book: Writing, facts: Facts | None, new: Any, root: int) -> list[Problem]:
     """Every fault and likely slip of a record that is to stand in another's stead."""
     found = [*words.seen(new), *words.measures(new)]
-    if getattr(new, "on", None):
+    if getattr(new, "on", None) and not isinstance(new, Gone):  # a sale may be agreed before it
         found += words.day_after(new.on, book.today)
     if hasattr(new, "at"):
         found += words.time_of_day(new.at)
@@ -118,6 +118,9 @@ def _defect(book: Writing, facts: Facts, new: Defect) -> list[Problem]:
         return [Problem("--grade", f'"{new.grade}" is not one of {", ".join(GRADES)}')]
     if new.recheck_by and new.recheck_by < new.on:
         return [Problem("--recheck-by", f"{new.recheck_by} is before it was found ({new.on})")]
+    if new.about and new.about not in book.book.lines:
+        hint = near(new.about, book.book.lines)
+        return [Problem("--about", f'"{new.about}" is not a line of a sheet.{hint}')]
     return []
 
 
@@ -125,6 +128,9 @@ def _of_a_defect(book: Writing, facts: Facts, new: Repair | SignOff | Recheck) -
     defect = next((d for d in facts.defects if d.number == new.defect), None)
     if defect is not None and new.on < defect.on:
         return [Problem("--on", f"{new.on} is before the defect was found ({defect.on})")]
+    if isinstance(new, Recheck) and defect is not None and defect.grade in ("dangerous", "major"):
+        words_ = f"#{defect.number} is {defect.grade}: it stops hire until signed off"
+        return [Problem("", f"{words_}, however often it is looked at")]
     if isinstance(new, Recheck) and new.next_on < new.on:
         return [Problem("--next", f"{new.next_on} is before the day it was looked at ({new.on})")]
     return []
@@ -145,7 +151,10 @@ def _hire(book: Writing, facts: Facts, new: Hire) -> list[Problem]:
     mine = {ref: van for ref, van in refs.items() if van != new.van or ref in known}
     ours = [change for change in facts.hire_changes if change.hire == new.number]
     others = View(facts, book.book).hires
-    return hire_faults(book.book, changed(new, ours), others, mine)
+    found = hire_faults(book.book, changed(new, ours), others, mine)
+    if new.licence_seen_on:
+        found += words.day_after(new.licence_seen_on, book.today, "--licence-seen")
+    return found
 
 
 def _odometer(book: Writing, facts: Facts, new: Odometer) -> list[Problem]:
@@ -217,6 +226,8 @@ def _event(book: Writing, facts: Facts, new: Event) -> list[Problem]:
 def _recall(book: Writing, facts: Facts, new: Recall) -> list[Problem]:
     if bool(new.stop_use) == (new.do_by is not None):
         return [Problem("", "a recall either stops use or has a last day: say one of the two")]
+    if new.do_by and new.do_by < new.on:
+        return [Problem("--do-by", f"{new.do_by} is before the recall ({new.on})")]
     return []
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 
 import datetime as dt
 import re
-from decimal import Decimal, InvalidOperation
+from decimal import Decimal
 from typing import Any
 
 from fleetcare.desk.session import Writing, recording
@@ -256,10 +256,7 @@ def party_faults(book: Book, hire: Hire) -> list[Problem]:
 
 
 def _is_kg(word: str) -> bool:
-    try:
-        return 0 < Decimal(word) < 1000
-    except InvalidOperation:
-        return False
+    return bool(re.fullmatch(r"\d{1,3}(\.\d{1,3})?", word)) and Decimal(word) > 0
 
 
 def hire_faults(book: Book, hire: Hire, others: list[Hire], refs: dict[str, str]) -> list[Problem]:

@@ -57,6 +57,9 @@ def attach(
     with recording(place, by, dry_run=dry_run) as book:
         kind, van, record = book.stands(number)
         root = stored.known_of(book.connection).stands_for.get(number, number)
+        if kind == "scan" and record.digest is None:
+            words = f"#{number} awaits the paper of #{record.record}: attach it to that record"
+            raise Refused([Problem("", words)])
         if kind in ("withdrawal", "adoption", "answer", "scan", "fleet-scan", "erasure"):
             raise Refused([Problem("", f"#{number} ({kind}) has no paper behind it")])
         own = van if van and "van" in record._fields else None

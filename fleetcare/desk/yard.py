@@ -19,11 +19,11 @@ from fleetcare.intake import words
 from fleetcare.intake.slips import less_than_out, odometer_slips
 from fleetcare.records.yard import Back, Out, Waiver
 from fleetcare.render import text
-from fleetcare.reports.answered import item_name
+from fleetcare.reports.answered import as_it_left, item_name
 from fleetcare.reports.hire import HireReport, hire_report
 from fleetcare.rules.bookable import handover_step, party_of
 from fleetcare.rules.explain import day_words, titled
-from fleetcare.rules.judge import judge, with_party
+from fleetcare.rules.judge import with_party
 from fleetcare.rules.outcome import KNOWN_BROKEN, Judgement, Outcome
 from fleetcare.rules.rule import NEVER_WAIVED
 from fleetcare.rules.trips import Trip
@@ -52,7 +52,7 @@ def hire_out(place: str, by: str, done: Handing, *, dry_run: bool = False) -> li
         if not done.even_so and done.odometer:
             refuse_slips(odometer_slips(book.facts(hire.van), day, done.odometer))
         ask = Ask(day, trip.planned.through_on, day, party_of(hire), hire.ref)
-        judged = _as_it_left(book, book.after(hire.van), day, done.at)
+        judged = as_it_left(book.after(hire.van), day, done.at)
         report: HireReport = book.asked.filled(hire_report(judged, ask))
         lacking = [item_name(line.rule, line.place) for line in report.at_handover]
         stopped = [item_name(line.rule, line.place) for line in report.blocking]
@@ -72,19 +72,6 @@ def hire_out(place: str, by: str, done: Handing, *, dry_run: bool = False) -> li
         for caution in report.cautions:
             book.tell(f"Caution: {caution}.")
     return book.said
-
-
-def _as_it_left(book: Writing, judged: Judgement, day: dt.date, at: str | None) -> Judgement:
-    """The van judged without what was found good only after it left."""
-    facts = judged.view.facts
-    before = [
-        c
-        for c in facts.checks
-        if c.outcome == "fail" or c.on < day or (c.on == day and not (at and c.at and c.at > at))
-    ]
-    if len(before) == len(facts.checks):
-        return judged
-    return judge(facts._replace(checks=before), book.book, judged.as_of)
 
 
 def _not_released(ref: str, report: HireReport) -> str:

@@ -24,6 +24,7 @@ OURS_ALONE = (
     Answer, Erasure, Scan, FleetScan, Withdrawal, Adoption, Out, Back, Sheet, Waiver, HireChange,
 )  # fmt: skip
 TAKEN = {kind: record for kind, record in KINDS.items() if record not in OURS_ALONE}
+MOST_COUNT = 60  # seats, berths, bikes: as many as may be typed
 MOST_OCTETS = 1_000_000  # of a line; a record of ours is a few hundred
 
 
@@ -67,7 +68,7 @@ def _line(where: str, text: str) -> Line | list[Problem]:
     if not isinstance(raw, dict):
         return [Problem(where, "is not a JSON object: write one record a line")]
     kind = raw.pop("kind", None)
-    if kind not in TAKEN:
+    if not isinstance(kind, str) or kind not in TAKEN:
         known = f'"{kind}" is no kind of record taken here.{near(str(kind), TAKEN)} '
         return [Problem(where, f"{known}The kinds are: {', '.join(TAKEN)}")]
     return _record(where, kind, raw)
@@ -131,8 +132,8 @@ def _value(field: Field, given: Any) -> Any:
     if field.holds is Is.FLAG:
         return given if isinstance(given, bool) else Problem("", "must be true or false")
     if field.holds is Is.COUNT:
-        whole = type(given) is int and 0 <= given < 2**31
-        return given if whole else Problem("", "must be a whole number")
+        whole = type(given) is int and 0 <= given <= MOST_COUNT
+        return given if whole else Problem("", f"must be a whole number from 0 to {MOST_COUNT}")
     if field.holds is Is.NAMES:
         if isinstance(given, list) and all(isinstance(one, str) for one in given):
             return tuple(given)

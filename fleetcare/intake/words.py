@@ -127,6 +127,8 @@ def reading_faults(check: Check, kind: CheckKind, book: Book) -> list[Problem]:
         one = reading(word, kind, book)
         if isinstance(one, Problem):
             found.append(one)
+        elif one != Reading(what, place, figure):  # a place inside `what` would be read by no rule
+            found.append(Problem(f'--reading "{word}"', "write what, place and figure apart"))
         elif one[:2] in seen:
             found.append(Problem(f'--reading "{word}"', "is given twice"))
         seen.add((what, place))
@@ -139,8 +141,10 @@ def statement_faults(said: VanFacts, book: Book) -> list[Problem]:
     for word in said.places or ():
         kind, colon, place = word.partition(":")
         one = stated_places(book, [(kind, place or "none")]) if colon else None
-        if not isinstance(one, tuple):
-            how = one.message if one else 'write it as kind:place, or "kind:" where there is none'
+        if isinstance(one, Problem):
+            found.append(Problem("--places", f'"{word}": {one.message}'))
+        elif one != (word,):
+            how = 'write it as kind:place, or "kind:" where there is none'
             found.append(Problem("--places", f'"{word}": {how}'))
     for word in said.has or ():
         name, _, value = word.partition(":")

@@ -71,11 +71,13 @@ def answers(rows: list[Answered], van: str) -> str:
             f"rules {kept.rulebook[:8]}",
         ]
         lines += [f"    since {turn.what}: {_answer(turn.said)}" for turn in row.since]
-        if not row.since:
+        if row.now == row.said:
             lines.append("    answered alike now")
     return "\n".join(lines)
 
 
 def _answer(said: Said) -> str:
     items = f" ({', '.join(said.blocking)})" if said.blocking else ""
-    return f"hireable {said.hireable}, bookable {said.bookable}{items}"
+    released = said.bookable in ("released", "left without release")
+    how = said.bookable.upper() if said.bookable.startswith("left") else said.bookable
+    return f"hireable {said.hireable}, {how if released else f'bookable {how}'}{items}"

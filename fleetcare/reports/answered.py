@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from typing import Any, NamedTuple
 
 from fleetcare.records.kept import Answer
 from fleetcare.records.kinds import Hire
-from fleetcare.reports.hire import HireReport
+from fleetcare.records.yard import Out
+from fleetcare.reports.hire import HireReport, hire_report
 from fleetcare.rules.explain import day_words
+from fleetcare.rules.judge import judge
 from fleetcare.rules.kinds.case import Party
-from fleetcare.rules.outcome import AsOf
+from fleetcare.rules.outcome import AsOf, Judgement
 from fleetcare.rules.work import Ask
 
 
@@ -30,6 +33,34 @@ def said_in(report: HireReport) -> Said:
     """What a report answers; each thing in the way named once, in order."""
     items = sorted({item_name(line.rule, line.place) for line in report.blocking})
     return Said(report.hireable, report.bookable, tuple(items))
+
+
+def as_it_left(judged: Judgement, day: dt.date, at: str | None) -> Judgement:
+    """The van judged without what was found good only after it left."""
+    facts = judged.view.facts
+    before = [
+        c
+        for c in facts.checks
+        if c.outcome == "fail" or c.on < day or (c.on == day and not (at and c.at and c.at > at))
+    ]
+    if len(before) == len(facts.checks):
+        return judged
+    return judge(facts._replace(checks=before), judged.view.book, judged.as_of)
+
+
+def said_at_release(judged: Judgement, kept: Answer, out: Out) -> Said:
+    """What a release is answered, asked again as if it were yet to come: what stops the hire, and
+    what its handover lacks."""
+    facts = judged.view.facts
+    before = facts._replace(
+        outs=[one for one in facts.outs if one.hire != out.hire],
+        backs=[one for one in facts.backs if one.hire != out.hire],
+    )
+    judged = judge(before, judged.view.book, judged.as_of)
+    report = hire_report(as_it_left(judged, kept.on, out.at), ask_of(kept))
+    lines = [*report.blocking, *report.at_handover]
+    items = sorted({item_name(line.rule, line.place) for line in lines})
+    return Said(report.hireable, kept.bookable, tuple(items))
 
 
 def as_record(report: HireReport, ask: Ask, asked: str, as_of: AsOf) -> Answer:
@@ -113,10 +144,11 @@ def words_of(kind: str, record: Any) -> str:
     return f"#{record.number} {named}" + (f", {day_words(day)}" if day else "")
 
 
-def of_release(out: Any, hire: Hire, bookable: str) -> Answer:
+def of_release(out: Out, hire: Hire) -> Answer:
     """The answer a release was given on, which the release itself keeps."""
+    how = "left without release" if out.unreleased else "released"
     return Answer(
-        out.number, out.van, "hire out", out.on, out.on, hire.through_on, out.hireable, bookable,
+        out.number, out.van, "hire out", out.on, out.on, hire.through_on, out.hireable, how,
         out.known_at, out.rulebook, hire.ref, hire.bikes, hire.electric_bikes, hire.bike_kg,
-        hire.licence, hire.abroad, out.blocking,
+        hire.licence, hire.abroad, tuple(sorted(out.blocking or ())) or None,
     )  # fmt: skip

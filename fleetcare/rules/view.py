@@ -300,9 +300,14 @@ class View:
             r.what == "result" and r.figure in ("unsafe", "not-tested") for r in check.readings
         )
 
-    def passed_after(self, found_by: Check) -> Check | None:
-        """The first pass of the same kind that counts and stands after a check."""
-        later = (c for c in self.checks.get(found_by.what, ()) if stands_after(c, found_by))
+    def passed_after(self, found_by: Check, found_on: dt.date) -> Check | None:
+        """The first pass of the same kind that counts and stands after a check, and after what it
+        is said to have found: one before that never saw it."""
+        later = (
+            c
+            for c in self.checks.get(found_by.what, ())
+            if stands_after(c, found_by) and (c.on > found_on or found_on <= found_by.on)
+        )
         fed = self.book.fed_by.get(found_by.what, ())
         # A rule that only asks for it after an event may ask for less than the check's own rule.
         own = [rule for rule in fed if rule.kind != "after"] or fed

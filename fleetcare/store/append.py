@@ -7,12 +7,14 @@ that. Everything one command writes is one transaction.
 from __future__ import annotations
 
 import datetime as dt
+import unicodedata
 from collections.abc import Callable
 from typing import Any, TypeVar
 
 import sqlalchemy as sa
 
 from fleetcare import chance, clock
+from fleetcare.errors import DatabaseFault
 from fleetcare.merkle import leaf_hash, pushed, root_of
 from fleetcare.records.fields import SECRET, fields_of
 from fleetcare.records.kinds import KIND_OF
@@ -21,6 +23,19 @@ from fleetcare.store import tables
 
 _TICK = dt.timedelta(microseconds=1)
 R = TypeVar("R")
+
+
+def _composed(value: Any) -> Any:
+    """Text in the one form a leaf has it in (Unicode form C), so that what is kept is what was
+    hashed."""
+    if isinstance(value, str):
+        return value if value.isascii() else unicodedata.normalize("NFC", value)
+    if isinstance(value, tuple) and not hasattr(value, "_fields"):
+        return tuple(
+            one._make(map(_composed, one)) if hasattr(one, "_make") else _composed(one)
+            for one in value
+        )
+    return value
 
 
 class Writer:
@@ -40,8 +55,14 @@ class Writer:
             sa.select(tables.head.c.size, tables.head.c.recorded_at, tables.head.c.frontier)
         ).one()
         self.size: int = size
-        self._frontier = tuple(bytes.fromhex(one) for one in frontier.split())
-        self._last = dt.datetime.fromisoformat(last)
+        try:
+            self._frontier = tuple(bytes.fromhex(one) for one in frontier.split())
+            self._last = dt.datetime.fromisoformat(last)
+        except ValueError as fault:
+            raise DatabaseFault(
+                f"the head of the ledger cannot be read: {fault}. Nothing was written; see what is "
+                "wrong with: fleetcare verify"
+            ) from None
         self._rows: dict[sa.Table, list[dict[str, Any]]] = {}
         self._by = by
         self._recorded_by: str | None = None
@@ -69,6 +90,7 @@ class Writer:
         for field in fields_of(record_class):
             if field.holds in SECRET and values[field.name] and field.name not in keep:
                 values[field.name] = self.commit_to(values[field.name])
+        values = {name: _composed(value) for name, value in values.items()}
         self.size += 1
         values["number"] = self.size
         made = record_class(**values)

@@ -11,15 +11,17 @@ import contextlib
 import datetime as dt
 import hashlib
 import json
+import os
 import sqlite3
 from pathlib import Path
 from typing import Any
+from urllib.parse import quote
 
 from fleetcare import clock
 from fleetcare.errors import Problem, Refused
 from fleetcare.files import new_file, put_over
 from fleetcare.store import ledger, papers
-from fleetcare.store.engine import in_one_file, reading, with_log
+from fleetcare.store.engine import faults_told, in_one_file, left_beside, reading, with_log
 from fleetcare.store.tables import SCHEMA
 
 
@@ -34,18 +36,34 @@ def back_up(place: str, target: str) -> dict[str, Any]:
     with reading(place):
         pass  # ours, and of this schema
     path = Path(target)
-    with new_file(target) as part, papers.new_folder(target) as scans:
-        source, copy = sqlite3.connect(f"file:{place}?mode=ro", uri=True), sqlite3.connect(part)
-        with contextlib.closing(source), contextlib.closing(copy):
+    for taken in (manifest_of(path), *left_beside(path)):
+        if taken.exists():
+            raise Refused([Problem(str(taken), "is there already: name another file")])
+    with (
+        new_file(target, private=True) as part,
+        papers.new_folder(target) as scans,
+        faults_told(place),
+    ):
+        # Names of files may hold "%" and "#", which mean something else in an address.
+        source = sqlite3.connect(f"file:{quote(os.path.abspath(place))}?mode=ro", uri=True)
+        with contextlib.closing(source), contextlib.closing(sqlite3.connect(part)) as copy:
             source.backup(copy)
         in_one_file(part)
         with reading(str(part)) as connection:
             papers.copy(connection, papers.folder_of(place), scans)
-        made = _manifest(part, scans)
+        made = _manifest(part, scans, place)
     with new_file(str(manifest_of(path))) as part:
         part.write_text(json.dumps(made, indent=2) + "\n", encoding="utf-8")
     _noted(place, path)
     return made
+
+
+def refuse_left(place: str) -> None:
+    """Refused where something lies beside a path that an SQLite book there would be read with."""
+    left = left_beside(Path(place))
+    if left:
+        words = "was left by a book that is gone: move it away, or name another path"
+        raise Refused([Problem(str(one), words) for one in left])
 
 
 def _note_of(place: str) -> Path:
@@ -73,14 +91,15 @@ def manifest_of(path: Path) -> Path:
     return path.with_name(f"{path.name}.manifest.json")
 
 
-def _manifest(path: Path, scans: Path) -> dict[str, Any]:
-    """What a copy with its folder of papers is, read through; Refused when it is not sound."""
+def _manifest(path: Path, scans: Path, shown: str) -> dict[str, Any]:
+    """What a copy with its folder of papers is, read through; Refused, under the name it is to be
+    `shown` by, when it is not sound."""
     with reading(str(path)) as connection:
         kept = papers.asked_for(connection)
         found = [*ledger.faults(connection), *papers.faults(scans, connection)]
         head = ledger.head_of(connection)
     if found:
-        raise Refused([Problem(path.name, fault) for fault in found])
+        raise Refused([Problem(shown, fault) for fault in found])
     return {
         "records": head.size,
         "root": head.root,
@@ -107,7 +126,7 @@ def check(target: str) -> dict[str, Any]:
     if not isinstance(kept, dict) or kept.get("sha256") != digest:
         words = "is not the file its manifest was written for: take another copy"
         raise Refused([Problem(target, words)])
-    made = _manifest(path, papers.folder_of(target))
+    made = _manifest(path, papers.folder_of(target), target)
     if made != kept:
         raise Refused([Problem(target, "does not hold what its manifest says: take another copy")])
     return made
@@ -115,13 +134,17 @@ def check(target: str) -> dict[str, Any]:
 
 def restore(target: str, place: str) -> dict[str, Any]:
     """Bring a copy back as a book at a new path, checked before and after. Returns the manifest."""
+    if "://" in place:
+        words = "is no path: a copy is restored to a new file. Move it on with dump and load"
+        raise Refused([Problem("--into", words)])
     made = check(target)
+    refuse_left(place)
     data = Path(target).read_bytes()
     with new_file(place) as part, papers.new_folder(place) as scans:
         part.write_bytes(data)
         with reading(str(part)) as connection:
             papers.copy(connection, papers.folder_of(target), scans)
-        if _manifest(part, scans) != made:
+        if _manifest(part, scans, place) != made:
             raise Refused([Problem(place, "came out other than the copy: nothing was restored")])
     with_log(Path(place))
     return made

@@ -17,6 +17,7 @@ from typing import Any
 
 import sqlalchemy as sa
 
+from fleetcare.errors import Problem, Refused
 from fleetcare.files import new_file
 from fleetcare.records.fields import SECRET, fields_of
 from fleetcare.records.kinds import KINDS, Check
@@ -29,8 +30,15 @@ _BATCH = 500
 
 
 def write(connection: sa.Connection, folder: Path, target: str) -> None:
-    """Write a dump to a new file. Refused where one is there, or a paper is missing."""
-    with new_file(target) as part, part.open("w", encoding="utf-8", newline="\n") as file:
+    """Write a dump to a new file. Refused where one is there, a paper is missing, or the book is
+    not sound: what is lost from it would be lost from the dump without a word."""
+    found = list(ledger.faults(connection))
+    if found:
+        raise Refused([Problem("--db", fault) for fault in found])
+    with (
+        new_file(target, private=True) as part,
+        part.open("w", encoding="utf-8", newline="\n") as file,
+    ):
         for line in lines_of(connection, folder):
             file.write(f"{line}\n")
 

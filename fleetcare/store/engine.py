@@ -34,14 +34,14 @@ def url_of(place: str) -> sa.URL:
         return sa.URL.create("sqlite", database=place)
     try:
         url = sa.make_url(place)
-    except sa.exc.ArgumentError:
+    except (sa.exc.ArgumentError, ValueError):
         raise DatabaseFault(
             "the database address cannot be read: give a path, or postgresql+psycopg://…"
         ) from None
-    if url.get_backend_name() not in ("sqlite", "postgresql"):
+    if url.drivername != "postgresql+psycopg":
         raise DatabaseFault(
-            f'"{url.get_backend_name()}" is no database of ours: '
-            "use a path for SQLite, or postgresql+psycopg://…"
+            f'"{url.drivername}" is no database of ours: '
+            "use a plain path for SQLite, or postgresql+psycopg://…"
         )
     return url
 
@@ -88,9 +88,19 @@ def _sqlite(url: sa.URL, wait: int) -> sa.Engine:
 def _sealed(path: Path) -> bool:
     """Whether a file can only be read as it lies: nothing may be written beside it, and nothing
     lies there that belongs to it. SQLite then asks for no log of its own."""
-    return (
-        path.is_file() and not os.access(path.parent, os.W_OK) and not Path(f"{path}-wal").exists()
-    )
+    return path.is_file() and not os.access(path.parent, os.W_OK) and not left_beside(path)
+
+
+def left_beside(path: Path) -> list[Path]:
+    """What lies beside an SQLite file and belongs to it: its log, or one left by another file of
+    that name. A book put there would be read together with it."""
+    return [p for end in ("-wal", "-shm", "-journal") if (p := Path(f"{path}{end}")).exists()]
+
+
+def _seen(path: Path) -> tuple[int, int]:
+    """What tells whether a file was written to meanwhile."""
+    found = path.stat()
+    return found.st_mtime_ns, found.st_size
 
 
 def _immutable(path: Path) -> sa.URL:
@@ -98,9 +108,9 @@ def _immutable(path: Path) -> sa.URL:
     return sa.URL.create("sqlite", database=name, query={"uri": "true"})
 
 
-def _refuse_unsealed(place: str, *, sealed: bool) -> None:
+def _refuse_unsealed(place: str, seen: tuple[int, int] | None) -> None:
     """A file that was read as it lay was not written to meanwhile."""
-    if sealed and not _sealed(Path(place)):
+    if seen is not None and (not _sealed(Path(place)) or _seen(Path(place)) != seen):
         raise DatabaseFault(
             f'"{place}" was opened by a writer while it was read. Nothing was answered; ask again.'
         )
@@ -138,6 +148,8 @@ def faults_told(place: str) -> Iterator[None]:
     except DBAPIError as fault:
         operational = isinstance(fault, OperationalError)
         raise DatabaseFault(_sentence(fault.orig, shown(place), operational)) from fault
+    except sa.exc.NoResultFound:
+        raise DatabaseFault(_DAMAGED.format(place=shown(place))) from None
     except sqlite3.Error as fault:  # a setting made outside any transaction
         raise DatabaseFault(_sentence(fault, shown(place), operational=True)) from fault
 
@@ -150,6 +162,10 @@ def shown(place: str) -> str:
 _LOCKED = (
     '"{place}" is locked by another program. Nothing was written or answered; '
     "tried for {seconds} seconds. Try again when it is done."
+)
+_DAMAGED = (
+    '"{place}" is damaged: something is missing that every book has. Restore the last good copy, '
+    "and see what is wrong with: fleetcare verify"
 )
 _SQLITE_SAYS = {
     sqlite3.SQLITE_BUSY: _LOCKED,
@@ -216,6 +232,7 @@ def reading(place: str) -> Iterator[sa.Connection]:
     with faults_told(place):
         engine = engine_for(place)
         sealed = "://" not in place and _sealed(Path(place))
+        seen = _seen(Path(place)) if sealed else None
         try:
             with engine.connect() as connection:
                 if engine.dialect.name == "postgresql":
@@ -223,7 +240,7 @@ def reading(place: str) -> Iterator[sa.Connection]:
                 with connection.begin():
                     check_ours(connection, place)
                     yield connection
-            _refuse_unsealed(place, sealed=sealed)
+            _refuse_unsealed(place, seen)
         finally:
             engine.dispose()
 

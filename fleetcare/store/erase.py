@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import contextlib
 import unicodedata
+from collections.abc import Iterator
 from typing import NamedTuple
 
 import sqlalchemy as sa
@@ -16,6 +17,8 @@ import sqlalchemy as sa
 from fleetcare.records.fields import SECRET, fields_of
 from fleetcare.store import tables
 from fleetcare.store.engine import engine_for, faults_told
+
+_MOST = 500
 
 
 class Use(NamedTuple):
@@ -54,17 +57,27 @@ def uses_of(connection: sa.Connection, commitments: list[str]) -> list[Use]:
     """Where commitments stand, in order of record."""
     found = []
     for table, name in word_columns():
-        query = sa.select(table.c.number).where(table.c[name].in_(commitments))
-        found += [Use(n, name) for n in connection.execute(query).scalars()]
+        for part in _parts(commitments):
+            query = sa.select(table.c.number).where(table.c[name].in_(part))
+            found += [Use(n, name) for n in connection.execute(query).scalars()]
     return sorted(found)
+
+
+def _parts(commitments: list[str]) -> Iterator[list[str]]:
+    """As many at a time as any driver takes in one statement."""
+    for start in range(0, len(commitments), _MOST):
+        yield commitments[start : start + _MOST]
 
 
 def empty(connection: sa.Connection, commitments: list[str]) -> int:
     """Empty the texts and salts of commitments; gives how many held any."""
     said = tables.said
-    query = sa.update(said).values(salt=None, text=None)
-    query = query.where(said.c.commitment.in_(commitments), said.c.text.is_not(None))
-    return connection.execute(query).rowcount
+    emptied = 0
+    for part in _parts(commitments):
+        query = sa.update(said).values(salt=None, text=None)
+        query = query.where(said.c.commitment.in_(part), said.c.text.is_not(None))
+        emptied += connection.execute(query).rowcount
+    return emptied
 
 
 def scrub(place: str) -> bool:

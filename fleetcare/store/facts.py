@@ -7,13 +7,15 @@ order of van and number, and a van's facts are let go before the next are taken 
 from __future__ import annotations
 
 import datetime as dt
+import hashlib
 from collections.abc import Callable, Iterator
-from functools import partial
+from functools import lru_cache, partial
 from itertools import chain
 from typing import Any
 
 import sqlalchemy as sa
 
+from fleetcare.errors import DatabaseFault
 from fleetcare.records.facts import FIELD_OF, Facts, Known, Shared
 from fleetcare.records.kept import Answer
 from fleetcare.records.kinds import (
@@ -271,7 +273,7 @@ def adopted(connection: sa.Connection) -> tuple[str, str, str]:
         .order_by(adoption.c.number.desc())
         .limit(1)
     ).one()
-    return found[0], found[1], found[2]
+    return found[0], found[1], _of_digest(found[0], found[2])
 
 
 def adoptions_of(
@@ -296,7 +298,18 @@ def adoptions_of(
 def rulebook_text(connection: sa.Connection, digest: str) -> str:
     """The text kept under a digest."""
     query = sa.select(tables.rulebook.c.text).where(tables.rulebook.c.digest == digest)
-    return str(connection.execute(query).scalar_one())
+    return _of_digest(digest, str(connection.execute(query).scalar_one()))
+
+
+@lru_cache(maxsize=16)
+def _of_digest(digest: str, text: str) -> str:
+    """The text, where it is that of its digest: a book is judged by no other."""
+    if hashlib.sha256(text.encode()).hexdigest() != digest:
+        raise DatabaseFault(
+            f"the rules kept as {digest[:8]} were changed behind the program's back: nothing is "
+            "judged by them. See what else was with: fleetcare verify"
+        )
+    return text
 
 
 def words_of(connection: sa.Connection, commitments: list[str]) -> dict[str, str | None]:

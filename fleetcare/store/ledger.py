@@ -175,8 +175,8 @@ def _unreadable(connection: sa.Connection, kind: str, record: Any) -> Iterator[s
     for number in connection.execute(sa.select(table.c.number)).scalars().all():
         try:
             connection.execute(one, {"number": number}).all()
-        except (ValueError, TypeError) as fault:
-            yield f"#{number} ({kind}) cannot be read: {fault}"
+        except (ValueError, TypeError):
+            yield f"#{number} ({kind}): a day or a list of it cannot be read"
 
 
 def _leaf_of(made: Any, recorded_at: str, recorded_by: str) -> str | None:

@@ -8,9 +8,9 @@ from typing import Any
 import sqlalchemy as sa
 
 from fleetcare.records.kept import Answer
-from fleetcare.records.kinds import KIND_OF, Check, Withdrawal
+from fleetcare.records.kinds import KIND_OF, Check, Competence, Inspector, Withdrawal
 from fleetcare.store import tables
-from fleetcare.store.facts import find_record, make_check
+from fleetcare.store.facts import find_record, known_of, make_check
 
 
 def written(connection: sa.Connection, record: type, van: str) -> list[tuple[Any, str, str]]:
@@ -34,6 +34,24 @@ def checks_by(connection: sa.Connection, inspectors: set[int]) -> list[Check]:
     table = tables.TABLES[Check]
     query = sa.select(table).where(table.c.inspector.in_(inspectors)).order_by(table.c.number)
     return [make_check((*row, ())) for row in connection.execute(query)]
+
+
+def inspectors_named(connection: sa.Connection, commitments: list[str]) -> set[int]:
+    """The numbers that checks know inspectors by, of every record of them, withdrawn ones too,
+    whose name is one of these."""
+    stands_for = known_of(connection).stands_for
+    table = tables.TABLES[Inspector].c
+    query = sa.select(table.number, table.name)
+    wanted = set(commitments)
+    return {stands_for.get(n, n) for n, name in connection.execute(query) if name in wanted}
+
+
+def register_numbers_of(connection: sa.Connection, inspectors: set[int]) -> list[str]:
+    """The commitments to every register number of inspectors, on withdrawn cards too."""
+    table = tables.TABLES[Competence].c
+    query = sa.select(table.register_no).where(table.inspector.in_(inspectors))
+    found = connection.execute(query.where(table.register_no.is_not(None))).scalars()
+    return list(dict.fromkeys(found))
 
 
 def touching(connection: sa.Connection, van: str) -> list[tuple[int, tuple[str, Any]]]:

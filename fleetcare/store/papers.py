@@ -78,15 +78,16 @@ def digest_of(data: bytes) -> str:
 
 
 def keep(folder: Path, data: bytes, sort: str) -> None:
-    """Put a paper by, once. Refused where another file lies under its name."""
+    """Put a paper by, once, in the place of one that was damaged. Refused where it can't be."""
     digest = digest_of(data)
     path = path_of(folder, digest, sort)
-    if path.is_file() and path.read_bytes() == data:
-        return
     try:
+        if path.is_file() and path.read_bytes() == data:
+            return
         path.parent.mkdir(parents=True, exist_ok=True)
+        path.unlink(missing_ok=True)  # what lay there was not what its name says
     except OSError as fault:
-        raise Refused([Problem(str(path.parent), f"cannot be made: {fault.strerror}")]) from None
+        raise Refused([Problem(str(path), f"cannot be kept: {fault.strerror}")]) from None
     with new_file(str(path)) as part:
         part.write_bytes(data)
 

@@ -15,7 +15,14 @@ from typing import Any
 from sqlalchemy import Dialect, Integer, Text
 from sqlalchemy.types import TypeDecorator, TypeEngine
 
+from fleetcare.errors import DatabaseFault
 from fleetcare.records.fields import Field, Is
+
+_WHICH = "which record it is, says fleetcare verify"
+
+
+class Damaged(DatabaseFault, ValueError):
+    """A value that the program never wrote: `verify` names its record."""
 
 
 class _Days(dict[Any, Any]):
@@ -25,7 +32,10 @@ class _Days(dict[Any, Any]):
         if len(self) > 100_000:
             self.clear()
             self[None] = None
-        self[text] = day = dt.date.fromisoformat(text)
+        try:
+            self[text] = day = dt.date.fromisoformat(text)
+        except ValueError as fault:
+            raise Damaged(f"a day of the book cannot be read ({fault}): {_WHICH}") from None
         return day
 
 
@@ -84,7 +94,12 @@ class NamesText(TypeDecorator[tuple[str, ...]]):
                 if len(_NAMES) > 20_000:
                     _NAMES.clear()
                     _NAMES[None] = None
-                _NAMES[text] = tuple(json.loads(str(text)))
+                try:
+                    _NAMES[text] = tuple(json.loads(str(text)))
+                except (ValueError, TypeError) as fault:
+                    raise Damaged(
+                        f"a list of the book cannot be read ({fault}): {_WHICH}"
+                    ) from None
             found: tuple[str, ...] | None = _NAMES[text]
             return found
 

@@ -14,7 +14,7 @@ import hashlib
 import json
 import re
 import unicodedata
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Iterator
 from pathlib import Path
 from typing import Any, NamedTuple
 
@@ -24,9 +24,11 @@ from fleetcare.errors import Problem, Refused
 from fleetcare.files import new_file
 from fleetcare.merkle import leaf_hash, pushed, root_of
 from fleetcare.records.fields import SECRET, Is, fields_of
-from fleetcare.records.kinds import KINDS
+from fleetcare.records.kept import Erasure
+from fleetcare.records.kinds import KINDS, Adoption
 from fleetcare.records.leaf import commitment
 from fleetcare.store import migrate, papers, tables
+from fleetcare.store.backup import refuse_left
 from fleetcare.store.dump import FORM
 from fleetcare.store.engine import in_one_file, with_log, writing
 from fleetcare.store.facts import size_of
@@ -37,9 +39,10 @@ _DIGEST = re.compile(r"[0-9a-f]{64}")
 _SALT = re.compile(r"[0-9a-f]{32}")
 _ENCODE = json.JSONEncoder(ensure_ascii=False, separators=(",", ":")).encode
 # How a field is taken in. Half a million records go through here: small numbers, not enumerations.
-_TEXT, _WHOLE, _FLAG, _NAMES, _WORDS, _ROWS = range(6)
+_TEXT, _WHOLE, _FLAG, _NAMES, _WORDS, _ROWS, _DAY = range(7)
 _HOW: dict[Is, int] = {
     Is.NUMBER: _WHOLE, Is.COUNT: _WHOLE, Is.FLAG: _FLAG, Is.NAMES: _NAMES, Is.PART: _ROWS,
+    Is.DAY: _DAY,
     **dict.fromkeys(SECRET, _WORDS),
 }  # fmt: skip
 _TYPE: dict[int, type] = {_TEXT: str, _WHOLE: int, _FLAG: bool, _NAMES: list, _WORDS: dict}
@@ -56,7 +59,7 @@ def head_of(line: str, name: str) -> Head | None:
     """The head of a dump; None where the line is none. Refused for one of another form."""
     try:
         raw = json.loads(line)
-    except ValueError:
+    except (ValueError, RecursionError):
         return None
     if not isinstance(raw, dict) or "fleetcare" not in raw:
         return None
@@ -90,8 +93,11 @@ def load(
     for number, line in enumerate(lines, 2):
         try:
             loading.take(json.loads(line))
-        except (ValueError, KeyError, TypeError, AttributeError) as fault:
-            words = f"is not a line of a dump ({fault or type(fault).__name__}): nothing was loaded"
+        except KeyError as fault:
+            words = f"is not a line of a dump (it does not say {fault}): nothing was loaded"
+            raise Refused([Problem(f"{name}:{number}", words)]) from None
+        except (ValueError, TypeError, AttributeError, RecursionError) as fault:
+            words = f"is not a line of a dump ({fault}): nothing was loaded"
             raise Refused([Problem(f"{name}:{number}", words)]) from None
     loading.flush()
     if (loading.size, loading.root) != head:
@@ -100,22 +106,28 @@ def load(
             f"root {loading.root[:8]}: it was cut short or changed; nothing was loaded"
         )
         raise Refused([Problem(name, words)])
+    wrong = list(loading.unasked(connection))
     if papers.asked_for(connection):
-        missing = list(papers.faults(folder(), connection))
-        if missing:
-            raise Refused([Problem(name, one) for one in missing])
+        wrong += papers.faults(folder(), connection)
+    if wrong:
+        raise Refused([Problem(name, one) for one in wrong])
 
 
 def refuse_filled(connection: sa.Connection) -> None:
     """Refused for a book that holds records."""
     held = size_of(connection)
     if held:
-        words = f"a whole dump goes into an empty book, and this one holds {held:,} records"
+        records = "record" if held == 1 else "records"
+        words = (
+            f"a whole dump goes into an empty book, and this one holds {held:,} {records}: name a "
+            "path where nothing is yet"
+        )
         raise Refused([Problem("--db", words)])
 
 
 def load_new(place: str, lines: Iterable[str], name: str, head: Head) -> None:
     """A dump made into a new SQLite book; nothing is left behind where it is refused."""
+    refuse_left(place)
     with new_file(place) as part, papers.new_folder(place) as folder:
         migrate.upgrade(str(part))
         with writing(str(part)) as connection:
@@ -160,6 +172,10 @@ class _Loading:
         self._rows: dict[sa.Table, list[tuple[Any, ...]]] = {}
         self._said: dict[tuple[str, str], str] = {}
         self._commitments: set[str] = set()
+        self._rulebooks: set[str] = set()
+        self._papers: set[str] = set()
+        self._emptied = 0
+        self._days: set[str] = set()
         self._insert = {
             table: _statement(connection, table) for table in tables.metadata.tables.values()
         }
@@ -177,6 +193,9 @@ class _Loading:
             digest, text = line["rulebook"], line["text"]
             if hashlib.sha256(text.encode()).hexdigest() != digest:
                 raise ValueError("the rules are not those of their digest")
+            if digest in self._rulebooks:
+                raise ValueError("the same rules stand on an earlier line")
+            self._rulebooks.add(digest)
             self._add(tables.rulebook, (digest, text))
         elif "paper" in line:
             self._paper(line)
@@ -190,6 +209,7 @@ class _Loading:
             raise ValueError(str(fault)) from None
         if hashlib.sha256(data).hexdigest() != line["paper"]:
             raise ValueError("the paper is not that of its digest")
+        self._papers.add(line["paper"])
         papers.keep(self._folder(), data, line["sort"])
 
     def _add(self, table: sa.Table, row: tuple[Any, ...]) -> None:
@@ -213,6 +233,9 @@ class _Loading:
                 if not optional:
                     raise ValueError(f"it does not say {name}")
                 row.append(None)
+            elif how == _DAY:
+                leaf[name] = self._day(value)
+                row.append(value)
             elif how == _TEXT and type(value) is str and value.isascii():
                 leaf[name] = value
                 row.append(value)
@@ -252,7 +275,17 @@ class _Loading:
         if how == _TEXT:
             text = _nfc(value)
             return text, text
+        if not -(2**31) <= value < 2**31:
+            raise ValueError(f"{name} is out of all bounds")
         return value, int(value)
+
+    def _day(self, text: Any) -> str:
+        """A day that is one; each is looked at once."""
+        if text not in self._days:
+            if dt.date.fromisoformat(text).isoformat() != text:
+                raise ValueError(f"{text} is not a day")
+            self._days.add(text)
+        return str(text)
 
     def _committed(self, told: dict[str, str]) -> str:
         """The commitment to a name or words; their row is kept once."""
@@ -261,6 +294,7 @@ class _Loading:
             if not _DIGEST.fullmatch(made):
                 raise ValueError("what was erased left no commitment")
             row: tuple[Any, ...] = (made, None, None)
+            self._emptied += made not in self._commitments
         else:
             salt, text = told["salt"], told["text"]
             known = self._said.get((salt, text))
@@ -274,6 +308,21 @@ class _Loading:
             self._commitments.add(made)
             self._add(tables.said, row)
         return made
+
+    def unasked(self, connection: sa.Connection) -> Iterator[str]:
+        """Rules, papers and emptied names that no record accounts for, and rules that are missing:
+        the root says nothing of these."""
+        adopted = set(connection.execute(sa.select(tables.TABLES[Adoption].c.digest)).scalars())
+        for digest in adopted - self._rulebooks:
+            yield f"lacks the rules {digest[:8]} that a record adopts"
+        for digest in self._rulebooks - adopted:
+            yield f"holds the rules {digest[:8]}, which no record adopts"
+        for digest in self._papers - {one.digest for one in papers.asked_for(connection)}:
+            yield f"holds the paper {digest[:8]}, which no record asks for"
+        erased = tables.TABLES[Erasure].c.emptied
+        told = connection.execute(sa.select(sa.func.coalesce(sa.func.sum(erased), 0))).scalar_one()
+        if told != self._emptied:
+            yield f"has {self._emptied:,} names or words emptied, and erasures tell of {told:,}"
 
     def flush(self) -> None:
         """Send the rows so far, in the order in which one table rests on another."""

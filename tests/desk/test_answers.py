@@ -170,3 +170,32 @@ def test_a_van_without_answers_says_so(good: str) -> None:
     """Nothing kept is said, not shown as nothing."""
     assert typed(good, "answers V01", DAY) == "No answer is kept for V01.\n"
     assert desk.answers(good, "V01") == []
+
+
+def test_a_release_is_asked_again_as_it_left(good: str) -> None:
+    """It left without its walkaround in the morning; what was found good at three changes nothing
+    of that, and that it left without release is said as loudly as then."""
+    typed(good, HIRE, DAY)
+    left = dt.date(2026, 8, 3)
+    typed(good, 'hire out H1 --by C --odometer 100mi --at 09:00 --unreleased "key lent"', left)
+    typed(good, "record V01 walkaround --by C --at 15:00 --reading tread:front-left=6mm", left)
+    kept = _said(good)[-1]
+    text = typed(good, "answers V01", left)
+
+    assert (kept["asked"], kept["bookable"]) == ("hire out", "left without release")
+    assert "walkaround" in kept["blocking"]  # type: ignore[operator]
+    assert kept["now"] == {name: kept[name] for name in ("hireable", "bookable", "blocking")}
+    assert "LEFT WITHOUT RELEASE" in text
+
+
+def test_alike_is_only_said_where_it_is(good: str) -> None:
+    """What was kept is set against what is answered now, not against what it would have been."""
+    typed(good, HIRE, DAY)
+    typed(good, 'hold V01 --from 2026-08-04 "screen"', DAY)
+    (kept,) = _said(good)
+    typed(good, 'hold lift 32 --by C --on 2026-08-01 "fitted"', DAY)
+    (again,) = _said(good)
+
+    assert kept["now"] != {name: kept[name] for name in ("hireable", "bookable", "blocking")}
+    assert "answered alike now" in typed(good, "answers V01", DAY)
+    assert again["now"]["hireable"] == "yes"  # type: ignore[index]

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import json
+import sqlite3
 from pathlib import Path
 from typing import Any
 
@@ -111,7 +112,8 @@ def test_a_whole_dump_goes_into_an_empty_book_only(good: str, place: str, tmp_pa
         with pytest.raises(Refused) as refused:
             typed(place, f"load {tmp_path}/book.jsonl{extra}", DAY)
         assert str(refused.value) == (
-            "--db: a whole dump goes into an empty book, and this one holds 1 records"
+            "--db: a whole dump goes into an empty book, and this one holds 1 record: name a path "
+            "where nothing is yet"
         )
     printed = typed(str(tmp_path / "new.db"), f"load {tmp_path}/book.jsonl --dry-run", DAY)
 
@@ -190,7 +192,7 @@ def test_facts_loaded_are_judged_as_facts_typed(good: str, tmp_path: Path) -> No
     printed = typed(fresh, f"load {file}", DAY)
 
     assert printed.splitlines()[0] == (
-        "#2 to #29: loaded 2 inspector, 2 competence, 1 van, 14 fit, 9 check."
+        "Loaded from #2 to #29: 2 × inspector, 2 × competence, 1 × van, 14 × fit, 9 × check."
     )
     assert _judged(fresh) == typed_book
     assert trust.verify(fresh).faults == []
@@ -292,7 +294,7 @@ def test_likely_slips_want_even_so_in_a_file_too(good: str, tmp_path: Path) -> N
 
     assert str(refused.value).endswith('if it is true, add the key "even_so" with why')
     back["even_so"] = "new instrument"
-    assert "loaded 1 odometer" in typed(good, f"load {_written(tmp_path, [back])}", DAY)
+    assert "1 × odometer" in typed(good, f"load {_written(tmp_path, [back])}", DAY)
 
 
 def test_files_that_are_none_are_refused(good: str, tmp_path: Path) -> None:
@@ -327,3 +329,204 @@ def test_many_lines_are_one_transaction(good: str, tmp_path: Path) -> None:
         typed_all(good, [f"load {_written(tmp_path, [*lines, {'kind': 'gone'}])}"], DAY)
 
     assert trust.status(good) == before
+
+
+GAS = {"kind": "check", "van": "V01", "what": "gas-safety", "on": "2026-08-01", "outcome": "pass",
+       "inspector": "A. Fitter", "certificate": "G2"}  # fmt: skip
+CHECK = {"kind": "check", "van": "V01", "what": "chassis", "on": "2026-08-01", "outcome": "pass",
+         "by": "B. Smith"}  # fmt: skip
+DEFECT = {"kind": "defect", "van": "V01", "on": "2026-08-01", "grade": "minor", "words": "x"}
+HIRE = {"kind": "hire", "van": "V01", "ref": "H1", "from_on": "2026-09-01",
+        "through_on": "2026-09-02"}  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("facts", "says"),
+    [
+        ([CHECK | {"what": "tyres", "readings": [{"what": "tread:front-left", "figure": "0.5mm"}]}],
+         'reading "tread:front-left=0.5mm": write what, place and figure apart'),
+        ([CHECK | {"what": "tyres", "readings": [{"what": "tread", "place": "", "figure": "5mm"}]}],
+         "write what, place and figure apart"),
+        ([DEFECT | {"check": "#27"}], "check: must be a check of this file"),
+        ([CHECK | {"id": "c"}, DEFECT | {"check": "c", "on": "2026-07-01"}],
+         "on: 2026-07-01 is not the day of the check (2026-08-01)"),
+        ([GAS | {"by": "A. Fitter"}], "by: say by or inspector, not both"),
+        ([DEFECT | {"id": "d"}, {"kind": "sign-off", "van": "V01", "defect": "d",
+                                 "on": "2026-08-01"}], "by: say who signs it off"),
+        ([{"kind": "fit", "van": "V01", "what": "co-alarm", "place": "living-area",
+           "on": "2026-08-01", "part": "#11"}], "part: #11 is a smoke-alarm, not a co-alarm"),
+        ([{"kind": "fit", "van": "V01", "what": "tyre", "place": "rear-left", "on": "2026-08-01",
+           "part": "#7", "made": "0126"}], "part: #7 keeps its own marks"),
+        ([{"kind": "fit", "id": "a", "van": "V01", "what": "tyre", "place": "rear-left",
+           "on": "2026-07-01", "part": "#7"},
+          {"kind": "fit", "van": "V01", "what": "tyre", "place": "rear-right", "on": "2026-08-01",
+           "part": "a"}], "part: was fitted again itself: name its first record, #7"),
+        ([HIRE, HIRE | {"from_on": "2026-10-01", "through_on": "2026-10-02"}],
+         'ref: "H1" is a hire of V01 already'),
+        ([HIRE | {"bikes": 5000}], "bikes: must be a whole number from 0 to 60"),
+        ([HIRE | {"licence": "B", "licence_seen_on": "2031-01-01"}], "is after today (2026-08-01)"),
+        ([{"kind": "gone", "van": "V01", "on": "2026-12-01", "words": "sold"},
+          {"kind": "gone", "van": "V01", "on": "2026-12-02", "words": "sold"}],
+         "V01 is gone from 2026-12-01 already"),
+        ([{"kind": "van", "van": "V02"}], "states nothing"),
+        ([{"kind": "van", "van": "V02", "lpg": True}], "jurisdiction: say whose rules"),
+        ([{"kind": "van", "van": "V01", "places": ["gas-hose:a,b"]}], "write it as kind:place"),
+        ([{"kind": "van", "van": "V01", "places": ["appliance:none"]}], "write it as kind:place"),
+        ([{"kind": "recall", "van": "V01", "maker_number": "R1", "on": "2026-08-01", "words": "x",
+           "do_by": "2026-07-01"}], "do_by: 2026-07-01 is before the recall (2026-08-01)"),
+        ([DEFECT | {"about": "nonsense"}], 'about: "nonsense" is not a line of a sheet.'),
+        ([DEFECT | {"id": "d", "grade": "major"},
+          {"kind": "recheck", "van": "V01", "defect": "d", "on": "2026-08-01",
+           "next_on": "2026-09-01", "by": "C"}], "it stops hire until signed off"),
+        ([DEFECT | {"id": "d"}, {"kind": "repair", "van": "V01", "defect": "d", "on": "2026-08-01",
+                                 "by": "C", "temporary": True}], "is written at the roadside"),
+        ([{"kind": "fleet-paper", "what": "insurance", "on": "2026-08-01", "from_on": "2026-08-01",
+           "last_day": "2027-07-31", "vans": []}], "vans: say which vans it names"),
+        ([{"kind": []}], '"[]" is no kind of record taken here.'),
+    ],
+)  # fmt: skip
+def test_what_is_refused_when_typed_is_refused_in_a_file(
+    good: str, tmp_path: Path, facts: list[dict[str, Any]], says: str
+) -> None:
+    """Each of these would have let a van out, or lost what was found, or told two things at once."""
+    before = trust.status(good)
+    with pytest.raises(Refused) as refused:
+        typed(good, f"load {_written(tmp_path, facts)}", DAY)
+
+    assert says in str(refused.value)
+    assert trust.status(good) == before
+
+
+@pytest.mark.parametrize(
+    ("facts", "open_grades"),
+    [
+        ([CHECK | {"what": "damp", "outcome": "fail", "id": "c"}, DEFECT | {"check": "c"}],
+         ["minor", "major"]),
+        ([CHECK | {"what": "damp", "outcome": "fail", "id": "c"},
+          DEFECT | {"check": "c", "grade": "major"}], ["major"]),
+        ([GAS | {"readings": [{"what": "result", "place": "hob", "figure": "pass"},
+                              {"what": "result", "place": "heater", "figure": "isolated"}]}],
+         ["advisory"]),
+    ],
+)  # fmt: skip
+def test_a_loaded_check_leaves_the_defects_a_typed_one_does(
+    good: str, tmp_path: Path, facts: list[dict[str, Any]], open_grades: list[str]
+) -> None:
+    """A fail that no rule reads stops the van whatever its own lines say; an isolated appliance is
+    out of use."""
+    typed(good, f"load {_written(tmp_path, facts)}", DAY)
+    with asking(good) as asked:
+        assert [d.grade for d in asked.facts("V01").defects] == open_grades
+    stopped = "major" in open_grades
+    report = ask.hireable(good, "V01", DAY, DAY, ask.Party(), DAY, None)
+    assert report.hireable == ("no" if stopped else "yes")
+
+
+def test_a_name_of_the_book_is_its_inspector_in_a_file_too(good: str, tmp_path: Path) -> None:
+    """Who has a card in the book is judged by the card, however their name is written."""
+    typed_all(
+        good,
+        [
+            'inspector add "Old Card" --scope electrical --from 2010-01-01 --through 2020-01-01',
+            "van change V01 --mains",
+        ],
+        DAY,
+    )
+    paper = {"kind": "check", "van": "V01", "what": "electrical", "on": "2026-08-01",
+             "outcome": "pass", "by": "Old Card", "certificate": "E1"}  # fmt: skip
+    typed(good, f"load {_written(tmp_path, [paper])}", DAY)
+
+    (row,) = [w for w in ask.why_rule(good, "V01", "electrical-inspection", DAY) if not w.place]
+    assert row.standing == "no record"
+    assert "was not in force that day" in row.reason
+
+
+def test_an_inspector_may_be_named_by_number_and_a_sale_lie_ahead(
+    good: str, tmp_path: Path
+) -> None:
+    """What a person may type, a file may say."""
+    facts = [GAS | {"inspector": "#2"},
+             {"kind": "gone", "van": "V01", "on": "2026-12-01", "words": "sold"}]  # fmt: skip
+
+    assert "1 × check, 1 × gone" in typed(good, f"load {_written(tmp_path, facts)}", DAY)
+
+
+@pytest.mark.parametrize(
+    ("change", "says"),
+    [
+        (lambda ls: [one for one in ls if '{"rulebook"' not in one], "lacks the rules"),
+        (lambda ls: [*ls, '{"rulebook":"' + "e3b0c44298fc1c149afbf4c8996fb92427ae41e4649b934ca495991b7852b855"
+                     '","text":""}'], "which no record adopts"),
+        (lambda ls: [*ls, next(one for one in ls if '{"rulebook"' in one)],
+         "the same rules stand on an earlier line"),
+        (lambda ls: [*ls, '{"paper":"' + "e3b0c44298fc1c149afbf4c8996fb92427ae41e4649b934ca495991b7852b855"
+                     '","sort":"pdf","base64":""}'], "which no record asks for"),
+        (lambda ls: [one.replace('"2025-08-10"', '"2025-99-10"') for one in ls], "month must be in"),
+        (lambda ls: ["[" * 100_000, *ls[1:]], "is not a JSON object"),
+        (lambda ls: [ls[0], "[" * 100_000, *ls[1:]], "is not a line of a dump"),
+        (lambda ls: [ls[0], *(one.replace('"axles":"single"', '"axles":"single","seats":' + "9" * 31)
+                              for one in ls[1:])], "seats is out of all bounds"),
+    ],
+)  # fmt: skip
+def test_what_the_root_does_not_hold_is_held_too(
+    good: str, tmp_path: Path, change: Any, says: str
+) -> None:
+    """Rules and papers lost or smuggled in, days that are none, depth and size out of all bounds."""
+    typed(good, f"dump -o {tmp_path}/book.jsonl", DAY)
+    touched = change((tmp_path / "book.jsonl").read_text().splitlines())
+    (tmp_path / "bad.jsonl").write_text("\n".join(touched) + "\n")
+    new = tmp_path / "new.db"
+    with pytest.raises((Refused, DatabaseFault)) as refused:
+        typed(str(new), f"load {tmp_path}/bad.jsonl", DAY)
+
+    assert says in str(refused.value) or "there is no database" in str(refused.value)
+    assert not new.exists()
+
+
+def test_a_name_emptied_in_a_dump_by_hand_is_not_loaded(good: str, tmp_path: Path) -> None:
+    """What looks erased is counted against the erasures the book tells of."""
+    from fleetcare.records.leaf import commitment
+
+    typed(good, f"dump -o {tmp_path}/book.jsonl", DAY)
+    lines = []
+    for line in (tmp_path / "book.jsonl").read_text().splitlines():
+        row = json.loads(line)
+        if row.get("by", {}) and row["by"]["text"] == "B. Smith":
+            row["by"] = {"erased": commitment(row["by"]["salt"], "B. Smith")}
+        lines.append(json.dumps(row, ensure_ascii=False))
+    (tmp_path / "bad.jsonl").write_text("\n".join(lines) + "\n")
+
+    with pytest.raises(Refused, match=r"has 5 names or words emptied, and erasures tell of 0$"):
+        typed(str(tmp_path / "new.db"), f"load {tmp_path}/bad.jsonl", DAY)
+
+
+def test_letters_are_kept_in_the_form_they_are_hashed_in(good: str, tmp_path: Path) -> None:
+    """A certificate typed with a combining accent reads the same after dump and load."""
+    typed(good, 'record V01 chassis --pass --by C --certificate "Ge\u0301"', DAY)
+    typed(good, f"dump -o {tmp_path}/book.jsonl", DAY)
+    typed(str(tmp_path / "new.db"), f"load {tmp_path}/book.jsonl", DAY)
+
+    for place in (good, str(tmp_path / "new.db")):
+        assert "G\u00e9" in typed(place, "van show V01", DAY)
+
+
+def test_a_book_with_a_row_lost_is_not_dumped(good: str, tmp_path: Path) -> None:
+    """What is lost from the book would be lost from the dump without a word."""
+    connection = sqlite3.connect(good)
+    connection.execute("DROP TRIGGER checks_no_delete")
+    connection.execute("DELETE FROM checks WHERE number = 24")
+    connection.commit()
+    connection.close()
+
+    with pytest.raises(Refused, match=r"#24 \(check\): its fields are missing"):
+        typed(good, f"dump -o {tmp_path}/book.jsonl", DAY)
+    assert not (tmp_path / "book.jsonl").exists()
+
+
+def test_a_dry_run_on_an_empty_file_leaves_it_empty(good: str, tmp_path: Path) -> None:
+    """Not even the tables are made."""
+    typed(good, f"dump -o {tmp_path}/book.jsonl", DAY)
+    (tmp_path / "empty.db").touch()
+    typed(str(tmp_path / "empty.db"), f"load {tmp_path}/book.jsonl --dry-run", DAY)
+
+    assert (tmp_path / "empty.db").stat().st_size == 0

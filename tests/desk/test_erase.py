@@ -190,3 +190,51 @@ def test_it_empties_on_postgresql_too(place: str, good: str, tmp_path: Path) -> 
         texts = asked.connection.execute(sa.select(tables.said.c.text)).scalars().all()
     assert "B. Smith" not in texts
     assert trust.verify(place).faults == []
+
+
+def test_no_way_round_the_gas_checkers_duty(good: str) -> None:
+    """Neither by the record of the person or of their card, nor after these were withdrawn."""
+    _free(good)
+    for number in (2, 3):
+        with pytest.raises(Refused, match="who did it is kept until 2 further"):
+            typed(good, f'erase --record {number} "asked for it"', DAY)
+    typed_all(good, ['withdraw 3 "double"', 'withdraw 2 "double"'], DAY)
+
+    with pytest.raises(Refused, match="who did it is kept until 2 further"):
+        typed(good, 'erase --name "A. Fitter" "asked for it"', DAY)
+
+
+def test_an_older_register_number_goes_with_the_name(good: str) -> None:
+    """A card that was corrected holds another number of the same person."""
+    typed(
+        good, 'inspector add "G. Old" --scope gas-hose --register-no 777111 --from 2015-01-01', DAY
+    )
+    with asking(good) as asked:
+        card = asked.as_of.known_at
+    typed(good, f'correct {card} --register-no 777222 "misread"', DAY)
+    typed(good, 'erase --name "G. Old" "asked for it"', LATER)
+
+    assert b"777111" not in _bytes(good)
+    assert b"777222" not in _bytes(good)
+
+
+def test_the_reason_may_not_hold_the_name(good: str) -> None:
+    """It would be written anew in the same breath."""
+    with pytest.raises(Refused, match=r"^why: holds the name itself: say it without$"):
+        typed(good, 'erase --name "B. Smith" "B. Smith asked"', LATER)
+
+
+def test_words_of_a_gas_check_are_not_its_checker(good: str) -> None:
+    """The duty is to keep who did it: what was said beside it is the firm's own to keep or not."""
+    _free(good)
+    typed(
+        good,
+        'record V01 gas-safety --pass --by "A. Fitter" --certificate G2 --words "ring Jo 0700"',
+        DAY,
+    )
+    with asking(good) as asked:
+        number = asked.as_of.known_at
+    typed(good, f'erase --record {number} "a stranger was named"', DAY)
+
+    assert b"0700" not in _bytes(good)
+    assert "A. Fitter" in typed(good, "why V01 gas-safety", DAY)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import os
+import shutil
 import sqlite3
 from pathlib import Path
 
@@ -124,3 +125,54 @@ def test_a_postgresql_book_is_the_servers_to_copy(tmp_path: Path) -> None:
         trust.back_up("postgresql+psycopg://x/y", str(tmp_path / "c.db"))
 
     assert str(fault.value) == "--db: is a PostgreSQL book: copy it with the server's own pg_dump"
+
+
+def test_a_path_where_a_log_was_left_takes_no_book(good: str, tmp_path: Path) -> None:
+    """A log of a book that is gone would be read together with the restored one."""
+    typed(good, f"backup -o {tmp_path}/copy.db", ON)
+    typed(good, f"dump -o {tmp_path}/book.jsonl", ON)
+    (tmp_path / "new.db-wal").write_bytes(b"left")
+    for line in (f"restore {tmp_path}/copy.db --into {tmp_path}/new.db",):
+        with pytest.raises(Refused) as refused:
+            typed(good, line, ON)
+        assert str(refused.value) == (
+            f"{tmp_path}/new.db-wal: was left by a book that is gone: move it away, or name "
+            "another path"
+        )
+    with pytest.raises(Refused, match="was left by a book that is gone"):
+        typed(str(tmp_path / "new.db"), f"load {tmp_path}/book.jsonl", ON)
+    assert not (tmp_path / "new.db").exists()
+
+
+def test_the_book_named_is_the_one_copied(good: str, tmp_path: Path) -> None:
+    """A "%" or "#" in a name is that sign, and no other file is read or made for it."""
+    for name in ("fleet%31.db", "a#b.db", "what?.db"):
+        book = str(tmp_path / name)
+        shutil.copy(good, book)
+        typed(book, "odometer V01 5000mi", ON)
+        typed(book, f"backup -o '{tmp_path}/copy of {name}'", ON)
+
+        assert backup.check(f"{tmp_path}/copy of {name}")["records"] == 30
+    assert sorted(p.name for p in tmp_path.glob("a*")) == [
+        "a#b.db", "a#b.db-shm", "a#b.db-wal", "a#b.db.last-copy.json",
+    ] or not (tmp_path / "a").exists()  # fmt: skip
+
+
+def test_a_manifest_in_the_way_stops_the_copy_first(good: str, tmp_path: Path) -> None:
+    """No copy is left behind that could not be checked."""
+    (tmp_path / "copy.db.manifest.json").touch()
+    with pytest.raises(Refused, match="is there already: name another file"):
+        typed(good, f"backup -o {tmp_path}/copy.db", ON)
+
+    assert not (tmp_path / "copy.db").exists()
+
+
+def test_a_copy_is_not_restored_to_a_server(good: str, tmp_path: Path) -> None:
+    """Said without the password that stood in the address."""
+    typed(good, f"backup -o {tmp_path}/copy.db", ON)
+    with pytest.raises(Refused) as refused:
+        typed(good, f"restore {tmp_path}/copy.db --into postgresql+psycopg://u:pass@h/d", ON)
+
+    assert str(refused.value) == (
+        "--into: is no path: a copy is restored to a new file. Move it on with dump and load"
+    )

@@ -364,3 +364,66 @@ def test_text_sorts_by_code_point_whatever_the_server_is_set_to(place: str) -> N
                 )
             ]
             assert by_reader != sorted(by_reader)
+
+
+@pytest.mark.parametrize(
+    ("statement", "says"),
+    [
+        ("UPDATE rulebook SET text = replace(text, '\"months\": 12', '\"months\": 120')",
+         "were changed behind the program's back"),
+        ("DELETE FROM rulebook", "is damaged: something is missing that every book has"),
+        ("DELETE FROM adoptions", "is damaged: something is missing that every book has"),
+        ("DELETE FROM ledger_head", "is damaged: something is missing that every book has"),
+        ("UPDATE checks SET \"on\" = '2026-99-99'", "a day of the book cannot be read"),
+        ("UPDATE vans SET places = 'x'", "a list of the book cannot be read"),
+    ],
+)  # fmt: skip
+def test_a_book_that_somebody_changed_is_damaged_and_no_bug(
+    good: str, statement: str, says: str
+) -> None:
+    """Exit 5 and what to do, never an answer, never a crash: to ask and to write."""
+    with sqlite3.connect(good) as connection:
+        for (name,) in connection.execute("SELECT name FROM sqlite_master WHERE type = 'trigger'"):
+            connection.execute(f'DROP TRIGGER "{name}"')
+        connection.execute(statement)
+    connection.close()
+    for line in (
+        "hireable V01 --from 2026-08-20 --through 2026-08-22", "due", "odometer V01 5000mi",
+    ):  # fmt: skip
+        done = _cli(good, line, lambda: None)
+        assert (done.returncode, done.stdout) == (5, ""), line
+        assert says in done.stderr
+    assert _cli(good, "verify", lambda: None).returncode in (3, 5)
+
+
+@pytest.mark.parametrize(
+    ("address", "says"),
+    [
+        ("sqlite:///fleet.db", '"sqlite" is no database of ours: use a plain path'),
+        ("postgresql+foo://h/d", '"postgresql+foo" is no database of ours'),
+        ("postgresql+asyncpg://h/d", '"postgresql+asyncpg" is no database of ours'),
+        ("postgresql+psycopg://u:p@h:port/d", "the database address cannot be read"),
+        ("mysql://h/d", '"mysql" is no database of ours'),
+    ],
+)
+def test_an_address_is_a_path_or_one_driver(good: str, address: str, says: str) -> None:
+    """Anything else is exit 5 with what to give instead."""
+    done = _cli(address, "due", lambda: None)
+
+    assert (done.returncode, done.stdout) == (5, "")
+    assert says in done.stderr
+
+
+def test_a_paper_that_was_damaged_is_put_right_by_keeping_it_again(
+    good: str, tmp_path: Path
+) -> None:
+    """The right file takes the place of the one that is not what its name says."""
+    (tmp_path / "a.pdf").write_bytes(b"%PDF-1.7 right")
+    typed(good, f"attach 21 {tmp_path}/a.pdf", DAY)
+    (kept,) = [p for p in Path(f"{good}.papers").rglob("*") if p.is_file()]
+    kept.write_bytes(b"%PDF-1.7 wrong")
+    assert trust.verify(good).faults
+    typed(good, f"attach 21 {tmp_path}/a.pdf", DAY)
+
+    assert trust.verify(good).faults == []
+    assert kept.stat().st_mode & 0o777 == Path(good).stat().st_mode & 0o777

@@ -107,7 +107,7 @@ def closed_on(case: Case, defect: Defect) -> dt.date:
     ]
     found_by = view.check_numbered(defect.check)
     if found_by and (defect.grade == "advisory" or view.failed(found_by)):
-        passed = view.passed_after(found_by)
+        passed = view.passed_after(found_by, defect.on)
         if passed:
             days.append(passed.on)
     return min(days, default=FOREVER)

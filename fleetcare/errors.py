@@ -7,8 +7,9 @@ reach the command line on purpose; anything else is a bug of ours and exits 70.
 
 from __future__ import annotations
 
+import contextlib
 import enum
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from typing import NamedTuple
 
 
@@ -74,3 +75,22 @@ class DatabaseFault(FleetcareError):
     """The database is missing, foreign, newer, locked or cannot be read: no answer at all."""
 
     code = ExitCode.DATABASE
+
+
+class NotInstalled(FleetcareError):
+    """A library that only some commands need is not there."""
+
+    code = ExitCode.USAGE
+
+
+@contextlib.contextmanager
+def needs(library: str, extra: str) -> Iterator[None]:
+    """Around the import of a library of an extra: its absence is told as what to install."""
+    try:
+        yield
+    except ModuleNotFoundError as fault:
+        if fault.name is None or not fault.name.startswith(library):
+            raise
+        raise NotInstalled(
+            f'this needs the library "{library}": install it with pip install "fleetcare[{extra}]"'
+        ) from None

@@ -46,4 +46,21 @@ def insurers(s: Settings, /, on: dt.date | None, output: str | None, known_at: A
     click.echo(output or name)
 
 
+@export.command("calendar")
+@on_option("The day it is made for; today if not given.")
+@click.option("-o", "output", metavar="FILE", help="A new file; otherwise due-DAY.ics here.")
+@settings
+def calendar(s: Settings, /, on: dt.date | None, output: str | None) -> None:
+    """A calendar feed (iCalendar): every last day, and the last free day for the work.
+
+    Example: fleetcare --db fleet.db export calendar -o due.ics
+    """
+    from fleetcare import clock
+    from fleetcare.desk import feeds
+
+    name = output or f"due-{on or clock.today()}.ics"
+    put_bytes(feeds.calendar(s.db, on), name)
+    click.echo(name)
+
+
 COMMANDS = {"init": init, "export": export}

@@ -1,0 +1,92 @@
+"""The evidence pack of one van as a PDF, with the scans behind it; the label for its windscreen."""
+
+from __future__ import annotations
+
+import datetime as dt
+from typing import Any
+
+from fleetcare import clock
+from fleetcare.desk.answers import answers_of
+from fleetcare.desk.asked import Asked, asking
+from fleetcare.errors import Problem, Refused, needs
+from fleetcare.render.svg import chart, described
+from fleetcare.reports.pack import Pack, pack
+from fleetcare.reports.picture import of_van
+from fleetcare.rules.explain import day_words
+from fleetcare.rules.outcome import Judgement
+from fleetcare.store import ledger, papers
+
+CAUTION = "Records and counts days; judges no gas, electrical, tyre or fire work."
+_SUFFIX = {"pdf": "pdf", "png": "png", "jpeg": "jpg"}
+
+
+def evidence(place: str, van: str, start: dt.date, through: dt.date) -> bytes:
+    """The pack of one van from one day through another."""
+    with needs("typst", "pdf"):
+        from fleetcare.render.typeset import pdf
+
+    if through < start:
+        raise Refused([Problem("--through", f"{through} is before {start}")])
+    with asking(place) as asked:
+        judged = asked.judged(van)
+        made: Pack = asked.filled(pack(judged, start, through, answers_of(asked, van)))
+        captions, files = _scans(place, asked, made.records)
+        picture = of_van(judged, through, f"{judged.van} as of {through}")
+        files["chart.svg"] = chart(picture).encode()
+        data = _data(asked, judged, made, start, through) | {
+            "scans": captions,
+            "chart": described(picture),
+        }
+    return pdf("pack.typ", data, files)
+
+
+def _data(
+    asked: Asked, judged: Judgement, made: Pack, start: dt.date, through: dt.date
+) -> dict[str, Any]:
+    head = ledger.head_of(asked.connection)
+    plate = judged.plate_on(through)
+    days = f"{day_words(start)} to {day_words(through)}"
+    return {
+        "title": f"Evidence for {judged.van}{f' ({plate})' if plate else ''}, {days}",
+        "tally": f"Tally {head.size:,} records {head.short}",
+        "caution": CAUTION,
+        "head": [
+            f"Firm: {asked.book.firm or 'not stated'}",
+            f"By the first {asked.as_of.known_at:,} records, rules {asked.as_of.digest}",
+            f"Root of the tally: {head.root}",
+            *(f"{home.title}: {home.caution}" for home in asked.book.homes.values()),
+        ],
+        "facts": made.facts,
+        "required": made.required,
+        "tables": [table._asdict() | {"title": table.name} for table in made.tables],
+        "answers": made.answers,
+    }
+
+
+def _scans(
+    place: str, asked: Asked, records: frozenset[int]
+) -> tuple[list[dict[str, str]], dict[str, bytes]]:
+    """The papers of the records the pack rests on, each under a name of ours."""
+    captions, files = [], {}
+    for one in papers.asked_for(asked.connection):
+        if {one.record, one.number} & records:
+            name = f"paper-{one.number}.{_SUFFIX[one.sort]}"
+            files[name] = papers.read(papers.folder_of(place), one)
+            caption = f"Paper of record #{one.record} (kept as #{one.number}, SHA-256 {one.digest})"
+            captions.append({"file": name, "caption": caption})
+    return captions, files
+
+
+def label(place: str, van: str, on: dt.date | None) -> bytes:
+    """The label of one van: last good days of its main items, and its reference as a QR code."""
+    with needs("typst", "pdf"):
+        from fleetcare.render.typeset import pdf
+    with needs("segno", "pdf"):
+        from fleetcare.render.code import qr_svg
+
+    from fleetcare.reports.label import label_of
+
+    day = on or clock.today()
+    with asking(place) as asked:
+        made = label_of(asked.judged(van), day)
+    return pdf("label.typ", made._asdict(), {"code.svg": qr_svg(made.reference)})

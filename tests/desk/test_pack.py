@@ -1,0 +1,147 @@
+"""The evidence pack and the label, read back by programs that are not ours."""
+
+from __future__ import annotations
+
+import datetime as dt
+import io
+import re
+import shutil
+import subprocess
+from pathlib import Path
+
+import pypdf
+import pytest
+
+from fleetcare.desk import pack
+from fleetcare.errors import Refused
+from fleetcare.reports.label import label_of
+from tests.typed import typed, typed_all
+
+DAY = dt.date(2026, 8, 1)
+LAST = dt.date(2026, 8, 14)
+
+
+@pytest.fixture
+def proved(good: str, tmp_path: Path) -> str:
+    """A van with a hire, a defect signed off, and the gas certificate scanned."""
+    (tmp_path / "cert.png").write_bytes(_png())
+    typed_all(
+        good,
+        [
+            "hire add V01 --from 2026-08-03 --through 2026-08-08 --ref H1",
+            'defect report V01 --grade minor "#image(\\"x\\") *blind* sticks"',
+            f"attach 21 {tmp_path}/cert.png",
+        ],
+        DAY,
+    )
+    return good
+
+
+def _png() -> bytes:
+    import struct
+    import zlib
+
+    def chunk(kind: bytes, data: bytes) -> bytes:
+        check = struct.pack(">I", zlib.crc32(kind + data))
+        return struct.pack(">I", len(data)) + kind + data + check
+
+    rows = b"".join(b"\x00" + b"\xff\x00\x00" * 8 for _ in range(8))
+    head = struct.pack(">IIBBBBB", 8, 8, 8, 2, 0, 0, 0)
+    return (
+        b"\x89PNG\r\n\x1a\n" + chunk(b"IHDR", head) + chunk(b"IDAT", zlib.compress(rows))
+        + chunk(b"IEND", b"")
+    )  # fmt: skip
+
+
+def _text(data: bytes) -> str:
+    pages = pypdf.PdfReader(io.BytesIO(data)).pages
+    return re.sub(r"\s+", " ", " ".join(page.extract_text() for page in pages))
+
+
+def test_the_pack_says_what_was_asked_and_what_met_it(proved: str) -> None:
+    """Rule, source, record, certificate, register number, answer, defect, tally, the scan."""
+    data = pack.evidence(proved, "V01", DAY, LAST)
+    text, reader = _text(data), pypdf.PdfReader(io.BytesIO(data))
+    shown = [page["/Resources"].get("/XObject", {}) for page in reader.pages]
+    images = [x for one in shown for x in one.values() if x.get_object()["/Subtype"] == "/Image"]
+
+    for words in (
+        "Evidence for V01 (QI24 QIQ), Sat 1 Aug 2026 to Fri 14 Aug 2026", "gas safety check",
+        "Gas Safety (Installation and Use) Regulations 1998", "G1", "12345", "A. Fitter",
+        "hire add H1", "hireable yes", "tyre age front-left", "0524", "1850kg", "Tally 33 records",
+        "Paper of record #21",
+    ):  # fmt: skip
+        assert words in text, words
+    assert "in date" in text
+    assert "overdue" in text  # the gas check lapses on the 11th
+    assert len(images) >= 1
+    assert reader.metadata is not None
+    assert reader.metadata.title == "Evidence for V01 (QI24 QIQ), Sat 1 Aug 2026 to Fri 14 Aug 2026"
+
+
+def test_it_is_tagged_and_in_english(proved: str) -> None:
+    """A reader for the blind finds a structure, a language and a title; held to PDF/UA-1."""
+    reader = pypdf.PdfReader(io.BytesIO(pack.evidence(proved, "V01", DAY, LAST)))
+    root = reader.trailer["/Root"].get_object()
+
+    assert root["/MarkInfo"]["/Marked"]
+    assert "/StructTreeRoot" in root
+    assert root["/Lang"] == "en"
+    assert b"pdfuaid" in reader.trailer["/Root"]["/Metadata"].get_object().get_data()
+
+
+def test_what_anybody_typed_is_text_and_never_markup(proved: str) -> None:
+    """A defect whose words are commands of the typesetter is printed as it was typed."""
+    assert '#image("x") *blind* sticks' in _text(pack.evidence(proved, "V01", DAY, LAST))
+
+
+def test_the_same_book_gives_the_same_pages(proved: str) -> None:
+    """Nothing of the clock is in it."""
+    first, again = (_text(pack.evidence(proved, "V01", DAY, LAST)) for _ in range(2))
+
+    assert first == again
+
+
+def test_what_cannot_be_packed_is_refused(proved: str, tmp_path: Path) -> None:
+    """Days turned round, a van nobody knows, a paper that was changed."""
+    with pytest.raises(Refused, match=r"^--through: 2026-08-01 is before 2026-08-14$"):
+        pack.evidence(proved, "V01", LAST, DAY)
+    with pytest.raises(Refused, match='^"V02" is not in the fleet.'):  # noqa: RUF043
+        pack.evidence(proved, "V02", DAY, LAST)
+    (scan,) = [p for p in Path(f"{proved}.papers").rglob("*") if p.is_file()]
+    scan.write_bytes(b"other")
+    with pytest.raises(Refused, match="was changed"):
+        typed(proved, f"pack V01 --from 2026-08-01 --through 2026-08-14 -o {tmp_path}/p.pdf", DAY)
+    assert not (tmp_path / "p.pdf").exists()
+
+
+def test_the_label_has_the_last_days_and_a_code_a_reader_takes(good: str) -> None:
+    """To 10 August for gas; what does not apply is not on it; the code says the van's reference."""
+    from fleetcare.desk.asked import asking
+
+    with asking(good) as asked:
+        made = label_of(asked.judged("V01"), DAY)
+    data = pack.label(good, "V01", DAY)
+    text = _text(data)
+
+    assert dict(made.items)["gas safety check"] == "Mon 10 Aug 2026"
+    assert "electrical inspection" not in dict(made.items)
+    assert made.reference == "VAN V01"
+    for words in ("V01", "QI24 QIQ", "Mon 10 Aug 2026", "VAN V01", "Ask the book"):
+        assert words in text
+    assert len(pypdf.PdfReader(io.BytesIO(data)).pages) == 1
+
+
+@pytest.mark.skipif(shutil.which("pdftoppm") is None, reason="poppler-utils is not installed")
+def test_an_independent_reader_draws_the_pages(proved: str, tmp_path: Path) -> None:
+    """Poppler renders every page, none of them blank."""
+    (tmp_path / "p.pdf").write_bytes(pack.evidence(proved, "V01", DAY, LAST))
+    subprocess.run(
+        ["pdftoppm", "-r", "40", "-gray", tmp_path / "p.pdf", tmp_path / "page"],
+        check=True, capture_output=True,
+    )  # fmt: skip
+    pages = sorted(tmp_path.glob("page*.pgm"))
+
+    assert len(pages) >= 3
+    for page in pages:
+        assert sum(dot < 128 for dot in page.read_bytes().split(b"\n", 3)[3]) > 20

@@ -15,7 +15,7 @@ import sqlalchemy as sa
 
 from fleetcare import clock
 from fleetcare.cli.demo import run as run_typed
-from fleetcare.desk import ask, papers, sample
+from fleetcare.desk import ask, papers, pictures, sample
 from fleetcare.desk.asked import asking
 from fleetcare.render import text
 from fleetcare.rules.outcome import STANDING
@@ -42,6 +42,7 @@ def make(place: str) -> dict[str, bytes]:
     _, workbook = papers.insurers(place, today)
     return {
         "insurers.xlsx": workbook,
+        "fleet.svg": pictures.draw(place, "fleet", today).encode(),
         "due.txt": (text.due(ask.due(place, today, None)) + "\n").encode(),
         "why-V11-gas.txt": (text.why(ask.why_rule(place, "V11", "gas", today)) + "\n").encode(),
     }
@@ -57,7 +58,7 @@ def test_the_exports_are_what_the_sample_gives(place: str) -> None:
     for cells in (ours, kept):
         cells["About"] = [row for row in cells["About"] if row[0] != "Database"]
     assert ours == kept
-    for name in ("due.txt", "why-V11-gas.txt"):
+    for name in ("due.txt", "why-V11-gas.txt", "fleet.svg"):
         assert made[name].decode() == (EXPORTS / name).read_text("utf-8")
 
 

@@ -12,7 +12,7 @@ import click
 
 from fleetcare.errors import Declined, ExitCode, FleetcareError, Refused
 
-VERSION = "0.4.0"  # a literal, so that --version reads no metadata; a test holds it to pyproject
+VERSION = "0.5.0"  # a literal, so that --version reads no metadata; a test holds it to pyproject
 
 # name: (module under fleetcare.cli, one line of help)
 COMMANDS: dict[str, tuple[str, str]] = {
@@ -42,7 +42,11 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "answers": ("past", "The answers kept of a van, and what changed them since."),
     "rules": ("rules", "List, show, check and adopt rules."),
     "calc": ("calc", "Tyre week, load index, VIN: sums that need no book."),
-    "export": ("keep", "Write the workbook for insurers."),
+    "export": ("keep", "Write the workbook for insurers, or a calendar feed."),
+    "mail": ("mail", "Send the Monday report by mail."),
+    "pack": ("paper", "The evidence for a van over some days, as one PDF."),
+    "picture": ("paper", "Draw the fleet or a van along the months."),
+    "label": ("paper", "A label for windscreen or locker."),
     "status": ("trust", "How much the book holds, and its tally."),
     "verify": ("trust", "Has anyone touched the book? Every record, and older tallies."),
     "prove": ("trust", "What proves that a record is in the book."),

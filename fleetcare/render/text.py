@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime as dt
 import unicodedata
 from collections.abc import Iterable, Sequence
-from typing import Any
+from typing import Any, NamedTuple
 
 from fleetcare.reports.due import GROUPS, merged_unsaid
 from fleetcare.reports.due_item import DueItem
@@ -52,55 +52,71 @@ _HEADS = {
 }
 
 
-def due(report: Any) -> str:
-    """The Monday report."""
-    on: dt.date = report.on
+class Group(NamedTuple):
+    """One group of the due report as it is printed: its lines, and what to tell hirers."""
+
+    title: str
+    headings: tuple[str, ...]
+    rows: list[tuple[str, ...]]
+    tell: list[str]
+
+
+_DUE = (
+    "Van", "Reg", "What", "Standing", "Last day", "Do from", "Do by", "Next hire it spoils", "Why",
+)  # fmt: skip
+
+
+def due_head(report: Any) -> str:
+    """The first line of the due report."""
     vans = "van" if report.vans == 1 else "vans"
-    lines = [
-        f"Due on {day(on)}: {report.vans} {vans}, {report.known_at:,} records, "
+    return (
+        f"Due on {day(report.on)}: {report.vans} {vans}, {report.known_at:,} records, "
         f"rules {report.rulebook[:8]}"
-    ]
+    )
+
+
+def due_notes(report: Any) -> list[str]:
+    """The last lines of the due report: cautions, and the tally."""
+    return [*(f"Note: {caution}" for caution in report.cautions), report.tally]
+
+
+def due_groups(report: Any) -> list[Group]:
+    """The groups of the due report that hold anything, in the order of the Monday meeting."""
+    on: dt.date = report.on
     items = merged_unsaid(report.items)
     monday = on - dt.timedelta(days=on.weekday())
     heads = _HEADS | {"week": f"THIS WEEK, w/c {monday:%a} {monday.day} {monday:%b}"}
+    found = []
     for group in GROUPS:
         listed = [item for item in items if item.group == group]
         if listed:
-            lines += ["", heads[group], *_due_table(listed)]
-            lines += _hirers(listed)
-    if not items:
+            found.append(Group(heads[group], _DUE, list(map(_due_row, listed)), _hirers(listed)))
+    return found
+
+
+def due(report: Any) -> str:
+    """The Monday report."""
+    lines = [due_head(report)]
+    groups = due_groups(report)
+    for group in groups:
+        lines += ["", group.title, *table(group.headings, group.rows), *group.tell]
+    if not groups:
         lines += ["", "Nothing is due."]
-    lines += ["", *(f"Note: {caution}" for caution in report.cautions), report.tally]
-    return "\n".join(lines)
+    return "\n".join([*lines, "", *due_notes(report)])
 
 
-def _due_table(items: list[DueItem]) -> list[str]:
-    headings = (
-        "Van",
-        "Reg",
-        "What",
-        "Standing",
-        "Last day",
-        "Do from",
-        "Do by",
-        "Next hire it spoils",
-        "Why",
+def _due_row(i: DueItem) -> tuple[str, ...]:
+    return (
+        i.van,
+        i.plate or "",
+        f"{i.title} {i.place}" if i.place else i.title,
+        _over(i),
+        day(i.last_good_day),
+        day(i.do_from),
+        day(i.do_by) or ("no day left" if i.spoils else ""),
+        i.spoils or "",
+        i.reason,
     )
-    rows = [
-        (
-            i.van,
-            i.plate or "",
-            f"{i.title} {i.place}" if i.place else i.title,
-            _over(i),
-            day(i.last_good_day),
-            day(i.do_from),
-            day(i.do_by) or ("no day left" if i.spoils else ""),
-            i.spoils or "",
-            i.reason,
-        )
-        for i in items
-    ]
-    return table(headings, rows)
 
 
 def _over(item: DueItem) -> str:

@@ -1,0 +1,73 @@
+"""The Monday report as a letter: plain text, the same as a page, the workbook with it."""
+
+from __future__ import annotations
+
+import datetime as dt
+import os
+import re
+from email.message import EmailMessage
+from pathlib import Path
+
+from fleetcare.desk import ask, papers
+from fleetcare.errors import Problem, Refused
+from fleetcare.post import Server, send
+from fleetcare.render import html, text
+
+_ADDRESS = re.compile(r"[^@\s<>,;]+@[^@\s<>,;]+")
+_SERVER = re.compile(r"(\[[0-9a-fA-F:.]+\]|[^:\s]+):(\d{1,5})")
+PASSWORD = "FLEETCARE_SMTP_PASSWORD"
+
+
+def due(
+    place: str,
+    to: tuple[str, ...],
+    sender: str,
+    server: str,
+    user: str | None,
+    password_file: str | None,
+    on: dt.date | None,
+) -> list[str]:
+    """Send the due report. Returns what to print; Refused where it can't be sent to anybody."""
+    wrong = [Problem("--to", f'"{a}" is not an address') for a in to if not _ADDRESS.fullmatch(a)]
+    if not _ADDRESS.fullmatch(sender):
+        wrong.append(Problem("--from", f'"{sender}" is not an address'))
+    match = _SERVER.fullmatch(server)
+    if not match or not 0 < int(match[2]) < 65536:
+        wrong.append(Problem("--smtp", f'"{server}" is not HOST:PORT, like mail.example.org:587'))
+    if wrong or match is None:
+        raise Refused(wrong)
+    taker = Server(match[1].strip("[]"), int(match[2]), user, _password(password_file))
+    refused = send(_letter(place, to, sender, on), taker)
+    if len(refused) == len(to):
+        raise Refused([Problem("--to", f"no address was taken: {', '.join(refused)}")])
+    sent = [address for address in to if address not in refused]
+    lines = [f"Sent to {', '.join(sent)}."]
+    return lines + [f"Caution: {one} was refused by the server." for one in refused]
+
+
+def _password(file: str | None) -> str | None:
+    """The password from a file or the environment; never from the command line, which all see."""
+    if file is None:
+        return os.environ.get(PASSWORD)
+    try:
+        return Path(file).read_text(encoding="utf-8").rstrip("\n")
+    except (OSError, UnicodeDecodeError) as fault:
+        raise Refused([Problem("--password-file", f"cannot be read: {fault}")]) from None
+
+
+def _letter(place: str, to: tuple[str, ...], sender: str, on: dt.date | None) -> EmailMessage:
+    report = ask.due(place, on, None)
+    name, workbook = papers.insurers(place, on)
+    stopped = sum(1 for item in report.items if item.days_over or item.standing == "failed")
+    letter = EmailMessage()
+    letter["Subject"] = f"Due on {text.day(report.on)}: {stopped} overdue or failed"
+    letter["From"] = sender
+    letter["To"] = ", ".join(to)
+    letter.set_content(text.due(report) + "\n")
+    page = html.page(text.due_head(report), text.due_groups(report), text.due_notes(report))
+    letter.add_alternative(page, subtype="html")
+    letter.add_attachment(
+        workbook, maintype="application", filename=name,
+        subtype="vnd.openxmlformats-officedocument.spreadsheetml.sheet",
+    )  # fmt: skip
+    return letter

@@ -1,0 +1,93 @@
+"""Sending a letter over SMTP (RFC 5321): tried again when the server is busy, told when it fails.
+
+A password only goes over TLS.
+"""
+
+from __future__ import annotations
+
+import smtplib
+import ssl
+import time
+from collections.abc import Callable
+from email.message import EmailMessage
+from typing import NamedTuple
+
+from fleetcare.errors import Problem, Refused
+
+TRIES = 3
+WAIT_SECONDS = 5  # before the second try, and as much again before the third
+
+
+class Server(NamedTuple):
+    """Where letters are handed in, and as whom."""
+
+    host: str
+    port: int
+    user: str | None = None
+    password: str | None = None
+
+
+def send(
+    letter: EmailMessage, server: Server, pause: Callable[[float], None] = time.sleep
+) -> list[str]:
+    """Hand a letter in. Returns the addresses the server refused while it took others.
+
+    Refused when it can't be handed in: at once where the server says so for good (5xx), after
+    three tries where it is busy (4xx) or can't be reached.
+    """
+    for turn in range(1, TRIES + 1):
+        try:
+            return sorted(_hand_in(letter, server))
+        except (OSError, smtplib.SMTPException) as fault:
+            if _for_good(fault) or turn == TRIES:
+                raise Refused([Problem("--smtp", _why(fault, server, turn))]) from None
+            pause(WAIT_SECONDS * turn)
+    raise AssertionError("every turn returns or raises")
+
+
+def _hand_in(letter: EmailMessage, server: Server) -> dict[str, tuple[int, bytes]]:
+    context = ssl.create_default_context()
+    if server.port == 465:
+        line: smtplib.SMTP = smtplib.SMTP_SSL(server.host, server.port, timeout=30, context=context)
+    else:
+        line = smtplib.SMTP(server.host, server.port, timeout=30)
+    with line:
+        line.ehlo()
+        if line.has_extn("starttls"):
+            line.starttls(context=context)
+            line.ehlo()
+        elif server.password and server.port != 465:
+            raise smtplib.SMTPNotSupportedError(
+                "the server offers no TLS, and a password goes over nothing else"
+            )
+        if server.user and server.password:
+            line.login(server.user, server.password)
+        return line.send_message(letter)
+
+
+def _for_good(fault: Exception) -> bool:
+    """Whether trying again is of no use."""
+    if isinstance(fault, smtplib.SMTPRecipientsRefused):
+        return all(code >= 500 for code, _ in fault.recipients.values())
+    if isinstance(fault, smtplib.SMTPResponseException):
+        return fault.smtp_code >= 500
+    return isinstance(fault, (smtplib.SMTPNotSupportedError, ssl.SSLError))
+
+
+def _why(fault: Exception, server: Server, turn: int) -> str:
+    """What went wrong, without the letter and without the password."""
+    if isinstance(fault, smtplib.SMTPRecipientsRefused):
+        said = "; ".join(
+            f"{address}: {code} {words.decode('utf-8', 'replace')}"
+            for address, (code, words) in fault.recipients.items()
+        )
+    elif isinstance(fault, smtplib.SMTPResponseException):
+        said = f"{fault.smtp_code} {_text(fault.smtp_error)}"
+    else:
+        said = str(fault) or type(fault).__name__
+    tries = "" if turn == 1 else f" after {turn} tries"
+    return f"the letter was not taken by {server.host}:{server.port}{tries}: {said}"
+
+
+def _text(words: bytes | str) -> str:
+    return words.decode("utf-8", "replace") if isinstance(words, bytes) else words

@@ -79,7 +79,7 @@ ONLY_IN = {
     "sqlalchemy": {"store"},
     "alembic": {"store"},
     "click": {"cli"},
-    "openpyxl": {"render"},
+    "openpyxl": {"render", "intake"},
     "tomllib": {"shipped", "desk"},
 }
 

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import datetime as dt
 import json
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from typing import Any, NamedTuple
 
 from fleetcare.errors import Problem
@@ -36,6 +36,7 @@ class Line(NamedTuple):
     record: Any  # its fields that point to a record are not filled in yet
     id: str | None
     refs: dict[str, str]
+    cells: Mapping[str, str] = {}  # of a sheet: where each field stands, and what stands there
 
 
 def read_lines(lines: Iterable[str], name: str) -> tuple[list[Line], list[Problem]]:

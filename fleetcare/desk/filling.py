@@ -1,0 +1,193 @@
+"""Spreadsheets in: a blank to fill, and what was filled read back, all or nothing."""
+
+from __future__ import annotations
+
+import datetime as dt
+import tomllib
+from collections.abc import Callable, Iterable
+from pathlib import Path
+from typing import Any, NamedTuple
+
+from fleetcare.desk import papers
+from fleetcare.desk.carry import add_all, take_all
+from fleetcare.desk.rulebook import in_use
+from fleetcare.desk.session import recording
+from fleetcare.desk.taking import Taking
+from fleetcare.errors import Problem, Refused
+from fleetcare.intake import workbook
+from fleetcare.intake.columns import TABLES, Column, Table, table_of
+from fleetcare.intake.filled import EXAMPLE, Headings, lines_of, own
+from fleetcare.intake.lines import Line
+from fleetcare.intake.mapping import Mapped, read_mapping
+from fleetcare.intake.workbook import Rows
+from fleetcare.records.fields import Is, fields_of
+from fleetcare.reports.blank import BlankColumn, BlankSheet
+from fleetcare.rules.book import Book
+
+_NOTES = (
+    "Fill one row for each; the example row is not read. Grey headings must be filled.",
+    "Days are dates; a figure without a unit takes the unit of its heading.",
+    'Read it with: fleetcare sheet read FILE --dry-run, then without "--dry-run".',
+    "Reading it again adds nothing that is in the book already.",
+)
+_EXPORT = ("About", "What this is")  # sheet and first cell of the workbook for insurers
+Shown = Callable[[Iterable[Any], int], Iterable[Any]]
+
+
+class Filled(NamedTuple):
+    """What reading a file came to."""
+
+    rows: int
+    added: int
+    known: int
+    said: list[str]
+    faults: tuple[Problem, ...] = ()
+
+
+def blank(place: str | None, kind: str) -> tuple[str, bytes]:
+    """The name and the bytes of a workbook to fill."""
+    from fleetcare.render.blank import blank_bytes
+
+    table, book = TABLES[kind], in_use(place)
+    columns = [_blank_column(book, table, column) for column in table.columns]
+    return f"{kind}.xlsx", blank_bytes(BlankSheet(table.sheet, columns, _NOTES))
+
+
+def _blank_column(book: Book, table: Table, column: Column) -> BlankColumn:
+    holds = {f.name: f.holds for f in fields_of(table.record)}.get(column.field)
+    choices = tuple(w for word in column.choices for w in _words(book, word))
+    example = column.example
+    if column is table.columns[0]:
+        example = f"{EXAMPLE} {column.example}"
+    words = [column.note] if column.note else []
+    words += [f"one of: {', '.join(choices)}"] if choices else []
+    words += [f"figures without a unit are in {column.unit}"] if column.unit else []
+    words += ["a date"] if holds is Is.DAY else []
+    return BlankColumn(
+        column.heading, "; ".join(words), example, choices, column.needed, holds is Is.DAY,
+        holds in (Is.WORD, Is.VAN),
+    )  # fmt: skip
+
+
+def _words(book: Book, word: str) -> tuple[str, ...]:
+    """A choice, or the list of the rules it names."""
+    if not word.startswith("*"):
+        return (word,)
+    lists = {"*checks": book.checks, "*components": book.components, "*homes": book.homes}
+    if word in lists:
+        return tuple(lists[word])
+    return book.facts[word[1:]].values
+
+
+def read(
+    place: str,
+    by: str,
+    name: str,
+    mapping: str | None = None,
+    *,
+    dry_run: bool = False,
+    shown: Shown = lambda lines, _: lines,
+) -> Filled:
+    """Read what was filled. Faults are given back, with nothing written where there is any."""
+    sheets = workbook.read_file(name)
+    faults = [one for one in sheets if isinstance(one, Problem)]
+    if faults:
+        return Filled(0, 0, 0, [], tuple(faults))
+    pages = [one for one in sheets if isinstance(one, Rows)]
+    if any(_is_export(page) for page in pages):
+        return _compared(place, name, pages)
+    lines, problems = _lines(name, pages, mapping)
+    rows = len(lines) + len({p.where for p in problems})
+    try:
+        with recording(place, by, dry_run=dry_run) as book:
+            taking = Taking(book, known_again=True)
+            problems += take_all(book, taking, list(shown(lines, len(lines))))
+            book.refuse(problems)
+            if taking.records:
+                add_all(book, taking)
+            if taking.known:
+                rows_are = "row is" if taking.known == 1 else "rows are"
+                book.tell(f"{taking.known} {rows_are} in the book already: nothing was added.")
+            if not lines:
+                raise Refused([Problem(name, "holds no filled row: nothing was read")])
+    except Refused as fault:
+        return Filled(rows, 0, 0, [], fault.problems)
+    return Filled(len(lines), len(taking.records), taking.known, book.said)
+
+
+def _lines(name: str, pages: list[Rows], mapping: str | None) -> tuple[list[Line], list[Problem]]:
+    """The rows of every sheet that is one of ours, or is told of in a mapping; vans first."""
+    mapped: dict[str, Mapped] = {}
+    problems: list[Problem] = []
+    if mapping:
+        mapped, problems = read_mapping(_toml(mapping), mapping)
+    found: list[tuple[int, Line]] = []
+    order = list(TABLES.values())
+    read_any = False
+    for page in pages:
+        chosen = _chosen(page, mapped)
+        if chosen is None:
+            continue
+        read_any = True
+        table, headings = chosen
+        lines, faults = lines_of(page, table, headings)
+        problems += faults
+        found += [(order.index(table), line) for line in lines]
+    if not read_any and not problems:
+        names = ", ".join(page.sheet for page in pages) or "none"
+        known = ", ".join(table.sheet for table in order)
+        words = f"has no sheet that is read here: its sheets are {names}; ours are {known}"
+        problems.append(Problem(name, f"{words}. Tell of others with --map"))
+    return [line for _, line in sorted(found, key=lambda one: one[0])], problems
+
+
+def _chosen(page: Rows, mapped: dict[str, Mapped]) -> tuple[Table, Headings] | None:
+    if page.sheet in mapped:
+        return mapped[page.sheet]
+    table = None if mapped else table_of(page.sheet)
+    return (table, own(table)) if table else None
+
+
+def _toml(file: str) -> Any:
+    try:
+        return tomllib.loads(Path(file).read_text(encoding="utf-8"))
+    except OSError as fault:
+        raise Refused([Problem(file, f"cannot be read: {fault.strerror}")]) from None
+    except (UnicodeDecodeError, tomllib.TOMLDecodeError) as fault:
+        raise Refused([Problem(file, str(fault))]) from None
+
+
+def _is_export(page: Rows) -> bool:
+    firsts = [row[0].value for row in _all(page) if row]
+    return page.sheet == _EXPORT[0] and _EXPORT[1] in firsts
+
+
+def _compared(place: str, name: str, pages: list[Rows]) -> Filled:
+    """The workbook for insurers read back: it is held against the book, and never taken in."""
+    about = next(page for page in pages if _is_export(page))
+    days = [c.value for row in _all(about) if row[0].value == "As of" for c in row[1:2]]
+    if not days or not isinstance(days[0], dt.date):
+        return Filled(0, 0, 0, [], (Problem(name, "does not say of which day it is"),))
+    _, data = papers.insurers(place, days[0])
+    fresh = {p.sheet: p for p in workbook.read_bytes(name, data) if isinstance(p, Rows)}
+    faults, rows = [], 0
+    for page in pages:
+        if _is_export(page):
+            continue
+        rows += len(page.rows)
+        ours = {c.at: c.value for row in _all(fresh.get(page.sheet)) for c in row}
+        theirs = {c.at: c.value for row in _all(page) for c in row}
+        faults += [
+            Problem(f'{page.sheet}!{at} "{theirs.get(at)}"', f'the book says "{ours.get(at)}"')
+            for at in dict.fromkeys([*ours, *theirs])
+            if ours.get(at) != theirs.get(at)
+        ]
+    if faults:
+        words = "is the workbook for insurers, and is not filled in: use fleetcare sheet blank"
+        faults.append(Problem(name, words))
+    said = [] if faults else [f"{rows:,} rows of {days[0]} read back: no change."]
+    return Filled(rows, 0, 0 if faults else rows, said, tuple(faults))
+
+
+def _all(page: Rows | None) -> list[list[workbook.Cell]]:
+    return [page.headings, *page.rows] if page else []

@@ -1,0 +1,177 @@
+"""Records on their way in from a file: what they point to, are held to, and leave behind."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Any
+
+from fleetcare.desk.again import Again
+from fleetcare.desk.checks import further_defects
+from fleetcare.desk.held import faults
+from fleetcare.desk.loaded import InFile
+from fleetcare.desk.session import Writing
+from fleetcare.errors import Problem, Refused
+from fleetcare.intake import words
+from fleetcare.intake.lines import Line
+from fleetcare.intake.slips import ANYWAY
+from fleetcare.records.facts import FIELD_OF, Facts, adding
+from fleetcare.records.kinds import KIND_OF, Check, Defect, Hire, Inspector, SignOff
+from fleetcare.store import facts as stored
+
+
+class Taking:
+    """Lines on their way in, each held against the book with the lines before it.
+
+    With `known_again` a line that says what the book holds already adds nothing: a sheet is read
+    again whenever something was added to it.
+    """
+
+    def __init__(self, book: Writing, *, known_again: bool = False) -> None:
+        self._book = book
+        self._again = Again(book) if known_again else None
+        self._vans = set(stored.vans_of(book.connection))
+        self.known = 0
+        self._next = book.writer.size
+        self._ids: dict[str, Any] = {}
+        self._facts: dict[str, Facts] = {}
+        self._file = InFile()
+        self._stands_for = stored.known_of(book.connection).stands_for
+        shared = stored.shared_of(book.connection, stored.known_of(book.connection))
+        names = stored.words_of(book.connection, [i.name for i in shared.inspectors.values()])
+        self._people: dict[str, list[int]] = {}
+        for number, inspector in shared.inspectors.items():
+            self._people.setdefault(str(names.get(inspector.name)), []).append(number)
+        self.records: list[Any] = []
+
+    def take(self, line: Line) -> list[Problem]:
+        """Take a line in, or say all that is wrong with it."""
+        facts: Facts | None = None
+        if "van" in line.record._fields:
+            own = self._facts_of(line, line.record.van)
+            if isinstance(own, Problem):
+                return [own]
+            facts = own
+        record, found = self._resolved(line)
+        if self._again and facts is not None and not found:
+            record = self._again.left_of(record, facts)
+            if record is None:
+                self.known += 1
+                return []
+            if isinstance(record, Problem):
+                return [at_line(line, record)]
+        found += self._faults(record, facts)
+        if found:
+            return [at_line(line, problem) for problem in found]
+        self._next += 1
+        made = record._replace(number=self._next)
+        self.records.append(made)
+        if line.id:
+            self._ids[line.id] = made
+        if isinstance(made, Inspector):
+            self._people.setdefault(made.name, []).append(made.number)
+        self._file.taken(made)
+        if facts is not None:
+            self._facts[made.van] = adding(facts, made)
+        return []
+
+    def _faults(self, record: Any, facts: Facts | None) -> list[Problem]:
+        try:
+            found = faults(self._book, facts, record, 0)
+        except Refused as fault:
+            found = list(fault.problems)
+        return found + self._file.faults(self._book, facts, record)
+
+    def _facts_of(self, line: Line, van: str) -> Facts | Problem:
+        """A van's facts with the lines before; those of a van that a line adds begin empty."""
+        if van not in self._facts:
+            if van in self._vans:
+                self._facts[van] = self._book.facts(van)
+            elif line.kind == "van":
+                wrong = words.fleet_number(van)
+                if wrong:
+                    return at_line(line, Problem("van", wrong[0].message))
+                self._book.begins(van)
+                self._facts[van] = Facts(van)
+            else:
+                words_ = f'"{van}" is not in the fleet: add it first'
+                return at_line(line, Problem("van", words_))
+        return self._facts[van]
+
+    def _resolved(self, line: Line) -> tuple[Any, list[Problem]]:
+        """The record with the numbers of what it points to; a name of the book in `by` is its
+        inspector, as when it is typed."""
+        record = line.record
+        found = []
+        for name, word in line.refs.items():
+            kind = {"part": "fit"}.get(name, name)
+            number = self._number(kind, word, getattr(record, "van", None))
+            if number is None:
+                said = f'"{word}" is no {kind} of an earlier line, nor of the book'
+                found.append(Problem(name, said))
+            else:
+                record = record._replace(**{name: number})
+        if isinstance(record, (Check, SignOff)) and record.by is not None:
+            people = self._people.get(record.by, [])
+            if "inspector" in line.refs:
+                found.append(Problem("by", "say by or inspector, not both"))
+            elif len(people) > 1:
+                numbers = ", ".join(f"#{number}" for number in people)
+                found.append(Problem("by", f'"{record.by}" is the name of several: {numbers}'))
+            elif people:
+                record = record._replace(inspector=people[0], by=None)
+        return record, found
+
+    def _number(self, kind: str, word: str, van: str | None) -> int | None:
+        """The number a word stands for: of a line before, or of a record of the book."""
+        made = self._ids.get(word)
+        if made is not None:
+            of = KIND_OF[type(made)] == kind and getattr(made, "van", van) == van
+            return int(made.number) if of else None
+        number = int(word[1:]) if word[:1] == "#" and word[1:].isdigit() else None
+        if kind == "inspector":
+            people = self._people.get(word, [])
+            known = number in {n for listed in self._people.values() for n in listed}
+            return number if known else people[0] if len(people) == 1 else None
+        root = self._stands_for.get(number, number) if number else None
+        listed = [
+            r
+            for r in _listed(self._facts.get(str(van)), kind)
+            if root == r.number or word == _name_of(r)
+        ]
+        return int(listed[-1].number) if listed else None
+
+    def untold(self) -> Iterator[tuple[Check, list[tuple[str, str]]]]:
+        """What checks found that no line tells: an isolated appliance, a fail no rule reads."""
+        told: dict[int, set[str]] = {}
+        for record in self.records:
+            if isinstance(record, Defect) and record.check:
+                told.setdefault(record.check, set()).add(record.grade)
+        for record in self.records:
+            if isinstance(record, Check):
+                kind = self._book.book.checks[record.what]
+                grades = told.get(record.number, set())
+                found = further_defects(self._book, record, grades, kind)
+                if found:
+                    yield record, found
+
+
+def _listed(facts: Facts | None, kind: str) -> list[Any]:
+    fields = {KIND_OF[record]: field for record, field in FIELD_OF.items()}
+    return getattr(facts, fields[kind]) if facts and kind in fields else []
+
+
+def _name_of(record: Any) -> str | None:
+    return record.ref if isinstance(record, Hire) else None
+
+
+def at_line(line: Line, problem: Problem) -> Problem:
+    """A fault at its line and field, or at its cell: what is an option when typed is a key here."""
+    option, _, rest = problem.where.removeprefix("--").partition(" ")
+    field = option.replace("-", "_")
+    if problem.message == ANYWAY:
+        how = 'fill in "Even so" with why' if line.cells else 'add the key "even_so" with why'
+        return Problem(line.where, f"if it is true, {how}")
+    if line.cells:
+        near = line.cells.get(field) or line.cells.get(f"{field}_on") or line.where
+        return Problem(near, problem.message)
+    return Problem(f"{line.where} {f'{field} {rest}'.strip()}".rstrip(), problem.message)

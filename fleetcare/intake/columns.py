@@ -1,0 +1,133 @@
+"""The columns of the workbooks a firm fills in: which field each is, in which unit, with what
+choices. One table; the blank workbook, its notes and its reading come from it."""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+from fleetcare.records.kinds import Check, Defect, Fit, Hire, VanFacts
+
+
+class Column(NamedTuple):
+    """One column: its heading, the field it fills, and what to tell who fills it."""
+
+    heading: str
+    field: str
+    note: str = ""
+    unit: str = ""  # of a figure typed as a bare number
+    example: str | int = ""
+    choices: tuple[str, ...] = ()  # or the name of a list of the rules: "*checks"
+    needed: bool = False
+
+
+class Table(NamedTuple):
+    """One sheet to fill: its name, the kind of record a row is, its columns."""
+
+    sheet: str
+    kind: str
+    record: type
+    columns: tuple[Column, ...]
+
+
+_VAN = Column("Van", "van", "Fleet number, like V01", example="V99", needed=True)
+_YES = ("yes", "no")
+
+TABLES: dict[str, Table] = {
+    "vans": Table(
+        "Vans", "van", VanFacts,
+        (
+            _VAN,
+            Column("Reg", "plate", example="QI99 QQQ"),
+            Column("VIN", "vin"),
+            Column("Rules", "jurisdiction", "Whose rules it is under", example="gb",
+                   choices=("*homes",)),
+            Column("Test class", "test_class", example="motor-caravan", choices=("*test_class",)),
+            Column("First registered", "first_registered_on", example="2024-05-01"),
+            Column("On fleet from", "in_service_from", example="2024-05-10"),
+            Column("Max mass (kg)", "max_mass", "MAM on the weight plate", "kg", 3500),
+            Column("Front axle (kg)", "front_axle_mass", "On the weight plate", "kg", 1850),
+            Column("Rear axle (kg)", "rear_axle_mass", "On the weight plate", "kg", 2000),
+            Column("Running order (kg)", "running_order_mass", "MIRO", "kg"),
+            Column("Height (mm)", "height", "Travelling height", "mm", 2900),
+            Column("Wheelbase (mm)", "wheelbase", "", "mm"),
+            Column("Seats", "seats"),
+            Column("Berths", "berths"),
+            Column("Axles", "axles", example="single", choices=("*axles",)),
+            Column("Spare", "spare", example="kit", choices=("*spare",)),
+            Column("LPG", "lpg", example="yes", choices=_YES),
+            Column("Mains", "mains", example="no", choices=_YES),
+            Column("Bike rack", "rack", example="no", choices=_YES),
+            Column("Gas alarm", "gas_alarm", example="no", choices=_YES),
+            Column("Gas hoses at", "places:gas-hose", 'Places, or "none"', example="locker"),
+            Column("Gas appliances", "places:appliance", 'Like "hob, heater", or "none"',
+                   example="hob, heater"),
+        ),
+    ),
+    "components": Table(
+        "Components", "fit", Fit,
+        (
+            _VAN,
+            Column("Component", "what", example="tyre", choices=("*components",), needed=True),
+            Column("Place", "place", "Like front-left", example="front-left", needed=True),
+            Column("Fitted on", "on", example="2024-05-01", needed=True),
+            Column("Made as marked", "made", "Week code of a tyre, else year, month or day",
+                   example="0524"),
+            Column("Replace by as marked", "replace_by"),
+            Column("Type", "variety"),
+            Column("Load index", "load_index", example="112"),
+            Column("Speed symbol", "speed_symbol", example="R"),
+            Column("Cold pressure (psi)", "cold_pressure", "", "psi", 65),
+            Column("Rating (kg)", "rating", "Of a bike rack", "kg"),
+            Column("Own mass (kg)", "own_mass", "Of a bike rack", "kg"),
+            Column("Even so", "even_so", "Why, where a likely slip is true"),
+        ),
+    ),
+    "checks": Table(
+        "Checks", "check", Check,
+        (
+            _VAN,
+            Column("Check", "what", example="habitation", choices=("*checks",), needed=True),
+            Column("Done on", "on", example="2026-03-02", needed=True),
+            Column("Ended", "outcome", "Seen: a stamp in the service book", example="pass",
+                   choices=("pass", "fail", "seen")),
+            Column("By", "by", example="A. Fitter"),
+            Column("Place", "place", "Of a check of one component"),
+            Column("Certificate", "certificate"),
+            Column("First day as printed", "from_on", "Of a paper that covers days"),
+            Column("Last day as printed", "last_day"),
+            Column("Odometer (mi)", "odometer", "", "mi"),
+            Column("Readings", "readings", "Like tread:front-left=5.2mm; damp:rooflight=12",
+                   example="damp:rooflight=12"),
+            Column("Even so", "even_so", "Why, where a likely slip is true"),
+        ),
+    ),
+    "defects": Table(
+        "Defects", "defect", Defect,
+        (
+            _VAN,
+            Column("Found on", "on", example="2026-03-02", needed=True),
+            Column("Grade", "grade", example="minor", needed=True,
+                   choices=("dangerous", "major", "minor", "advisory")),
+            Column("Words", "words", example="blind sticks", needed=True),
+            Column("By", "by"),
+            Column("Recheck by", "recheck_by"),
+        ),
+    ),
+    "hires": Table(
+        "Hires", "hire", Hire,
+        (
+            _VAN,
+            Column("Reference", "ref", "No names of hirers", example="H999", needed=True),
+            Column("From", "from_on", example="2027-05-01", needed=True),
+            Column("Through", "through_on", "The day it comes back", example="2027-05-08",
+                   needed=True),
+            Column("Bikes", "bikes", example=2),
+            Column("E-bikes", "electric_bikes"),
+        ),
+    ),
+}  # fmt: skip
+
+
+def table_of(sheet: str) -> Table | None:
+    """The table a sheet of this name is."""
+    return next((table for table in TABLES.values() if table.sheet == sheet), None)

@@ -1,0 +1,218 @@
+"""Rows of a sheet somebody filled → records, or every fault with its cell, value and what to do."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Callable, Mapping
+from decimal import Decimal
+from typing import Any, NamedTuple
+
+from fleetcare.errors import Problem
+from fleetcare.intake.columns import Column, Table
+from fleetcare.intake.lines import MOST_COUNT, Line
+from fleetcare.intake.workbook import Bad, Cell, Rows
+from fleetcare.records.fields import Field, Is, fields_of
+from fleetcare.records.kinds import Reading
+from fleetcare.rules.book import near
+
+EXAMPLE = "(example)"  # a row that begins with it shows how to fill, and is never read
+
+
+class Headings(NamedTuple):
+    """How the headings of a firm's own sheet are to be read."""
+
+    headings: Mapping[str, Column]  # their heading → our column
+    day_format: str | None = None  # of dates written as text; YYYY-MM-DD where nothing is said
+    fixed: Mapping[str, str] = {}  # fields that are the same for every row
+    ignored: frozenset[str] = frozenset()  # headings that are not to be read
+
+
+def own(table: Table) -> Headings:
+    """The headings of our own blank sheet."""
+    return Headings({column.heading: column for column in table.columns})
+
+
+def lines_of(rows: Rows, table: Table, mapping: Headings) -> tuple[list[Line], list[Problem]]:
+    """Every row that can be read, and every fault of those that can't."""
+    columns, faults = _columns(rows, table, mapping)
+    found: list[Line] = []
+    for row in rows.rows:
+        if str(row[0].value).startswith(EXAMPLE):
+            continue
+        line = _line(rows.sheet, row, columns, table, mapping)
+        if isinstance(line, Line):
+            found.append(line)
+        else:
+            faults += line
+    return found, faults
+
+
+def _letters(at: str) -> str:
+    return at.rstrip("0123456789")
+
+
+def _columns(
+    rows: Rows, table: Table, mapping: Headings
+) -> tuple[dict[str, Column], list[Problem]]:
+    """Our column for each letter; faults for headings nobody knows, twice, or missing."""
+    known = {heading.lower(): column for heading, column in mapping.headings.items()}
+    ignored = {heading.lower() for heading in mapping.ignored}
+    found: dict[str, Column] = {}
+    faults = []
+    for cell in rows.headings:
+        word = str(cell.value)
+        column = known.get(word.lower())
+        where = f'{rows.sheet}!{cell.at} "{word}"'
+        if column is None and word.lower() not in ignored:
+            names = ", ".join(mapping.headings)
+            hint = near(word, mapping.headings)
+            faults.append(Problem(where, f"is no column here.{hint} The columns are: {names}"))
+        elif column is not None and column in found.values():
+            faults.append(Problem(where, "stands twice: keep one of them"))
+        elif column is not None:
+            found[_letters(cell.at)] = column
+    have = {column.field for column in found.values()} | set(mapping.fixed)
+    for column in table.columns:
+        if column.needed and column.field not in have:
+            faults.append(Problem(rows.sheet, f'has no column "{column.heading}": add it'))
+    return found, faults
+
+
+def _line(
+    sheet: str, row: list[Cell], columns: Mapping[str, Column], table: Table, mapping: Headings
+) -> Line | list[Problem]:
+    record: Any = table.record
+    fields = {field.name: field for field in fields_of(record)}
+    values: dict[str, Any] = {"number": 0}
+    cells: dict[str, str] = {}
+    faults = []
+    stands = row[0].at.lstrip("ABCDEFGHIJKLMNOPQRSTUVWXYZ")
+    given = [(c, columns.get(_letters(c.at))) for c in row]
+    listed = [(c, column) for c, column in given if column is not None]
+    listed += [
+        (Cell(f"{name} of the mapping", value), _plain_column(name))
+        for name, value in mapping.fixed.items()
+    ]
+    for cell, column in listed:
+        name = column.field.partition(":")[0]
+        where = f'{sheet}!{cell.at} "{cell.value}"'
+        cells[name] = where
+        if isinstance(cell.value, Bad):
+            faults.append(Problem(f"{sheet}!{cell.at}", cell.value.why))
+            continue
+        value = _read(column, fields.get(name), cell.value, mapping.day_format)
+        if isinstance(value, Problem):
+            faults.append(value._replace(where=where))
+        elif name == "places":
+            values["places"] = (*values.get("places", ()), *value)
+        else:
+            values[name] = value
+    have = {column.field for column in columns.values()}  # what has no column at all is told once
+    for column in table.columns:
+        if column.needed and column.field in have - set(values) and not faults:
+            faults.append(Problem(f"{sheet}!{stands}", f"says no {column.heading}: fill it in"))
+    where = f"{sheet}!{stands}"
+    return faults or Line(where, table.kind, record(**values), None, {}, cells)
+
+
+def _plain_column(field: str) -> Column:
+    return Column(field, field)
+
+
+def _no(words: str) -> Problem:
+    """What is wrong with a value; where it stands is put to it by whoever knows."""
+    return Problem("", words)
+
+
+def _read(column: Column, field: Field | None, value: Any, day_format: str | None) -> Any:
+    """A cell's value for its field, or what is wrong with it."""
+    if column.field.startswith("places:"):
+        return _places(column.field.partition(":")[2], value)
+    if field is None:
+        return _no("names a field that is not there")
+    if field.holds is Is.DAY:
+        return _day(value, day_format)
+    reader = _READ.get(field.holds)
+    if reader:
+        return reader(column, value)
+    if isinstance(value, (dt.date, dt.datetime)):
+        return _no("is a date, and a word is asked for here")
+    if isinstance(value, bool):
+        return _no("is true or false, and a word is asked for here")
+    if isinstance(value, (int, float)) and column.field == "made":
+        return _no("is a number, which has lost its zeros: format the cell as text, like 0524")
+    if isinstance(value, float) and value.is_integer():
+        return str(int(value))
+    return str(value)
+
+
+def _day(value: Any, day_format: str | None) -> Any:
+    if isinstance(value, dt.datetime):
+        return _no("has a time of day: put the day alone")
+    if isinstance(value, dt.date):
+        return value if 1900 <= value.year <= 2199 else _no("lies too far off")
+    try:
+        if not isinstance(value, str):
+            raise ValueError
+        read = dt.datetime.strptime(value, day_format or "%Y-%m-%d").date()  # noqa: DTZ007 (a day)
+        return read if 1900 <= read.year <= 2199 else _no("lies too far off")
+    except ValueError:
+        how = "in the mapping's date format" if day_format else "as a date, or like 2026-03-02"
+        return _no(f"is not a day: put it {how}")
+
+
+def _count(column: Column, value: Any) -> Any:
+    if isinstance(value, str) and value.isdigit():
+        value = int(value)
+    if isinstance(value, float) and value.is_integer():
+        value = int(value)
+    whole = type(value) is int and 0 <= value <= MOST_COUNT
+    return value if whole else _no(f"is not a whole number from 0 to {MOST_COUNT}")
+
+
+def _flag(column: Column, value: Any) -> Any:
+    if isinstance(value, bool):
+        return value
+    word = str(value).strip().lower()
+    return {"yes": True, "no": False}.get(word, _no("is neither yes nor no"))
+
+
+def _measure(column: Column, value: Any) -> Any:
+    """A figure with its unit: a bare number takes the column's."""
+    if isinstance(value, (bool, dt.date, dt.datetime)):
+        return _no("is not a figure")
+    if isinstance(value, (int, float)):
+        return (
+            f"{Decimal(str(value)).normalize():f}{column.unit}"
+            if column.unit
+            else _no("has no unit: type it like 3500kg")
+        )
+    text = str(value).replace(" ", "")
+    bare = text.replace(".", "", 1).isdigit()
+    return f"{text}{column.unit}" if bare else text
+
+
+def _readings(column: Column, value: Any) -> Any:
+    found = []
+    for word in str(value).split(";"):
+        name, equals, figure = word.strip().partition("=")
+        what, colon, place = name.partition(":")
+        if not equals or not what or not figure or (colon and not place):
+            return _no("is not readings: put them like tread:front-left=5.2mm; damp:rooflight=12")
+        found.append(Reading(what.strip(), place.strip() or None, figure.strip()))
+    return tuple(found)
+
+
+def _places(kind: str, value: Any) -> Any:
+    words = [word.strip() for word in str(value).split(",") if word.strip()]
+    if words == ["none"]:
+        return (f"{kind}:",)
+    return tuple(f"{kind}:{word}" for word in words)
+
+
+_READ: dict[Is, Callable[[Column, Any], Any]] = {
+    Is.COUNT: _count,
+    Is.FLAG: _flag,
+    Is.MEASURE: _measure,
+    Is.PART: _readings,
+}

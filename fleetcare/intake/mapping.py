@@ -1,0 +1,101 @@
+"""A firm's own sheet: which of its headings is which of our columns, told in a small TOML file.
+
+[[sheet]]
+name = "Fleet list"        # the sheet of the workbook; a CSV is named after its file
+kind = "vans"
+date_format = "DD/MM/YYYY" # of dates written as text; real dates need none
+ignore = ["Colour"]
+[sheet.columns]
+"Fleet no" = "Van"
+"Reg No" = "Reg"
+[sheet.fixed]
+Rules = "gb"
+"""
+
+from __future__ import annotations
+
+from typing import Any, NamedTuple
+
+from fleetcare.errors import Problem
+from fleetcare.intake.columns import TABLES, Column, Table
+from fleetcare.intake.filled import Headings
+from fleetcare.rules.book import near
+
+_FORMATS = {"DD": "%d", "MM": "%m", "YYYY": "%Y", "YY": "%y"}
+_KEYS = {"name", "kind", "date_format", "ignore", "columns", "fixed"}
+
+
+class Mapped(NamedTuple):
+    """One sheet of a firm's own workbook, as it is to be read."""
+
+    table: Table
+    mapping: Headings
+
+
+def read_mapping(raw: Any, file: str) -> tuple[dict[str, Mapped], list[Problem]]:
+    """The sheets a mapping file names, and every fault of it."""
+    sheets = raw.get("sheet") if isinstance(raw, dict) else None
+    if not isinstance(sheets, list) or not sheets or set(raw) != {"sheet"}:
+        return {}, [Problem(file, "must hold [[sheet]] tables and nothing else")]
+    found: dict[str, Mapped] = {}
+    faults: list[Problem] = []
+    for place, one in enumerate(sheets, 1):
+        where = f"{file}: sheet[{place}]"
+        wrong, mapped = _sheet(where, one)
+        faults += wrong
+        if mapped:
+            found[str(one["name"])] = mapped
+    return found, faults
+
+
+def _sheet(where: str, one: Any) -> tuple[list[Problem], Mapped | None]:
+    if not isinstance(one, dict):
+        return [Problem(where, "must be a table")], None
+    faults = [Problem(f"{where}.{key}", "is no key here") for key in sorted(set(one) - _KEYS)]
+    table = TABLES.get(str(one.get("kind")))
+    if table is None:
+        hint = near(str(one.get("kind")), TABLES)
+        faults.append(Problem(f"{where}.kind", f"must be one of {', '.join(TABLES)}.{hint}"))
+        return faults, None
+    if not isinstance(one.get("name"), str):
+        faults.append(Problem(f"{where}.name", "must be the name of the sheet"))
+    known = {column.heading: column for column in table.columns}
+    columns, fixed = one.get("columns", {}), one.get("fixed", {})
+    for key, listed in (("columns", columns), ("fixed", fixed)):
+        if not isinstance(listed, dict) or not all(isinstance(v, str) for v in listed.values()):
+            return [*faults, Problem(f"{where}.{key}", "must be a table of texts")], None
+    headings: dict[str, Column] = {}
+    for theirs, ours in columns.items():
+        if ours in known:
+            headings[theirs] = known[ours]
+        else:
+            hint = f"{near(ours, known)} The columns are: {', '.join(known)}"
+            faults.append(Problem(f"{where}.columns.{theirs}", f'"{ours}" is no column.{hint}'))
+    values: dict[str, str] = {}
+    for ours, value in fixed.items():
+        if ours in known:
+            values[known[ours].field] = value
+        else:
+            hint = f"{near(ours, known)} The columns are: {', '.join(known)}"
+            faults.append(Problem(f"{where}.fixed.{ours}", f"is no column.{hint}"))
+    day_format, wrong = _day_format(where, one.get("date_format"))
+    ignored = one.get("ignore", [])
+    if not isinstance(ignored, list) or not all(isinstance(word, str) for word in ignored):
+        wrong.append(Problem(f"{where}.ignore", "must be a list of headings"))
+        ignored = []
+    mapping = Headings(headings, day_format, values, frozenset(ignored))
+    return [*faults, *wrong], None if faults or wrong else Mapped(table, mapping)
+
+
+def _day_format(where: str, named: Any) -> tuple[str | None, list[Problem]]:
+    """A date format as people write it, like DD/MM/YYYY: named once, never guessed."""
+    if named is None:
+        return None, []
+    made = str(named)
+    for word, code in _FORMATS.items():
+        made = made.replace(word, code, 1)
+    if sorted(made[i + 1] for i, c in enumerate(made) if c == "%") not in (
+        ["Y", "d", "m"], ["d", "m", "y"],
+    ):  # fmt: skip
+        return None, [Problem(f"{where}.date_format", "must be like DD/MM/YYYY or YYYY-MM-DD")]
+    return made, []

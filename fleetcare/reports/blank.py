@@ -1,0 +1,26 @@
+"""A sheet to fill, as columns: headings, choices from the rules in use, how each is filled."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import NamedTuple
+
+
+class BlankColumn(NamedTuple):
+    """One column to fill."""
+
+    heading: str
+    how: str
+    example: str | int
+    choices: tuple[str, ...]
+    needed: bool
+    day: bool
+    text: bool
+
+
+class BlankSheet(NamedTuple):
+    """One sheet to fill, and what to know before."""
+
+    name: str
+    columns: Sequence[BlankColumn]
+    notes: Sequence[str]

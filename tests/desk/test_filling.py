@@ -1,0 +1,386 @@
+"""Spreadsheets in: filled and read, read again, a firm's own, wrong in every cell, and hostile."""
+
+from __future__ import annotations
+
+import datetime as dt
+import io
+import json
+import time
+import tracemalloc
+import zipfile
+from pathlib import Path
+from typing import Any
+
+import openpyxl
+import pytest
+from python_calamine import CalamineWorkbook
+
+from fleetcare.desk import ask, filling, trust
+from fleetcare.desk.asked import asking
+from fleetcare.errors import Refused
+from fleetcare.intake import workbook
+from fleetcare.intake.columns import TABLES
+from fleetcare.records.fields import fields_of
+from tests.typed import typed
+
+DAY = dt.date(2026, 8, 1)
+
+
+def _fill(path: Path, kind: str, *rows: dict[str, Any]) -> Path:
+    """Fill rows into a blank, under its headings."""
+    _, data = filling.blank(None, kind)
+    book = openpyxl.load_workbook(io.BytesIO(data))
+    page = book[TABLES[kind].sheet]
+    headings = [cell.value for cell in page[1]]
+    for number, row in enumerate(rows, 3):
+        for heading, value in row.items():
+            page.cell(number, headings.index(heading) + 1, value)
+    book.save(path)
+    return path
+
+
+V02 = {
+    "Van": "V02", "Reg": "QI25 QIQ", "Rules": "gb", "On fleet from": dt.date(2024, 5, 10),
+    "Max mass (kg)": 3500, "LPG": "yes", "Mains": "no", "Gas hoses at": "locker",
+    "Gas appliances": "hob, heater", "Seats": 4,
+}  # fmt: skip
+
+
+def test_every_column_is_a_field_of_its_record() -> None:
+    """The table of columns and the records say the same; each heading stands once."""
+    for table in TABLES.values():
+        fields = {field.name for field in fields_of(table.record)}
+        assert {column.field.partition(":")[0] for column in table.columns} <= fields
+        headings = [column.heading for column in table.columns]
+        assert len(set(headings)) == len(headings)
+        needed = {f.name for f in fields_of(table.record) if not f.optional}
+        defaulted = set(table.record._field_defaults)  # type: ignore[attr-defined]
+        have = {column.field for column in table.columns if column.needed}
+        assert needed - defaulted - {"number"} <= have
+
+
+@pytest.mark.parametrize("kind", TABLES)
+def test_a_blank_has_lists_dates_an_example_and_notes(kind: str) -> None:
+    """Read by an independent reader: headings, the example row, how to fill; drop-downs and dates
+    are held by the spreadsheet itself."""
+    _, data = filling.blank(None, kind)
+    read = CalamineWorkbook.from_filelike(io.BytesIO(data))
+    rows = read.get_sheet_by_name(TABLES[kind].sheet).to_python()
+    page = openpyxl.load_workbook(io.BytesIO(data))[TABLES[kind].sheet]
+    rules = page.data_validations.dataValidation
+
+    assert rows[0] == [column.heading for column in TABLES[kind].columns]
+    assert str(rows[1][0]).startswith("(example)")
+    assert read.sheet_names == [TABLES[kind].sheet, "How to fill", "Lists"]
+    assert {"date"} <= {rule.type for rule in rules} <= {"list", "date"}
+    assert page.freeze_panes == "A2"
+
+
+def test_an_untouched_blank_holds_nothing(good: str, tmp_path: Path) -> None:
+    """The example row is never read."""
+    found = filling.read(good, "Test", str(_fill(tmp_path / "v.xlsx", "vans")))
+
+    assert [p.message for p in found.faults] == ["holds no filled row: nothing was read"]
+
+
+def test_a_filled_sheet_is_judged_as_typed(good: str, tmp_path: Path) -> None:
+    """A van, its tyre, its check with a reading, a defect, a booking: what is read stands as if it
+    had been typed."""
+    typed_too = str(tmp_path / "typed.db")
+    Path(typed_too).write_bytes(Path(good).read_bytes())
+    for kind, row in (
+        ("vans", V02),
+        ("components", {"Van": "V02", "Component": "tyre", "Place": "front-left",
+                        "Fitted on": dt.date(2024, 5, 1), "Made as marked": "0524",
+                        "Load index": 112, "Speed symbol": "R", "Cold pressure (psi)": 65}),
+        ("checks", {"Van": "V02", "Check": "habitation", "Done on": dt.date(2026, 7, 1),
+                    "Ended": "pass", "By": "B. Smith", "Readings": "damp:rooflight=12"}),
+        ("defects", {"Van": "V02", "Found on": "2026-07-02", "Grade": "minor", "Words": "blind"}),
+        ("hires", {"Van": "V02", "Reference": "H9", "From": dt.date(2026, 9, 1),
+                   "Through": dt.date(2026, 9, 5), "Bikes": 2}),
+    ):  # fmt: skip
+        typed(good, f"sheet read {_fill(tmp_path / f'{kind}.xlsx', kind, row)}", DAY)
+    for line in (
+        'van add V02 --plate "QI25 QIQ" --jurisdiction gb --in-service-from 2024-05-10 '
+        "--max-mass 3500kg --lpg --no-mains --gas-hose-at locker --appliance hob,heater --seats 4",
+        "fit V02 tyre front-left --made 0524 --on 2024-05-01 --load-index 112 --speed-symbol R "
+        "--cold-pressure 65psi",
+        'record V02 habitation --on 2026-07-01 --pass --by "B. Smith" --reading damp:rooflight=12',
+        'defect report V02 --grade minor "blind" --on 2026-07-02',
+        "hire add V02 --from 2026-09-01 --through 2026-09-05 --ref H9 --bikes 2",
+    ):
+        typed(typed_too, line, DAY)
+
+    def judged(place: str) -> Any:
+        with asking(place) as asked:
+            return [
+                (o.rule.name, o.place, [(s.start, s.verdict, s.code) for s in o.timeline.steps])
+                for o in asked.judged("V02").outcomes
+            ], [hire[2:] for hire in asked.judged("V02").hires]
+
+    assert judged(good) == judged(typed_too)
+    assert trust.verify(good).faults == []
+
+
+def test_reading_it_again_adds_nothing_and_says_so(good: str, tmp_path: Path) -> None:
+    """And a row added since is the only one that is new."""
+    file = _fill(tmp_path / "v.xlsx", "vans", V02)
+    typed(good, f"sheet read {file}", DAY)
+    size = trust.status(good).records
+    again = typed(good, f"sheet read {file}", DAY)
+    more = _fill(tmp_path / "w.xlsx", "vans", V02, V02 | {"Van": "V03", "Reg": "QI26 QIQ"})
+    added = filling.read(good, "Test", str(more))
+    checks = [{"Van": "V02", "Check": "chassis", "Done on": dt.date(2026, 7, 1), "Ended": "pass",
+               "By": "A. Fitter", "Even so": "w"}]  # fmt: skip
+    for expected in (1, 0):
+        found = filling.read(
+            good, "Test", str(_fill(tmp_path / f"c{expected}.xlsx", "checks", *checks))
+        )
+        assert (found.added, found.known) == (expected, 1 - expected)
+
+    assert again.splitlines()[0] == "1 row is in the book already: nothing was added."
+    assert trust.status(good).records == size + 2
+    assert (added.added, added.known) == (1, 1)
+
+
+def test_a_sheet_changes_nothing_that_was_said(good: str, tmp_path: Path) -> None:
+    """It knows no day from which a thing is otherwise: that is said, cell by cell."""
+    typed(good, f"sheet read {_fill(tmp_path / 'v.xlsx', 'vans', V02)}", DAY)
+    other = V02 | {"Max mass (kg)": 3850, "Berths": 2}
+    found = filling.read(good, "Test", str(_fill(tmp_path / "w.xlsx", "vans", other)))
+    (tyre,) = [{"Van": "V01", "Component": "tyre", "Place": "front-left",
+                "Fitted on": dt.date(2024, 5, 1), "Made as marked": "0624"}]  # fmt: skip
+    fitted = filling.read(good, "Test", str(_fill(tmp_path / "t.xlsx", "components", tyre)))
+
+    assert [str(p) for p in found.faults] == [
+        'Vans!H3 "3850": is 3500kg in the book: where that changed, say from which day with '
+        "fleetcare van change V02"
+    ]
+    assert "differs from #7: put that right with fleetcare correct 7" in str(fitted.faults[0])
+
+
+def test_every_fault_is_told_with_its_cell(good: str, tmp_path: Path) -> None:
+    """Sheet, cell, value, what is wrong, what to do; and nothing of the good rows is written."""
+    bad = {"Van": "V 03", "Rules": "gb", "On fleet from": "10/05/2024", "Max mass (kg)": "3,5t",
+           "LPG": "maybe", "Seats": 4.5, "Axles": "=1+1"}  # fmt: skip
+    before = trust.status(good)
+    found = filling.read(good, "Test", str(_fill(tmp_path / "v.xlsx", "vans", V02, bad)))
+
+    assert [str(p) for p in found.faults] == [
+        'Vans!G4 "10/05/2024": is not a day: put it as a date, or like 2026-03-02',
+        'Vans!N4 "4.5": is not a whole number from 0 to 60',
+        "Vans!P4: holds a formula: put its value there instead",
+        'Vans!R4 "maybe": is neither yes nor no',
+    ]
+    assert trust.status(good) == before
+    with pytest.raises(Refused):
+        typed(good, f"sheet read {tmp_path}/v.xlsx", DAY)
+    fails = {"Van": "V77", "Check": "gas-safty", "Done on": dt.date(2026, 8, 9), "Ended": "pass"}
+    found = filling.read(good, "Test", str(_fill(tmp_path / "c.xlsx", "checks", fails)))
+    assert [str(p) for p in found.faults] == [
+        'Checks!A3 "V77": "V77" is not in the fleet: add it first'
+    ]
+
+
+def test_a_heading_nobody_knows_and_one_that_is_missing(good: str, tmp_path: Path) -> None:
+    """What the column should be called, and which must be there."""
+    book = openpyxl.Workbook()
+    page = book.active
+    page.title = "Vans"
+    page.append(["Van", "Regg", "Van"])
+    page.append(["V02", "QI25 QIQ", "V02"])
+    book.save(tmp_path / "v.xlsx")
+    book = openpyxl.Workbook()
+    book.active.title = "Cars"
+    book.active.append(["Van"])
+    book.save(tmp_path / "w.xlsx")
+    found = filling.read(good, "Test", str(tmp_path / "v.xlsx"))
+    other = filling.read(good, "Test", str(tmp_path / "w.xlsx"))
+
+    assert str(found.faults[0]).startswith('Vans!B1 "Regg": is no column here. Did you mean "Reg"?')
+    assert str(found.faults[1]) == 'Vans!C1 "Van": stands twice: keep one of them'
+    assert "has no sheet that is read here: its sheets are Cars; ours are Vans" in str(
+        other.faults[0]
+    )
+
+
+MAP = """
+[[sheet]]
+name = "Fleet"
+kind = "vans"
+date_format = "DD/MM/YYYY"
+ignore = ["Colour"]
+[sheet.columns]
+"Fleet no" = "Van"
+"Number plate" = "Reg"
+"Bought" = "On fleet from"
+"Gross" = "Max mass (kg)"
+[sheet.fixed]
+Rules = "gb"
+"""
+
+
+def test_a_firms_own_sheet_is_read_through_a_mapping(good: str, tmp_path: Path) -> None:
+    """CSV or workbook; its date format is named once and never guessed."""
+    (tmp_path / "map.toml").write_text(MAP)
+    (tmp_path / "Fleet.csv").write_text(
+        "Fleet no;Number plate;Colour;Bought;Gross\nV02;QI25 QIQ;white;03/04/2024;3500\n"
+    )
+    typed(good, f"sheet read {tmp_path}/Fleet.csv --map {tmp_path}/map.toml", DAY)
+    with asking(good) as asked:
+        (said,) = asked.facts("V02").stated
+
+    assert (said.plate, said.in_service_from, said.max_mass, said.jurisdiction) == (
+        "QI25 QIQ", dt.date(2024, 4, 3), "3500kg", "gb",
+    )  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "says"),
+    [
+        ('kind = "vans"', 'kind = "van"', "sheet[1].kind: must be one of vans, components"),
+        ('"Van"', '"Vann"', 'sheet[1].columns.Fleet no: "Vann" is no column. Did you mean "Van"?'),
+        ("DD/MM/YYYY", "day first", "sheet[1].date_format: must be like DD/MM/YYYY"),
+        ("ignore", "ignored", "sheet[1].ignored: is no key here"),
+        ("[[sheet]]", "[sheets]", "must hold [[sheet]] tables and nothing else"),
+    ],
+)
+def test_a_wrong_mapping_is_told(good: str, tmp_path: Path, old: str, new: str, says: str) -> None:
+    """With its place in the file."""
+    (tmp_path / "map.toml").write_text(MAP.replace(old, new, 1))
+    (tmp_path / "Fleet.csv").write_text("Fleet no\nV02\n")
+    try:
+        found = filling.read(good, "Test", f"{tmp_path}/Fleet.csv", f"{tmp_path}/map.toml")
+        told = " ".join(map(str, found.faults))
+    except Refused as fault:
+        told = str(fault)
+
+    assert says in told
+
+
+def test_what_we_export_reads_back_as_no_change(sample_book: str, tmp_path: Path) -> None:
+    """The workbook for insurers, whole; one cell changed, and it is that cell that is told."""
+    typed(sample_book, f"export insurers -o {tmp_path}/e.xlsx", dt.date(2026, 11, 23))
+    same = typed(sample_book, f"sheet read {tmp_path}/e.xlsx", dt.date(2026, 11, 23))
+    book = openpyxl.load_workbook(tmp_path / "e.xlsx")
+    book["Fleet"]["B2"] = "QI99 QQQ"
+    book.save(tmp_path / "f.xlsx")
+    found = filling.read(sample_book, "Test", f"{tmp_path}/f.xlsx")
+
+    assert "read back: no change." in same
+    assert str(found.faults[0]) == 'Fleet!B2 "QI99 QQQ": the book says "QI22 QIQ"'
+    assert len(found.faults) == 2
+
+
+def _zip(path: Path, parts: dict[str, bytes], base: bytes | None = None) -> Path:
+    out = io.BytesIO()
+    with zipfile.ZipFile(out, "w", zipfile.ZIP_DEFLATED) as archive:
+        if base:
+            with zipfile.ZipFile(io.BytesIO(base)) as old:
+                for item in old.infolist():
+                    if item.filename not in parts:
+                        archive.writestr(item.filename, old.read(item.filename))
+        for name, data in parts.items():
+            archive.writestr(name, data)
+    path.write_bytes(out.getvalue())
+    return path
+
+
+SHEET = b'<worksheet xmlns="http://schemas.openxmlformats.org/spreadsheetml/2006/main">'
+BOMB = (
+    b'<!DOCTYPE w [<!ENTITY a "aaaaaaaaaa"><!ENTITY b "&a;&a;&a;&a;&a;&a;&a;&a;&a;&a;">'
+    b'<!ENTITY c "&b;&b;&b;&b;&b;&b;&b;&b;&b;&b;">]>'
+)
+
+
+def _hostile(folder: Path) -> dict[str, tuple[Path, str]]:
+    """Files nobody should open, and what is said of each."""
+    blank = filling.blank(None, "vans")[1]
+    part = "xl/worksheets/sheet1.xml"
+    far = (
+        SHEET
+        + b'<dimension ref="A1"/><sheetData><row r="1048576"><c r="XFD1048576" t="str"><v>x</v></c></row></sheetData></worksheet>'
+    )
+    plain = (
+        SHEET
+        + b'<sheetData><row r="1"><c r="A1" t="str"><v>x</v></c></row></sheetData></worksheet>'
+    )
+    many = (
+        SHEET
+        + b"<sheetData>"
+        + b'<row r="1"><c r="A1" t="str"><v>'
+        + b"x" * 60_000_000
+        + b"</v></c></row></sheetData></worksheet>"
+    )
+    entity = (
+        BOMB
+        + SHEET
+        + b'<sheetData><row r="1"><c r="A1" t="str"><v>&c;</v></c></row></sheetData></worksheet>'
+    )
+    dimension = (
+        SHEET
+        + b'<dimension ref="A1:XFD1048576"/><sheetData><row r="1"><c r="A1" t="str"><v>Van</v></c></row></sheetData></worksheet>'
+    )
+    (folder / "text.xlsx").write_text("van,plate\n")
+    (folder / "ole.xlsx").write_bytes(b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1" + b"\x00" * 600)
+    (folder / "half.xlsx").write_bytes(blank[: len(blank) // 2])
+    return {
+        "far cells": (_zip(folder / "far.xlsx", {part: far}, blank), "has cells beyond row 20,001"),
+        "a bomb": (_zip(folder / "bomb.xlsx", {part: many}, blank), "unpacks to over 50 MB"),
+        "many parts": (_zip(folder / "parts.xlsx", {f"x{n}": b"" for n in range(300)}, blank),
+                       "or 200 parts"),
+        "entities": (_zip(folder / "entity.xlsx", {part: entity}, blank), "cannot be read as a workbook"),
+        "a false dimension": (_zip(folder / "dim.xlsx", {part: dimension}, blank), "holds no filled row"),
+        "macros": (_zip(folder / "macro.xlsm", {"xl/vbaProject.bin": b"x"}, blank), "holds macros"),
+        "a zip of something else": (_zip(folder / "zip.xlsx", {"a.txt": b"x"}), "is not a workbook"),
+        "text": (folder / "text.xlsx", "is not a workbook"),
+        "encrypted": (folder / "ole.xlsx", "is encrypted, or an old .xls"),
+        "cut in half": (folder / "half.xlsx", "is not a workbook"),
+        "broken XML": (_zip(folder / "xml.xlsx", {part: plain[:-20]}, blank), "cannot be read as a workbook"),
+    }  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    "harm",
+    ["far cells", "a bomb", "many parts", "entities", "a false dimension", "macros",
+     "a zip of something else", "text", "encrypted", "cut in half", "broken XML"],
+)  # fmt: skip
+def test_hostile_files_are_refused_at_once(good: str, tmp_path: Path, harm: str) -> None:
+    """A clear word, little memory, and nothing written."""
+    assert openpyxl.DEFUSEDXML
+    file, says = _hostile(tmp_path)[harm]
+    before = trust.status(good)
+    tracemalloc.start()
+    begun = time.perf_counter()
+    found = filling.read(good, "Test", str(file))
+    taken = time.perf_counter() - begun
+    _, peak = tracemalloc.get_traced_memory()
+    tracemalloc.stop()
+    print(f"{harm}: {taken:.2f} s, {peak / 2**20:.0f} MiB")
+
+    assert says in " ".join(map(str, found.faults))
+    assert trust.status(good) == before
+    assert peak < 100 * 2**20
+
+
+def test_a_csv_of_other_letters_or_too_many_columns_is_refused(tmp_path: Path) -> None:
+    """Said before anything is read of it."""
+    (tmp_path / "a.csv").write_bytes("Van;Reg\nV01;Ä".encode("utf-16"))
+    (tmp_path / "b.csv").write_text("x," * 200 + "\n")
+    for name, says in (
+        ("a.csv", "is not UTF-8 text"),
+        ("b.csv", "column 100"),
+        ("c.csv", "No such"),
+    ):
+        (found,) = workbook.read_file(str(tmp_path / name))
+        assert says in str(found)
+
+
+def test_json_says_what_was_read_and_what_was_wrong(good: str, tmp_path: Path) -> None:
+    """For programs: the same, whole; with faults exit 4 and all of them in it."""
+    file = _fill(tmp_path / "v.xlsx", "vans", V02)
+    found = json.loads(typed(good, f"sheet read {file} --dry-run --json", DAY))
+
+    assert list(found) == ["file", "dry_run", "rows", "added", "known", "said", "faults"]
+    assert (found["rows"], found["added"], found["dry_run"]) == (1, 1, True)
+    assert ask.due(good, DAY, None).vans == 1

@@ -32,16 +32,26 @@ def export() -> None:
 @export.command("insurers")
 @on_option("The day the workbook speaks of; today if not given.")
 @click.option("-o", "output", metavar="FILE", help="A new file; otherwise insurers-DAY.xlsx here.")
+@click.option(
+    "--evidence", multiple=True, metavar="VAN", help="With a sheet of evidence for this van."
+)
 @as_known
 @settings
-def insurers(s: Settings, /, on: dt.date | None, output: str | None, known_at: Any) -> None:
+def insurers(
+    s: Settings,
+    /,
+    on: dt.date | None,
+    output: str | None,
+    evidence: tuple[str, ...],
+    known_at: Any,
+) -> None:
     """The workbook for insurers: fleet, checks, components, defects and holds, rules.
 
     Example: fleetcare --db fleet.db export insurers -o insurers.xlsx
     """
     from fleetcare.desk import papers
 
-    name, data = papers.insurers(s.db, on, known_at)
+    name, data = papers.insurers(s.db, on, known_at, evidence)
     put_bytes(data, output or name)
     click.echo(output or name)
 

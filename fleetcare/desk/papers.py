@@ -7,20 +7,32 @@ from typing import Any
 
 from fleetcare import __version__, clock
 from fleetcare.desk.asked import KnownAt, asking
+from fleetcare.records.kept import Answer
 from fleetcare.reports.insurers import Sheets
+from fleetcare.store import lookup
 from fleetcare.store.engine import shown
 from fleetcare.store.ledger import head_of
 
 
-def insurers(place: str, on: dt.date | None, known_at: KnownAt | None = None) -> tuple[str, bytes]:
-    """The name and the bytes of the workbook for insurers."""
+def insurers(
+    place: str,
+    on: dt.date | None,
+    known_at: KnownAt | None = None,
+    evidence: tuple[str, ...] = (),
+) -> tuple[str, bytes]:
+    """The name and the bytes of the workbook for insurers; with a sheet of evidence for each of the
+    vans named."""
     from fleetcare.render.xlsx import workbook_bytes
 
     day = on or clock.today()
     with asking(place, known_at) as asked:
         sheets = Sheets(day)
+        for van in evidence:
+            sheets.add_evidence(asked.judged(van))
         for judged in asked.fleet():
             sheets.add(judged)
+        kept = lookup.written(asked.connection, Answer)
+        sheets.add_answers([one for one in kept if one[0].number <= asked.as_of.known_at])
         head = head_of(asked.connection)
         about: list[tuple[str, Any]] = [
             (

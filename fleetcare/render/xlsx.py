@@ -15,6 +15,7 @@ from typing import Any
 
 from openpyxl import Workbook as Book
 from openpyxl.cell import Cell, MergedCell
+from openpyxl.chart import BarChart, Reference
 from openpyxl.formatting.rule import FormulaRule
 from openpyxl.styles import Alignment, Font, PatternFill
 from openpyxl.utils import get_column_letter
@@ -108,6 +109,11 @@ def _sheet(page: Worksheet, sheet: Sheet) -> None:
     page.freeze_panes = "A2"
     page.auto_filter.ref = f"A1:{last}{len(sheet.rows) + 1}"
     _colours(page, sheet)
+    if sheet.name == "Calendar" and sheet.rows:
+        _calendar(page, f"C2:{last}{len(sheet.rows) + 1}")
+    if sheet.name == "Due per week":
+        _bars(page, len(sheet.rows))
+        last = "Q"  # the chart is printed beside its figures
     _printed(page, f"A1:{last}{len(sheet.rows) + 1}")
     page.print_title_rows = "1:1"
 
@@ -131,6 +137,34 @@ def _colours(page: Worksheet, sheet: Sheet) -> None:
                 page.conditional_formatting.add(
                     area, rule(formula=[f'{letter}2="{word}"'], fill=fill)
                 )
+
+
+def _calendar(page: Worksheet, area: str) -> None:
+    """Narrow weeks, and a colour by the words in the cell: stopped before due before out."""
+    page.row_dimensions[1].height = 2 * _LINE
+    for row in page[area]:
+        page.row_dimensions[row[0].row].height = 3 * _LINE
+        for cell in row:
+            cell.alignment = _WRAPPED
+            page.column_dimensions[cell.column_letter].width = 9.5
+    for word, colour in (("stopped", "F8CBAD"), ("due", "FFE699"), ("out", "DDEBF7")):
+        fill = PatternFill(start_color=colour, end_color=colour, fill_type="solid")
+        rule: Any = FormulaRule
+        formula = [f'ISNUMBER(SEARCH("{word}",C2))']
+        page.conditional_formatting.add(area, rule(formula=formula, fill=fill, stopIfTrue=True))
+
+
+def _bars(page: Worksheet, rows: int) -> None:
+    """How many items fall due in each week."""
+    chart = BarChart()
+    chart.title, chart.legend = "Items due per week", None
+    chart.y_axis.title, chart.x_axis.title = "items", "week from"
+    chart.x_axis.number_format = _DAY
+    chart.x_axis.delete = chart.y_axis.delete = False
+    chart.add_data(Reference(page, min_col=2, min_row=1, max_row=rows + 1), titles_from_data=True)
+    chart.set_categories(Reference(page, min_col=1, min_row=2, max_row=rows + 1))
+    chart.width, chart.height = 24, 10
+    page.add_chart(chart, "D2")
 
 
 def _printed(page: Worksheet, area: str) -> None:

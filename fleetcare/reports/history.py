@@ -85,6 +85,11 @@ def _away(judged: Judgement, on: dt.date) -> Trip | None:
     return max(days, key=lambda trip: trip.hire.from_on, default=None)
 
 
+def in_force(judged: Judgement, on: dt.date) -> list[InForce]:
+    """Every rule that applies to a van on a day, for the hire it is away with if any."""
+    return _in_force(judged, on, _away(judged, on))[0]
+
+
 def _in_force(judged: Judgement, on: dt.date, trip: Trip | None) -> tuple[list[InForce], str]:
     """Every rule that applies on a day, and whether the van was hireable on it."""
     ask = Ask(on, on, on)

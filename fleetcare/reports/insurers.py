@@ -3,18 +3,24 @@
 from __future__ import annotations
 
 import datetime as dt
+from collections import Counter
 from collections.abc import Iterator
 from typing import Any, NamedTuple
 
+from fleetcare.records.kept import Answer, Scan
 from fleetcare.records.kinds import Check
 from fleetcare.reports.fleet import earliest_made, fitted_on, fleet_row, is_gone
 from fleetcare.reports.hires_out import HEADINGS, hire_rows
+from fleetcare.reports.history import in_force
+from fleetcare.reports.weeks import last_days, mondays, week_words
 from fleetcare.reports.why import terms_words
 from fleetcare.rules.book import Book
 from fleetcare.rules.explain import reason, said, standing, who
 from fleetcare.rules.outcome import Judgement
 from fleetcare.timeline import Verdict
 from fleetcare.windows import FOREVER
+
+Kept = tuple[Answer, str, str]  # an answer, when it was given (UTC), and to whom
 
 
 class Sheet(NamedTuple):
@@ -57,6 +63,7 @@ _CHECKS = (
     "Odometer",
     "Readings",
     "Counts",
+    "Paper",
     "Record",
 )
 _COMPONENTS = (
@@ -90,6 +97,22 @@ _DEFECTS = (
     "Open",
     "Record",
 )
+_ANSWERS = (
+    "Van",
+    "Record",
+    "When (UTC)",
+    "By",
+    "Asked",
+    "Hire",
+    "From",
+    "Through",
+    "Hireable",
+    "Bookable",
+    "Stood against it",
+    "Records known",
+    "Rules",
+)
+_EVIDENCE = ("Rule", "Place", "Standing", "Last day", "Records", "Why", "Terms", "Source")
 _RULES = ("Rule", "Title", "In force from", "Terms", "Blocks", "Grade", "Source", "How it was seen")
 
 
@@ -112,12 +135,17 @@ class Sheets:
         self.components = Sheet("Components", _COMPONENTS, [])
         self.defects = Sheet("Defects and holds", _DEFECTS, [])
         self.hires = Sheet("Hires", HEADINGS, [])
+        weeks = tuple(f"w/c {monday}" for monday in mondays(on))
+        self.calendar = Sheet("Calendar", ("Van", "Reg", *weeks), [])
+        self.answers = Sheet("Answers", _ANSWERS, [])
+        self.evidence: list[Sheet] = []  # of the vans it was asked for
+        self._due: Counter[dt.date] = Counter()
         self.unreleased: list[str] = []  # what heads the About sheet
 
     def add(self, judged: Judgement) -> None:
         """Add one van to every sheet."""
         on, plate = self._on, judged.plate_on(self._on)
-        self.checks.rows.extend(_checks(judged, plate))
+        self.checks.rows.extend([*_checks(judged, plate), *_fleet_papers(judged, plate)])
         self.hires.rows.extend(hire_rows(judged, on, plate))
         self.unreleased += [
             f"{judged.van} as {trip.hire.ref} since {trip.out.on}"
@@ -152,6 +180,8 @@ class Sheets:
             )
         )
         self.standings.rows.extend(_standings(judged, on, plate))
+        self.calendar.rows.append((judged.van, plate, *week_words(judged, on)))
+        self._due.update(day - dt.timedelta(days=day.weekday()) for day in last_days(judged, on))
         self.components.rows.extend(
             (
                 judged.van,
@@ -171,6 +201,28 @@ class Sheets:
             )
             for what, place, fit in fitted_on(judged, on)
         )
+
+    def add_answers(self, kept: list[Kept]) -> None:
+        """Add the answers that were given, in the order of vans."""
+        self.answers.rows.extend(
+            (
+                answer.van, answer.number, at[:19].replace("T", " "), said(by), answer.asked,
+                answer.ref, answer.from_on, answer.through_on, answer.hireable, answer.bookable,
+                ", ".join(answer.blocking or ()), answer.known_at, answer.rulebook[:8],
+            )
+            for answer, at, by in kept
+        )  # fmt: skip
+
+    def add_evidence(self, judged: Judgement) -> None:
+        """Add a sheet of what was in force for a van, and on which records."""
+        rows = [
+            (
+                row.title, row.place, row.standing, row.last_good_day,
+                " ".join(f"#{number}" for number in row.records), row.reason, row.terms, row.source,
+            )
+            for row in in_force(judged, self._on)
+        ]  # fmt: skip
+        self.evidence.append(Sheet(f"Evidence {judged.van}"[:31], _EVIDENCE, rows))
 
     def workbook(self, book: Book, about: list[tuple[str, Any]]) -> Workbook:
         """All sheets with the rules and the counts that an insurer can check them by."""
@@ -192,8 +244,13 @@ class Sheets:
                 for v in rule.versions
             ],
         )
-        sheets = [self.fleet, self.standings, self.checks, self.components, self.defects]
-        sheets += [self.hires, rules]
+        due = Sheet(
+            "Due per week",
+            ("Week from", "Items due"),
+            [(m, self._due[m]) for m in mondays(self._on)],
+        )
+        sheets = [self.fleet, self.calendar, due, self.standings, self.checks, self.components]
+        sheets += [self.defects, self.hires, self.answers, *self.evidence, rules]
         counts = [(f"Rows on {sheet.name}", len(sheet.rows)) for sheet in sheets]
         heads = [("LEFT WITHOUT RELEASE, NOT BACK", "; ".join(self.unreleased))]
         if not self.unreleased:
@@ -225,6 +282,7 @@ def _checks(judged: Judgement, plate: str | None) -> Iterator[tuple[Any, ...]]:
     for outcome in judged.outcomes:
         for number, words in outcome.uncounted:
             why_not[number] = f"no: {words}"
+    papers = {scan.record: "kept" if scan.digest else "awaited" for scan in _scans(judged)}
     for check in judged.view.facts.checks:
         kind = judged.view.book.checks.get(check.what)
         readings = "; ".join(
@@ -248,8 +306,13 @@ def _checks(judged: Judgement, plate: str | None) -> Iterator[tuple[Any, ...]]:
             check.odometer,
             readings,
             counts,
+            papers.get(check.number),
             check.number,
         )
+
+
+def _fleet_papers(judged: Judgement, plate: str | None) -> Iterator[tuple[Any, ...]]:
+    """The papers of several vans that name this one, as rows among its checks."""
     for paper in judged.view.facts.shared.papers:
         if judged.van in paper.vans:
             kind = judged.view.book.checks.get(paper.what)
@@ -268,8 +331,14 @@ def _checks(judged: Judgement, plate: str | None) -> Iterator[tuple[Any, ...]]:
                 None,
                 "",
                 "yes",
+                None,
                 paper.number,
             )
+
+
+def _scans(judged: Judgement) -> list[Scan]:
+    """The papers of a van's records, those that are here after those awaited."""
+    return sorted(judged.view.facts.scans, key=lambda scan: scan.digest is not None)
 
 
 def _register_number(judged: Judgement, check: Check) -> str:

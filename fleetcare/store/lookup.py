@@ -13,19 +13,22 @@ from fleetcare.store import tables
 from fleetcare.store.facts import find_record, known_of, make_check
 
 
-def written(connection: sa.Connection, record: type, van: str) -> list[tuple[Any, str, str]]:
-    """The records of a kind of one van, withdrawn ones left out, in order: each with the moment
-    (UTC) it was written down and the commitment to who wrote it."""
+def written(
+    connection: sa.Connection, record: type, van: str | None = None
+) -> list[tuple[Any, str, str]]:
+    """The records of a kind, of one van or of all in order of van, withdrawn ones left out: each
+    with the moment (UTC) it was written down and the commitment to who wrote it."""
     table, ledger = tables.TABLES[record], tables.record
     make: Callable[[Any], Any] = record._make  # type: ignore[attr-defined]
     withdrawn = tables.TABLES[Withdrawal].c
     query = (
         sa.select(ledger.c.recorded_at, ledger.c.recorded_by, table)
         .join(ledger, ledger.c.number == table.c.number)
-        .where(table.c.van == van)
         .where(table.c.number.not_in(sa.select(withdrawn.record)))
-        .order_by(table.c.number)
+        .order_by(table.c.van, table.c.number)
     )
+    if van is not None:
+        query = query.where(table.c.van == van)
     return [(make(row), at, by) for at, by, *row in connection.execute(query)]
 
 

@@ -1,0 +1,135 @@
+"""What the workbook for insurers says beside its lists: weeks, answers, papers, one van's evidence;
+and that another spreadsheet program reads the same."""
+
+from __future__ import annotations
+
+import csv
+import datetime as dt
+import io
+import shutil
+import subprocess
+from pathlib import Path
+from typing import Any
+
+import openpyxl
+import pytest
+from python_calamine import CalamineWorkbook
+
+from fleetcare.desk import papers
+from tests.typed import typed, typed_all
+
+DAY = dt.date(2026, 8, 1)
+OFFICE = shutil.which("soffice") or shutil.which("libreoffice")
+
+
+@pytest.fixture
+def full(good: str, tmp_path: Path) -> str:
+    """A van with a booking, a scan, a paper awaited."""
+    (tmp_path / "a.pdf").write_bytes(b"%PDF-1.7")
+    typed_all(
+        good,
+        [
+            "hire add V01 --from 2026-08-12 --through 2026-08-18 --ref H1",
+            f"attach 21 {tmp_path}/a.pdf",
+            "record V01 chassis --pass --by C --paper-awaited",
+        ],
+        DAY,
+    )
+    return good
+
+
+def _rows(data: bytes, name: str) -> list[dict[str, Any]]:
+    """A sheet as an independent reader sees it."""
+    head, *rows = (
+        CalamineWorkbook.from_filelike(io.BytesIO(data)).get_sheet_by_name(name).to_python()
+    )
+    return [dict(zip(map(str, head), row, strict=True)) for row in rows]
+
+
+def test_the_calendar_says_each_week_in_words(full: str) -> None:
+    """The gas check lapses on 10 August: that week one item is due and the van is stopped for part;
+    then it is stopped, and out as H1 all the same."""
+    (row,) = _rows(papers.insurers(full, DAY)[1], "Calendar")
+
+    assert row["w/c 2026-07-27"] == "in date"
+    assert row["w/c 2026-08-10"] == "out H1; stopped for part; 1 due"
+    assert row["w/c 2026-08-17"] == "out H1; stopped"
+    assert len(row) == 2 + 26
+
+
+def test_items_due_per_week_add_up_and_are_drawn(full: str) -> None:
+    """Every last day within half a year is in one of the weeks; a chart stands beside them."""
+    data = papers.insurers(full, DAY)[1]
+    rows = _rows(data, "Due per week")
+    page = openpyxl.load_workbook(io.BytesIO(data))["Due per week"]
+
+    assert {str(r["Week from"]): r["Items due"] for r in rows}["2026-08-10"] == 1
+    assert len(rows) == 26
+    assert len(page._charts) == 1
+
+
+def test_answers_and_papers_are_in_it(full: str) -> None:
+    """What was answered by which records; which checks have their paper and which await it."""
+    data = papers.insurers(full, DAY)[1]
+    (answer,) = _rows(data, "Answers")
+    checks = {row["Record"]: row["Paper"] for row in _rows(data, "Checks")}
+
+    assert (answer["Hire"], answer["Hireable"], answer["By"]) == ("H1", "no", "Test")
+    assert answer["Records known"] == 30
+    assert checks[21] == "kept"
+    assert checks[33] == "awaited"
+    assert checks[22] == ""
+
+
+def test_a_vans_evidence_is_a_sheet_where_it_is_asked_for(full: str) -> None:
+    """Rule by rule with the records each rests on; and not otherwise."""
+    plain = CalamineWorkbook.from_filelike(io.BytesIO(papers.insurers(full, DAY)[1])).sheet_names
+    data = papers.insurers(full, DAY, None, ("V01",))[1]
+    rows = {row["Rule"]: row for row in _rows(data, "Evidence V01")}
+
+    assert "Evidence V01" not in plain
+    assert rows["gas safety check"]["Records"] == "#2 #3 #6 #21 #32"
+    assert "Gas Safety" in rows["gas safety check"]["Source"]
+
+
+def test_the_counts_on_the_first_sheet_are_those_of_the_sheets(full: str) -> None:
+    """Control totals: as many rows as are said, on every sheet."""
+    data = papers.insurers(full, DAY, None, ("V01",))[1]
+    book = CalamineWorkbook.from_filelike(io.BytesIO(data))
+    about = {row[0]: row[1] for row in book.get_sheet_by_name("About").to_python()}
+    counted = {n: len(book.get_sheet_by_name(n).to_python()) - 1 for n in book.sheet_names[1:]}
+
+    assert {n: about[f"Rows on {n}"] for n in counted} == counted
+
+
+@pytest.mark.skipif(OFFICE is None, reason="LibreOffice is not installed")
+def test_another_office_opens_it_and_reads_the_same_cells(full: str, tmp_path: Path) -> None:
+    """LibreOffice recalculates it and writes every sheet out: the same rows, no error in any."""
+    data = papers.insurers(full, DAY, None, ("V01",))[1]
+    (tmp_path / "e.xlsx").write_bytes(data)
+    how = "csv:Text - txt - csv (StarCalc):44,34,76,1,,0,false,true,false,false,false,-1"
+    subprocess.run(
+        [str(OFFICE), "--headless", f"-env:UserInstallation={tmp_path.joinpath('profile').as_uri()}",
+         "--convert-to", how, "--outdir", tmp_path, tmp_path / "e.xlsx"],
+        check=True, capture_output=True, timeout=170,
+    )  # fmt: skip
+    book = CalamineWorkbook.from_filelike(io.BytesIO(data))
+    for name in book.sheet_names:
+        with (tmp_path / f"e-{name}.csv").open(encoding="utf-8", newline="") as file:
+            theirs = list(csv.reader(file))
+        ours = book.get_sheet_by_name(name).to_python()
+        assert len(theirs) == len(ours), name
+        assert [row[0] for row in theirs] == [
+            row[0].isoformat() if isinstance(row[0], dt.date) else str(row[0]) for row in ours
+        ], name
+        assert "Err:" not in str(theirs)
+        assert "#REF!" not in str(theirs)
+
+
+def test_the_command_takes_the_vans(full: str, tmp_path: Path) -> None:
+    """As typed; a van nobody knows is refused with the nearest."""
+    typed(full, f"export insurers -o {tmp_path}/e.xlsx --evidence V01", DAY)
+
+    assert "Evidence V01" in openpyxl.load_workbook(tmp_path / "e.xlsx").sheetnames
+    with pytest.raises(Exception, match='"V02" is not in the fleet'):
+        typed(full, f"export insurers -o {tmp_path}/f.xlsx --evidence V02", DAY)

@@ -9,7 +9,7 @@ import click
 
 from fleetcare.cli.app import Settings
 from fleetcare.cli.party import takes_party
-from fleetcare.cli.words import DAY, as_known, asks, settings
+from fleetcare.cli.words import DAY, as_known, asks, settings, van_argument
 from fleetcare.errors import ExitCode
 
 _DUE_KEYS = (
@@ -63,7 +63,7 @@ def due(
 
 
 @click.command()
-@click.argument("van")
+@van_argument
 @click.option("--from", "start", type=DAY, help="Collection day.")
 @click.option("--through", type=DAY, help="Return day.")
 @takes_party()
@@ -116,7 +116,7 @@ def hireable(
 
 
 @click.command()
-@click.argument("van")
+@van_argument
 @click.argument("rule")
 @as_known
 @asks()

@@ -8,7 +8,16 @@ from typing import Any
 import click
 
 from fleetcare.cli.app import Settings
-from fleetcare.cli.words import DAY, NUMBER, VerbOrSet, at_option, on_option, settings, writes
+from fleetcare.cli.words import (
+    DAY,
+    NUMBER,
+    VerbOrSet,
+    at_option,
+    on_option,
+    settings,
+    van_argument,
+    writes,
+)
 
 
 @click.group()
@@ -17,7 +26,7 @@ def defect() -> None:
 
 
 @defect.command("report")
-@click.argument("van")
+@van_argument
 @click.argument("words")
 @click.option(
     "--grade", required=True, type=click.Choice(["dangerous", "major", "minor", "advisory"])
@@ -150,7 +159,7 @@ def hold() -> None:
 
 
 @hold.command("set", hidden=True)
-@click.argument("van")
+@van_argument
 @click.argument("words")
 @click.option("--from", "from_on", required=True, type=DAY, help="First day held.")
 @click.option("--through", "through_on", type=DAY, help="Last day held; until lifted otherwise.")

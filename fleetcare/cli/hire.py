@@ -9,7 +9,7 @@ import click
 
 from fleetcare.cli.app import Settings
 from fleetcare.cli.party import takes_party
-from fleetcare.cli.words import DAY, at_option, even_so, on_option, settings, writes
+from fleetcare.cli.words import DAY, at_option, even_so, on_option, settings, van_argument, writes
 
 _dry_run = click.option("--dry-run", is_flag=True, help="Say what would change and write nothing.")
 
@@ -20,7 +20,7 @@ def hire() -> None:
 
 
 @hire.command("add")
-@click.argument("van")
+@van_argument
 @click.option("--from", "start", required=True, type=DAY, help="Collection day.")
 @click.option("--through", required=True, type=DAY, help="Return day.")
 @click.option("--ref", required=True, help="The booking's reference; no names.")

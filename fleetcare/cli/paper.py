@@ -7,13 +7,13 @@ import datetime as dt
 import click
 
 from fleetcare.cli.app import Settings
-from fleetcare.cli.words import DAY, on_option, put_bytes, settings
+from fleetcare.cli.words import DAY, on_option, put_bytes, settings, van_argument
 
 _OUT = "A new file; otherwise one named after what it shows, here."
 
 
 @click.command()
-@click.argument("van")
+@van_argument
 @click.option("--from", "start", type=DAY, required=True, help="First day of the evidence.")
 @click.option("--through", type=DAY, required=True, help="Last day of the evidence.")
 @click.option("-o", "output", metavar="FILE", help=_OUT)
@@ -49,7 +49,7 @@ def picture(s: Settings, /, what: str, on: dt.date | None, output: str | None) -
 
 
 @click.command()
-@click.argument("van")
+@van_argument
 @on_option("The day it speaks of; today if not given.")
 @click.option("-o", "output", metavar="FILE", help=_OUT)
 @settings

@@ -8,12 +8,12 @@ from typing import Any
 import click
 
 from fleetcare.cli.app import Settings
-from fleetcare.cli.words import as_known, asks, settings
+from fleetcare.cli.words import as_known, asks, settings, van_argument
 from fleetcare.errors import ExitCode
 
 
 @click.command()
-@click.argument("van")
+@van_argument
 @as_known
 @asks()
 @settings
@@ -50,7 +50,7 @@ def history(
 
 
 @click.command()
-@click.argument("van")
+@van_argument
 @click.option("--json", "form", flag_value="json", help="Print JSON.")
 @settings
 def answers(s: Settings, /, van: str, form: str | None) -> None:

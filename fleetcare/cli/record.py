@@ -8,7 +8,16 @@ from typing import Any
 import click
 
 from fleetcare.cli.app import Settings
-from fleetcare.cli.words import DAY, NUMBER, at_option, even_so, on_option, settings, writes
+from fleetcare.cli.words import (
+    DAY,
+    NUMBER,
+    at_option,
+    even_so,
+    on_option,
+    settings,
+    van_argument,
+    writes,
+)
 
 _GRADES = ("dangerous", "major", "minor", "advisory")
 
@@ -22,7 +31,7 @@ def _found(command: Any) -> Any:
 
 
 @click.command()
-@click.argument("van")
+@van_argument
 @click.argument("check")
 @on_option("The day it was done, or a paper was seen; today if not given.")
 @at_option

@@ -17,6 +17,7 @@ from fleetcare.cli.words import (
     even_so,
     on_option,
     settings,
+    van_argument,
     writes,
 )
 from fleetcare.errors import ExitCode
@@ -106,7 +107,7 @@ def van() -> None:
 
 
 @van.command("add")
-@click.argument("van")
+@van_argument
 @click.option("--jurisdiction", required=True, help="Whose rules: gb.")
 @_facts
 @writes
@@ -123,7 +124,7 @@ def van_add(s: Settings, /, van: str, dry_run: bool, **said: Any) -> list[str]:
 
 
 @van.command("change")
-@click.argument("van")
+@van_argument
 @on_option("From which day; from the van's beginning if not given.")
 @_facts
 @writes
@@ -141,7 +142,7 @@ def van_change(
 
 
 @van.command("lay-up")
-@click.argument("van")
+@van_argument
 @click.argument("words")
 @click.option("--from", "from_on", type=DAY, help="First day off the road.")
 @click.option("--back", "back_on", type=DAY, help="The day it is wanted back.")
@@ -166,7 +167,7 @@ def van_lay_up(
 
 
 @van.command("gone")
-@click.argument("van")
+@van_argument
 @click.argument("words")
 @click.option("--on", required=True, type=DAY, help="First day it is gone.")
 @writes
@@ -204,7 +205,7 @@ def van_list(
 
 
 @van.command("show")
-@click.argument("van")
+@van_argument
 @as_known
 @asks()
 @settings
@@ -227,7 +228,7 @@ def van_show(
 
 
 @click.command()
-@click.argument("van")
+@van_argument
 @click.argument("component")
 @click.argument("place", required=False)
 @on_option("The day it was fitted; today if not given.")
@@ -278,7 +279,7 @@ def fit(
 
 
 @click.command("take-off")
-@click.argument("van")
+@van_argument
 @click.argument("component")
 @click.argument("place", required=False)
 @on_option("The day it came off; today if not given.")
@@ -305,7 +306,7 @@ def take_off(
 
 
 @click.command()
-@click.argument("van")
+@van_argument
 @click.argument("reading")
 @on_option("The day it was read; today if not given.")
 @at_option

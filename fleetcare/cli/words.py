@@ -71,6 +71,23 @@ COUNT = click.IntRange(min=0, max=60)
 settings = click.make_pass_decorator(Settings)
 
 
+def _vans(ctx: click.Context, param: click.Parameter, incomplete: str) -> list[str]:
+    """Fleet numbers that begin so, for a shell's completion; a book that can't be read has none."""
+    import os
+
+    from fleetcare.desk import look
+    from fleetcare.errors import FleetcareError
+
+    place = ctx.find_root().params.get("db") or os.environ.get("FLEETCARE_DB")
+    try:
+        return look.names(place, incomplete) if place else []
+    except FleetcareError:
+        return []
+
+
+van_argument = click.argument("van", shell_complete=_vans)
+
+
 class VerbOrSet(click.Group):
     """A group whose first word is one of its verbs, or else what its hidden `set` is of: a van, a
     file."""

@@ -22,6 +22,7 @@ from fleetcare.cli.words import (
     on_option,
     put,
     settings,
+    van_argument,
     writes,
 )
 from fleetcare.errors import Problem, Refused
@@ -169,7 +170,7 @@ def return_(s: Settings, /, van: str, ref: str, **said: Any) -> None:
 
 
 @click.command()
-@click.argument("van")
+@van_argument
 @click.argument("what")
 @click.argument("words", required=False)
 @on_option("The day it happened; today if not given.")
@@ -208,7 +209,7 @@ def recall() -> None:
 
 
 @recall.command("set", hidden=True)
-@click.argument("van")
+@van_argument
 @click.argument("maker_number")
 @click.argument("words")
 @click.option("--stop-use", is_flag=True, help="Not to be used until it is done.")

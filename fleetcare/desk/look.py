@@ -7,6 +7,8 @@ import datetime as dt
 from fleetcare import clock
 from fleetcare.desk.asked import KnownAt, asking
 from fleetcare.reports.fleet import FleetRow, VanShown, fleet_row, is_gone, van_shown
+from fleetcare.store import facts as stored
+from fleetcare.store.engine import reading
 
 
 def fleet(place: str, on: dt.date | None, known_at: KnownAt | None = None) -> list[FleetRow]:
@@ -24,3 +26,9 @@ def van(place: str, name: str, on: dt.date | None, known_at: KnownAt | None = No
     with asking(place, known_at) as asked:
         shown: VanShown = asked.filled(van_shown(asked.judged(name), on or clock.today()))
         return shown
+
+
+def names(place: str, beginning: str) -> list[str]:
+    """The fleet numbers that begin so; nothing is judged or written."""
+    with reading(place) as connection:
+        return [van for van in stored.vans_of(connection) if van.startswith(beginning)]

@@ -32,6 +32,7 @@ def export() -> None:
 @export.command("insurers")
 @on_option("The day the workbook speaks of; today if not given.")
 @click.option("-o", "output", metavar="FILE", help="A new file; otherwise insurers-DAY.xlsx here.")
+@click.option("--picture", is_flag=True, help="With the fleet along the months beside it, as SVG.")
 @click.option(
     "--evidence", multiple=True, metavar="VAN", help="With a sheet of evidence for this van."
 )
@@ -42,6 +43,7 @@ def insurers(
     /,
     on: dt.date | None,
     output: str | None,
+    picture: bool,
     evidence: tuple[str, ...],
     known_at: Any,
 ) -> None:
@@ -54,6 +56,12 @@ def insurers(
     name, data = papers.insurers(s.db, on, known_at, evidence)
     put_bytes(data, output or name)
     click.echo(output or name)
+    if picture:
+        from fleetcare.desk import pictures
+
+        beside = f"{(output or name).removesuffix('.xlsx')}.svg"
+        put_bytes(pictures.drawn(s.db, "fleet", on, dots=False), beside)
+        click.echo(beside)
 
 
 @export.command("calendar")

@@ -149,7 +149,8 @@ def dump(s: Settings, /, target: str) -> None:
 @writes
 @settings
 def load(s: Settings, /, file: str, dry_run: bool) -> list[str]:
-    """Take in a dump, into an empty book; or facts as JSON Lines, into the book there is.
+    """Take in a dump, into an empty book; or facts as JSON Lines, into the book there is. "-" reads
+    standard input.
 
     Example: fleetcare --db postgresql+psycopg://host/fleet load fleet.jsonl --dry-run
     """

@@ -7,6 +7,7 @@ import tempfile
 from collections import Counter
 from collections.abc import Iterable
 from pathlib import Path
+from typing import IO
 
 from fleetcare.desk.checks import open_defects
 from fleetcare.desk.session import Writing, recording
@@ -31,7 +32,7 @@ def dump(place: str, target: str) -> list[str]:
 def load(place: str, by: str, name: str, *, dry_run: bool = False) -> list[str]:
     """Take a file in: a whole dump into an empty book, or facts into the book there is."""
     try:
-        with Path(name).open(encoding="utf-8", newline="\n") as file:
+        with _opened(name) as file:
             first = file.readline(undump.MOST_HEAD)
             head = undump.head_of(first, name)
             if head:
@@ -41,6 +42,13 @@ def load(place: str, by: str, name: str, *, dry_run: bool = False) -> list[str]:
         raise Refused([Problem(name, f"cannot be read: {fault.strerror}")]) from None
     except UnicodeDecodeError:
         raise Refused([Problem(name, "is not UTF-8 text")]) from None
+
+
+def _opened(name: str) -> IO[str]:
+    """A file to read, or standard input for "-"."""
+    if name == "-":
+        return open(0, encoding="utf-8", newline="\n", closefd=False)
+    return Path(name).open(encoding="utf-8", newline="\n")
 
 
 def _whole(

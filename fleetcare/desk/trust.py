@@ -12,7 +12,8 @@ from fleetcare import clock
 from fleetcare.desk.asked import asking
 from fleetcare.errors import Problem, Refused
 from fleetcare.store import backup, ledger, papers
-from fleetcare.store.engine import Connection, reading
+from fleetcare.store.engine import Connection, reading, shown
+from fleetcare.store.tables import SCHEMA
 
 STALE = dt.timedelta(days=7)
 """How old the last copy may grow before it is spoken of; common practice, no source."""
@@ -28,6 +29,8 @@ class Status(NamedTuple):
     last_written: str
     rulebook: str
     last_backup_at: str | None
+    database: str
+    schema: str
 
 
 class Verified(NamedTuple):
@@ -48,7 +51,10 @@ def status(place: str) -> Status:
     with asking(place) as asked:
         head = ledger.head_of(asked.connection)
         last = backup.last_made(place)
-        return Status(head.size, head.short, head.root, head.recorded_at, asked.book.digest, last)
+        return Status(
+            head.size, head.short, head.root, head.recorded_at, asked.book.digest, last,
+            shown(place), SCHEMA,
+        )  # fmt: skip
 
 
 def copy_wanted(place: str, found: Status) -> list[str]:

@@ -28,6 +28,15 @@ def png(svg: str) -> bytes:
     return _set("picture.typ", {}, {"chart.svg": svg.encode()}, format="png", ppi=110)
 
 
+def can_show(name: str, content: bytes) -> bool:
+    """Whether a scan can be set on a page: one that begins like a PDF may be none further on."""
+    try:
+        _set("scan.typ", {"file": name}, {name: content}, format="pdf")
+    except typst.TypstError:
+        return False
+    return True
+
+
 def _set(template: str, data: Any, files: Mapping[str, bytes], **how: Any) -> bytes:
     with tempfile.TemporaryDirectory() as folder:
         work = Path(folder)

@@ -11,6 +11,7 @@ import datetime as dt
 import io
 import re
 import zipfile
+from copy import copy
 from typing import Any
 
 from openpyxl import Workbook as Book
@@ -60,30 +61,52 @@ def workbook_bytes(workbook: Workbook) -> bytes:
     return _same_times(out.getvalue(), workbook.on)
 
 
-def _put(cell: Cell | MergedCell, value: Any) -> int:
-    """Write one value and return how many characters wide it shows."""
+def _put(cell: Cell | MergedCell, value: Any, styles: dict[str, Any] | None = None) -> int:
+    """Write one value and return how many characters wide it shows.
+
+    `styles` remembers how each sort of cell is styled: openpyxl takes longer to work a style out
+    than to write the cell.
+    """
     if value is None or value == "" or isinstance(cell, MergedCell):
         return 0
     if isinstance(value, dt.date):
         cell.value = value
-        cell.number_format = _DAY
-        cell.alignment = _LEFT
+        _style(cell, "day", styles)
         return 10
     if isinstance(value, int):
         cell.value = value
-        cell.number_format = "#,##0"
+        _style(cell, "number", styles)
         return len(f"{value:,}")
-    text = _BAD.sub("�", str(value))
+    text = _BAD.sub("\ufffd", str(value))
     if len(text) > _MOST:
         text = text[: _MOST - 24] + " … cut, see the book"
     cell.value = text
     cell.data_type = "s"  # never a formula
-    cell.alignment = _WRAPPED if len(text) > _WIDE else _LEFT
-    if text[0] in "=+-@\t\r":
-        cell.number_format = "@"
-        style: Any = cell
-        style._style.quotePrefix = 1  # openpyxl writes this mark and has no setter for it
+    live = text[0] in "=+-@\t\r"
+    _style(cell, "live" if live else "long" if len(text) > _WIDE else "text", styles)
+    if "\n" not in text:
+        return len(text)
     return max(len(line) for line in text.splitlines() or [""])
+
+
+def _style(cell: Cell, sort: str, styles: dict[str, Any] | None) -> None:
+    """Style a cell as its sort is, by what is remembered where it is."""
+    known = styles.get(sort) if styles is not None else None
+    own: Any = cell  # openpyxl's own types hide a cell's style
+    if known is not None:
+        own._style = copy(known)
+        return
+    if sort == "number":
+        cell.number_format = "#,##0"
+    else:
+        cell.alignment = _WRAPPED if sort in ("long", "live") else _LEFT
+    if sort == "day":
+        cell.number_format = _DAY
+    if sort == "live":
+        cell.number_format = "@"
+        own._style.quotePrefix = 1  # openpyxl writes this mark and has no setter for it
+    if styles is not None:
+        styles[sort] = own._style
 
 
 def _sheet(page: Worksheet, sheet: Sheet) -> None:
@@ -93,11 +116,12 @@ def _sheet(page: Worksheet, sheet: Sheet) -> None:
         _put(cell, heading)
         cell.font = Font(bold=True)
         cell.alignment = Alignment(wrap_text=True, vertical="top")
+    styles: dict[str, Any] = {}
     for number, row in enumerate(sheet.rows, 2):
         longest = 0
         for column, value in enumerate(row, 1):
             if value is not None and value != "":
-                wide = _put(page.cell(number, column), value)
+                wide = _put(page.cell(number, column), value, styles)
                 widths[column - 1] = max(widths[column - 1], wide)
                 longest = max(longest, wide)
         _tall(page, number, longest, _WIDE)

@@ -136,6 +136,27 @@ def test_a_path_with_spaces_and_umlauts(fleet: Run, tmp_path: Path) -> None:
     assert (ran.code, len(ran.out.splitlines())) == (0, 4)
 
 
+def test_facts_are_taken_from_a_pipe(fleet: Run, wheel: Path, tmp_path: Path) -> None:
+    """`-` is standard input."""
+    line = '{"kind":"odometer","van":"V01","on":"2026-11-20","shown":"5000mi"}'
+    done = subprocess.run(
+        [sys.executable, "-m", "fleetcare", "--db", "fleet.db", "--as", "T", "load", "-"],
+        cwd=tmp_path, input=line, capture_output=True, text=True, check=False,
+        env={"PATH": os.environ["PATH"], "PYTHONPATH": str(wheel),
+             "FLEETCARE_TODAY": "2026-11-23"},
+    )  # fmt: skip
+
+    assert (done.returncode, done.stderr) == (0, "")
+    assert "1 × odometer" in done.stdout
+
+
+def test_status_says_which_book_it_is(fleet: Run) -> None:
+    """Its address, its schema, how much it holds; a password in an address is not shown."""
+    found = json.loads(fleet("status --json").out)
+
+    assert (found["database"], found["schema"], found["records"]) == ("fleet.db", "0004", 4)
+
+
 def test_a_question_without_an_answerer_names_the_option(fleet: Run) -> None:
     """Nobody at the keyboard: usage, and which option says it."""
     ran = fleet("mail due --to a@b.c")

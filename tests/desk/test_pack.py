@@ -145,3 +145,15 @@ def test_an_independent_reader_draws_the_pages(proved: str, tmp_path: Path) -> N
     assert len(pages) >= 3
     for page in pages:
         assert sum(dot < 128 for dot in page.read_bytes().split(b"\n", 3)[3]) > 20
+
+
+def test_a_scan_that_is_no_picture_further_on_is_named_and_not_shown(
+    good: str, tmp_path: Path
+) -> None:
+    """It begins like a PDF and is none: the pack says so where the page would be."""
+    (tmp_path / "a.pdf").write_bytes(b"%PDF-1.7 and nothing more")
+    typed(good, f"attach 21 {tmp_path}/a.pdf", DAY)
+    text = _text(pack.evidence(good, "V01", DAY, LAST))
+
+    assert "Paper of record #21" in text
+    assert "This file cannot be set on a page" in text

@@ -11,6 +11,7 @@ from fleetcare.records.fields import SECRET, fields_of
 from fleetcare.records.kinds import Check, Fit, VanFacts
 from fleetcare.rules.fitout import fit_outs, pairs_of
 from fleetcare.store import facts as stored
+from fleetcare.store import lookup
 
 
 class Again:
@@ -19,6 +20,9 @@ class Again:
     def __init__(self, book: Writing) -> None:
         self._book = book
         self._words: dict[str, str | None] = {}
+        self._taken_back: dict[str, list[tuple[int, Any]]] = {}
+        shared = stored.shared_of(book.connection, stored.known_of(book.connection))
+        self._people = shared.inspectors
 
     def left_of(self, record: Any, facts: Facts) -> Any:
         """What of a record is new: all of it, None where the book holds it, or what is wrong where
@@ -29,23 +33,41 @@ class Again:
         for known in listed:
             if self._same(record, known):
                 return None
+        for number, taken in self._back(facts.van):
+            if type(taken) is type(record) and self._same(record, taken):
+                words = f"is what #{taken.number} said, which #{number} took back: take the row out"
+                return Problem("", f"{words}, or type it anew if it is true")
         other = next((known for known in listed if _of_one(record, known)), None)
         if other is not None:
             words = f"differs from #{other.number}: put that right with fleetcare correct"
             return Problem("", f"{words} {other.number}, or say nothing else of it here")
         return record
 
+    def _back(self, van: str) -> list[tuple[int, Any]]:
+        """The records of a van that were taken back or corrected, and by which record."""
+        if van not in self._taken_back:
+            self._taken_back[van] = lookup.taken_back(self._book.connection, van)
+        return self._taken_back[van]
+
     def _same(self, record: Any, known: Any) -> bool:
-        """Whether two records say the same, names and words compared as texts."""
+        """Whether two records say the same; names and words are compared as texts, and who did it
+        is one person whether the book knows them as an inspector or not."""
+        of_person = ("by", "inspector") if isinstance(record, Check) else ()
         for field in fields_of(type(record)):
             ours, theirs = getattr(record, field.name), getattr(known, field.name)
-            if field.name == "number" or ours == theirs:
+            if field.name == "number" or ours == theirs or field.name in of_person:
                 continue
             if field.holds not in SECRET or ours is None or theirs is None:
                 return False
             if self._text(theirs) != ours:
                 return False
-        return True
+        return not of_person or self._who(record, typed=True) == self._who(known, typed=False)
+
+    def _who(self, check: Check, *, typed: bool) -> str | None:
+        if check.inspector is not None:
+            person = self._people.get(check.inspector)
+            return self._text(person.name) if person else f"#{check.inspector}"
+        return check.by if typed or check.by is None else self._text(check.by)
 
     def _text(self, commitment: str) -> str | None:
         if commitment not in self._words:
@@ -75,15 +97,26 @@ def _left_of_facts(record: VanFacts, facts: Facts) -> Any:
             continue
         said = getattr(fit_out.facts, name)
         if name == "places":
-            kept = {kind: fit_out.places.get(kind) for kind in pairs_of(value)}
-            if kept == pairs_of(value):
+            given = pairs_of(value)
+            known = {kind: fit_out.places[kind] for kind in given if kind in fit_out.places}
+            said = tuple(
+                f"{k}: {', '.join(v) or 'none'}" for k, v in known.items() if v != given[k]
+            )
+            value = tuple(w for w in value if w.partition(":")[0] not in known)
+            if not said and not value:
                 continue
-            said = said if any(known is not None for known in kept.values()) else None
-        if said == value:
+        elif said == value:
             continue
-        if said is not None and name != "even_so":
-            words = f"is {said} in the book: where that changed, say from which day with fleetcare"
-            return Problem(name, f"{words} van change {record.van}")
+        if said is not None and said != () and name != "even_so":
+            words = f"is {_plain(said)} in the book: where that changed, say from which day with"
+            return Problem(name, f"{words} fleetcare van change {record.van}")
         left[name] = value
     blank: Any = VanFacts(0, record.van)
     return blank._replace(**left) if left else None
+
+
+def _plain(said: Any) -> str:
+    """A fact as a person says it."""
+    if isinstance(said, bool):
+        return "yes" if said else "no"
+    return "; ".join(said) if isinstance(said, tuple) else str(said)

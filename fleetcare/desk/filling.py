@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Any, NamedTuple
 
 from fleetcare.desk import papers
+from fleetcare.desk.asked import KnownAt
 from fleetcare.desk.carry import add_all, take_all
 from fleetcare.desk.rulebook import in_use
 from fleetcare.desk.session import recording
@@ -30,6 +31,7 @@ _NOTES = (
     'Read it with: fleetcare sheet read FILE --dry-run, then without "--dry-run".',
     "Reading it again adds nothing that is in the book already.",
 )
+_EVIDENCE = "Evidence "
 _EXPORT = ("About", "What this is")  # sheet and first cell of the workbook for insurers
 Shown = Callable[[Iterable[Any], int], Iterable[Any]]
 
@@ -133,6 +135,12 @@ def _lines(name: str, pages: list[Rows], mapping: str | None) -> tuple[list[Line
         lines, faults = lines_of(page, table, headings)
         problems += faults
         found += [(order.index(table), line) for line in lines]
+    have = {page.sheet.strip().casefold() for page in pages}
+    problems += [
+        Problem(name, f'has no sheet "{sheet}", which the mapping names')
+        for sheet in mapped
+        if sheet.strip().casefold() not in have
+    ]
     if not read_any and not problems:
         names = ", ".join(page.sheet for page in pages) or "none"
         known = ", ".join(table.sheet for table in order)
@@ -142,9 +150,12 @@ def _lines(name: str, pages: list[Rows], mapping: str | None) -> tuple[list[Line
 
 
 def _chosen(page: Rows, mapped: dict[str, Mapped]) -> tuple[Table, Headings] | None:
-    if page.sheet in mapped:
-        return mapped[page.sheet]
-    table = None if mapped else table_of(page.sheet)
+    """How a sheet is read: blanks around its name, and its case, tell no two sheets apart."""
+    wanted = page.sheet.strip().casefold()
+    for name, found in mapped.items():
+        if name.strip().casefold() == wanted:
+            return found
+    table = None if mapped else table_of(wanted)
     return (table, own(table)) if table else None
 
 
@@ -153,7 +164,7 @@ def _toml(file: str) -> Any:
         return tomllib.loads(Path(file).read_text(encoding="utf-8"))
     except OSError as fault:
         raise Refused([Problem(file, f"cannot be read: {fault.strerror}")]) from None
-    except (UnicodeDecodeError, tomllib.TOMLDecodeError) as fault:
+    except (UnicodeDecodeError, tomllib.TOMLDecodeError, RecursionError) as fault:
         raise Refused([Problem(file, str(fault))]) from None
 
 
@@ -168,7 +179,11 @@ def _compared(place: str, name: str, pages: list[Rows]) -> Filled:
     days = [c.value for row in _all(about) if row[0].value == "As of" for c in row[1:2]]
     if not days or not isinstance(days[0], dt.date):
         return Filled(0, 0, 0, [], (Problem(name, "does not say of which day it is"),))
-    _, data = papers.insurers(place, days[0])
+    cells = {row[0].value: row[1].value for row in _all(about) if len(row) > 1}
+    size = cells["Records in the book"] if "As known then" in cells else None
+    known_at = KnownAt(size=int(str(size))) if size is not None else None
+    vans = tuple(p.sheet.removeprefix(_EVIDENCE) for p in pages if p.sheet.startswith(_EVIDENCE))
+    _, data = papers.insurers(place, days[0], known_at, vans)
     fresh = {p.sheet: p for p in workbook.read_bytes(name, data) if isinstance(p, Rows)}
     faults, rows = [], 0
     for page in pages:

@@ -172,6 +172,8 @@ def at_line(line: Line, problem: Problem) -> Problem:
         how = 'fill in "Even so" with why' if line.cells else 'add the key "even_so" with why'
         return Problem(line.where, f"if it is true, {how}")
     if line.cells:
-        near = line.cells.get(field) or line.cells.get(f"{field}_on") or line.where
-        return Problem(near, problem.message)
+        names = (field, f"{field}_on", f"{field}s")
+        near = next((line.cells[name] for name in names if name in line.cells), line.where)
+        message = problem.message.replace(": --pass or --fail", ", with pass or fail")
+        return Problem(near, f"{rest} {message}".strip())
     return Problem(f"{line.where} {f'{field} {rest}'.strip()}".rstrip(), problem.message)

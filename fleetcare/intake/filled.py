@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+import re
 from collections.abc import Callable, Mapping
 from decimal import Decimal
 from typing import Any, NamedTuple
@@ -25,11 +26,13 @@ class Headings(NamedTuple):
     day_format: str | None = None  # of dates written as text; YYYY-MM-DD where nothing is said
     fixed: Mapping[str, str] = {}  # fields that are the same for every row
     ignored: frozenset[str] = frozenset()  # headings that are not to be read
+    units: Mapping[str, str] = {}  # of bare figures, by their heading
+    ours: bool = False  # the headings are our own, and say their unit
 
 
 def own(table: Table) -> Headings:
     """The headings of our own blank sheet."""
-    return Headings({column.heading: column for column in table.columns})
+    return Headings({column.heading: column for column in table.columns}, ours=True)
 
 
 def lines_of(rows: Rows, table: Table, mapping: Headings) -> tuple[list[Line], list[Problem]]:
@@ -39,7 +42,7 @@ def lines_of(rows: Rows, table: Table, mapping: Headings) -> tuple[list[Line], l
     for row in rows.rows:
         if str(row[0].value).startswith(EXAMPLE):
             continue
-        line = _line(rows.sheet, row, columns, table, mapping)
+        line = _line(rows, row, columns, table, mapping)
         if isinstance(line, Line):
             found.append(line)
         else:
@@ -79,15 +82,20 @@ def _columns(
 
 
 def _line(
-    sheet: str, row: list[Cell], columns: Mapping[str, Column], table: Table, mapping: Headings
+    rows: Rows, row: list[Cell], columns: Mapping[str, Column], table: Table, mapping: Headings
 ) -> Line | list[Problem]:
+    sheet, headed = rows.sheet, {_letters(cell.at) for cell in rows.headings}
     record: Any = table.record
     fields = {field.name: field for field in fields_of(record)}
     values: dict[str, Any] = {"number": 0}
     cells: dict[str, str] = {}
-    faults = []
+    faults: list[Problem] = []
     stands = row[0].at.lstrip("ABCDEFGHIJKLMNOPQRSTUVWXYZ")
     given = [(c, columns.get(_letters(c.at))) for c in row]
+    no_heading = "stands under no heading: put one above it, or empty it"
+    for c in row:
+        if _letters(c.at) not in headed:
+            faults.append(Problem(f'{sheet}!{c.at} "{c.value}"', no_heading))
     listed = [(c, column) for c, column in given if column is not None]
     listed += [
         (Cell(f"{name} of the mapping", value), _plain_column(name))
@@ -97,10 +105,13 @@ def _line(
         name = column.field.partition(":")[0]
         where = f'{sheet}!{cell.at} "{cell.value}"'
         cells[name] = where
+        cells[column.field] = where
         if isinstance(cell.value, Bad):
             faults.append(Problem(f"{sheet}!{cell.at}", cell.value.why))
             continue
-        value = _read(column, fields.get(name), cell.value, mapping.day_format)
+        unit = mapping.units.get(str(_heading(rows, cell)), column.unit if mapping.ours else "")
+        own_unit = column._replace(unit=unit) if column.unit else column
+        value = _read(own_unit, fields.get(name), cell.value, mapping.day_format)
         if isinstance(value, Problem):
             faults.append(value._replace(where=where))
         elif name == "places":
@@ -113,6 +124,10 @@ def _line(
             faults.append(Problem(f"{sheet}!{stands}", f"says no {column.heading}: fill it in"))
     where = f"{sheet}!{stands}"
     return faults or Line(where, table.kind, record(**values), None, {}, cells)
+
+
+def _heading(rows: Rows, cell: Cell) -> Any:
+    return next((h.value for h in rows.headings if _letters(h.at) == _letters(cell.at)), None)
 
 
 def _plain_column(field: str) -> Column:
@@ -162,7 +177,7 @@ def _day(value: Any, day_format: str | None) -> Any:
 
 
 def _count(column: Column, value: Any) -> Any:
-    if isinstance(value, str) and value.isdigit():
+    if isinstance(value, str) and re.fullmatch("[0-9]{1,4}", value):
         value = int(value)
     if isinstance(value, float) and value.is_integer():
         value = int(value)
@@ -178,18 +193,23 @@ def _flag(column: Column, value: Any) -> Any:
 
 
 def _measure(column: Column, value: Any) -> Any:
-    """A figure with its unit: a bare number takes the column's."""
+    """A figure with its unit. A bare number takes the column's, where it can be one of it: 4.5
+    taken for psi is a flat tyre."""
     if isinstance(value, (bool, dt.date, dt.datetime)):
         return _no("is not a figure")
     if isinstance(value, (int, float)):
-        return (
-            f"{Decimal(str(value)).normalize():f}{column.unit}"
-            if column.unit
-            else _no("has no unit: type it like 3500kg")
-        )
-    text = str(value).replace(" ", "")
-    bare = text.replace(".", "", 1).isdigit()
-    return f"{text}{column.unit}" if bare else text
+        text = f"{Decimal(str(value)).normalize():f}"
+    else:
+        text = str(value).replace(" ", "")
+        if not re.fullmatch(r"[0-9]+(\.[0-9]+)?", text):
+            return text
+    if not column.unit:
+        return _no("has no unit: type it like 3500kg, or name the unit in the mapping")
+    least, most = column.span
+    if column.unit in ("kg", "mm", "psi") and not least <= Decimal(text) <= most:
+        span = f"{least} to {most} {column.unit}"
+        return _no(f"is not within {span}: if it is so, or in another unit, type it with its unit")
+    return f"{text}{column.unit}"
 
 
 def _readings(column: Column, value: Any) -> Any:
@@ -205,7 +225,7 @@ def _readings(column: Column, value: Any) -> Any:
 
 def _places(kind: str, value: Any) -> Any:
     words = [word.strip() for word in str(value).split(",") if word.strip()]
-    if words == ["none"]:
+    if [word.lower() for word in words] == ["none"]:
         return (f"{kind}:",)
     return tuple(f"{kind}:{word}" for word in words)
 

@@ -22,7 +22,7 @@ from fleetcare.intake.filled import Headings
 from fleetcare.rules.book import near
 
 _FORMATS = {"DD": "%d", "MM": "%m", "YYYY": "%Y", "YY": "%y"}
-_KEYS = {"name", "kind", "date_format", "ignore", "columns", "fixed"}
+_KEYS = {"name", "kind", "date_format", "ignore", "columns", "fixed", "units"}
 
 
 class Mapped(NamedTuple):
@@ -60,8 +60,8 @@ def _sheet(where: str, one: Any) -> tuple[list[Problem], Mapped | None]:
     if not isinstance(one.get("name"), str):
         faults.append(Problem(f"{where}.name", "must be the name of the sheet"))
     known = {column.heading: column for column in table.columns}
-    columns, fixed = one.get("columns", {}), one.get("fixed", {})
-    for key, listed in (("columns", columns), ("fixed", fixed)):
+    columns, fixed, units = (one.get(key, {}) for key in ("columns", "fixed", "units"))
+    for key, listed in (("columns", columns), ("fixed", fixed), ("units", units)):
         if not isinstance(listed, dict) or not all(isinstance(v, str) for v in listed.values()):
             return [*faults, Problem(f"{where}.{key}", "must be a table of texts")], None
     headings: dict[str, Column] = {}
@@ -73,7 +73,11 @@ def _sheet(where: str, one: Any) -> tuple[list[Problem], Mapped | None]:
             faults.append(Problem(f"{where}.columns.{theirs}", f'"{ours}" is no column.{hint}'))
     values: dict[str, str] = {}
     for ours, value in fixed.items():
-        if ours in known:
+        if ours in columns.values():
+            faults.append(
+                Problem(f"{where}.fixed.{ours}", "is a column already: keep one of the two")
+            )
+        elif ours in known:
             values[known[ours].field] = value
         else:
             hint = f"{near(ours, known)} The columns are: {', '.join(known)}"
@@ -83,7 +87,12 @@ def _sheet(where: str, one: Any) -> tuple[list[Problem], Mapped | None]:
     if not isinstance(ignored, list) or not all(isinstance(word, str) for word in ignored):
         wrong.append(Problem(f"{where}.ignore", "must be a list of headings"))
         ignored = []
-    mapping = Headings(headings, day_format, values, frozenset(ignored))
+    faults += [
+        Problem(f"{where}.units.{heading}", "is no heading of its columns")
+        for heading in units
+        if heading not in columns
+    ]
+    mapping = Headings(headings, day_format, values, frozenset(ignored), units)
     return [*faults, *wrong], None if faults or wrong else Mapped(table, mapping)
 
 
@@ -91,10 +100,10 @@ def _day_format(where: str, named: Any) -> tuple[str | None, list[Problem]]:
     """A date format as people write it, like DD/MM/YYYY: named once, never guessed."""
     if named is None:
         return None, []
-    made = str(named)
+    made = str(named).replace("%", "\x00")
     for word, code in _FORMATS.items():
         made = made.replace(word, code, 1)
-    if sorted(made[i + 1] for i, c in enumerate(made) if c == "%") not in (
+    if "\x00" in made or sorted(made[i + 1] for i, c in enumerate(made) if c == "%") not in (
         ["Y", "d", "m"], ["d", "m", "y"],
     ):  # fmt: skip
         return None, [Problem(f"{where}.date_format", "must be like DD/MM/YYYY or YYYY-MM-DD")]

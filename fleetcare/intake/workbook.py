@@ -20,7 +20,11 @@ from fleetcare.errors import Problem
 MOST_ROWS, MOST_COLUMNS = 20_000, 100
 MOST_OCTETS = 50 * 2**20  # of the file unpacked; ten thousand rows are about 5 MB
 MOST_PARTS = 200
-_CELL = re.compile(rb'<(?:\w+:)?c\b[^>]*?\br="([A-Z]{1,4})(\d{1,8})"')
+MOST_CSV = 10 * 2**20
+MOST_LINE = 100_000
+MOST_CELLS = 2_500_000  # spanned by all sheets together
+_CELL = re.compile(rb"""<(?:\w+:)?c\b[^>]*?\br\s*=\s*["']([A-Z]{1,8})(\d{1,9})["']""")
+_ROW = re.compile(rb"<(?:\w+:)?row\b")
 _OLE = b"\xd0\xcf\x11\xe0"
 
 
@@ -62,24 +66,32 @@ def read_bytes(name: str, data: bytes) -> list[Rows] | list[Problem]:
 
 
 def _csv(name: str, data: bytes) -> list[Rows] | list[Problem]:
+    """A CSV: the separator is that of its first line, quotes are `"` and must close."""
+    if len(data) > MOST_CSV:
+        return [Problem(name, f"is larger than {MOST_CSV // 2**20} MB: no sheet of ours is")]
     try:
         text = data.decode("utf-8-sig")
     except UnicodeDecodeError:
         return [Problem(name, "is not UTF-8 text: save it as CSV UTF-8")]
+    if "\x00" in text or max(map(len, text.splitlines()), default=0) > MOST_LINE:
+        return [Problem(name, "is no CSV: a line is far too long, or holds bytes that are no text")]
+    first = text.partition("\n")[0]
+    mark = max(",;\t", key=first.count)
+    cells: list[list[Cell]] = []
     try:
-        dialect: Any = csv.Sniffer().sniff(text[:4096], delimiters=",;\t")
-    except csv.Error:
-        dialect = csv.excel
-    try:
-        listed = list(csv.reader(io.StringIO(text, newline=""), dialect))
+        for r, row in enumerate(
+            csv.reader(io.StringIO(text, newline=""), delimiter=mark, strict=True), 1
+        ):
+            if r > MOST_ROWS + 1 or len(row) > MOST_COLUMNS:
+                return [Problem(name, _too_far())]
+            cells.append(
+                [Cell(f"{_letters(c)}{r}", value.strip() or None) for c, value in enumerate(row, 1)]
+            )
     except csv.Error as fault:
-        return [Problem(name, f"is no CSV: {fault}")]
-    if len(listed) > MOST_ROWS + 1 or any(len(row) > MOST_COLUMNS for row in listed):
-        return [Problem(name, _too_far())]
-    cells = [
-        [Cell(f"{_letters(c)}{r}", value.strip() or None) for c, value in enumerate(row, 1)]
-        for r, row in enumerate(listed, 1)
-    ]
+        words = (
+            f"is no CSV from row {len(cells) + 1} on ({fault}): a quote is not closed, or doubled"
+        )
+        return [Problem(name, words)]
     return [_rows(Path(name).stem, cells)]
 
 
@@ -108,27 +120,38 @@ def _unsafe(data: bytes) -> str | None:
         return f"unpacks to over {MOST_OCTETS // 2**20} MB or {MOST_PARTS} parts: it is no sheet"
     if any("vbaProject" in name for name in names):
         return "holds macros: save it as .xlsx without them"
+    area = 0
     for part in parts:
         if part.filename.startswith("xl/worksheets/") and part.filename.endswith(".xml"):
-            wrong = _far(archive, part)
-            if wrong:
-                return wrong
+            reach = _reach(archive, part)
+            if isinstance(reach, str):
+                return reach
+            area += reach
+            if area > MOST_CELLS:
+                return _too_far()
     return None
 
 
-def _far(archive: zipfile.ZipFile, part: zipfile.ZipInfo) -> str | None:
-    """Cells too far out, told from the bytes: an XML reader would fill every row up to them."""
+def _reach(archive: zipfile.ZipFile, part: zipfile.ZipInfo) -> int | str:
+    """How many cells a sheet spans, told from its bytes, for an XML reader would fill every row up
+    to the last; or why it is not read."""
     try:
         with archive.open(part) as file:
             data = file.read(MOST_OCTETS + 1)
     except (zipfile.BadZipFile, OSError, EOFError, NotImplementedError, ValueError):
         return "is damaged: save it again"
     if len(data) > MOST_OCTETS:
-        return f"unpacks to more than {MOST_OCTETS // 2**20} MB: it is no sheet"
-    for letters, row in _CELL.findall(data):
-        if int(row) > MOST_ROWS + 1 or len(letters) > 2 or _number(letters) > MOST_COLUMNS:
+        return f"unpacks to over {MOST_OCTETS // 2**20} MB: it is no sheet"
+    if data.count(b"<") > MOST_CELLS:  # more parts than any sheet of ours
+        return _too_far()
+    rows, columns = sum(1 for _ in _ROW.finditer(data)), 1
+    for found in _CELL.finditer(data):
+        letters, row = found[1], int(found[2])
+        column = _number(letters) if len(letters) < 4 else MOST_COLUMNS + 1
+        if row > MOST_ROWS + 1 or column > MOST_COLUMNS:
             return _too_far()
-    return None
+        rows, columns = max(rows, row), max(columns, column)
+    return _too_far() if rows > MOST_ROWS + 1 else rows * columns
 
 
 def _number(letters: bytes) -> int:

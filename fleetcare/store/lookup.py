@@ -8,7 +8,15 @@ from typing import Any
 import sqlalchemy as sa
 
 from fleetcare.records.kept import Answer
-from fleetcare.records.kinds import KIND_OF, Check, Competence, Inspector, Withdrawal
+from fleetcare.records.kinds import (
+    KIND_OF,
+    Adoption,
+    Check,
+    Competence,
+    Inspector,
+    TakeOff,
+    Withdrawal,
+)
 from fleetcare.store import tables
 from fleetcare.store.facts import find_record, known_of, make_check
 
@@ -55,6 +63,23 @@ def register_numbers_of(connection: sa.Connection, inspectors: set[int]) -> list
     query = sa.select(table.register_no).where(table.inspector.in_(inspectors))
     found = connection.execute(query.where(table.register_no.is_not(None))).scalars()
     return list(dict.fromkeys(found))
+
+
+def taken_back(connection: sa.Connection, van: str) -> list[tuple[int, Any]]:
+    """The records of a van that were withdrawn or corrected, each with what took it back."""
+    table = tables.TABLES[Withdrawal].c
+    query = sa.select(table.number, table.record).where(table.van == van).order_by(table.number)
+    read = [(n, find_record(connection, number)) for n, number in connection.execute(query).all()]
+    return [(number, found[2]) for number, found in read if found is not None]
+
+
+def newest_taken_back(connection: sa.Connection) -> dict[str | None, int]:
+    """For each van the newest record that withdrew, corrected or took something off; under None the
+    newest that is of no van, or put other rules in force."""
+    record = tables.record.c
+    kinds = [KIND_OF[kind] for kind in (Withdrawal, TakeOff, Adoption)]
+    query = sa.select(record.van, sa.func.max(record.number)).where(record.kind.in_(kinds))
+    return {row[0]: row[1] for row in connection.execute(query.group_by(record.van))}
 
 
 def touching(connection: sa.Connection, van: str) -> list[tuple[int, tuple[str, Any]]]:

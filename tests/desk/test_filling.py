@@ -215,6 +215,8 @@ ignore = ["Colour"]
 "Number plate" = "Reg"
 "Bought" = "On fleet from"
 "Gross" = "Max mass (kg)"
+[sheet.units]
+"Gross" = "kg"
 [sheet.fixed]
 Rules = "gb"
 """
@@ -242,6 +244,10 @@ def test_a_firms_own_sheet_is_read_through_a_mapping(good: str, tmp_path: Path) 
         ('"Van"', '"Vann"', 'sheet[1].columns.Fleet no: "Vann" is no column. Did you mean "Van"?'),
         ("DD/MM/YYYY", "day first", "sheet[1].date_format: must be like DD/MM/YYYY"),
         ("ignore", "ignored", "sheet[1].ignored: is no key here"),
+        ('Rules = "gb"', 'Van = "V02"', "sheet[1].fixed.Van: is a column already: keep one of"),
+        ('"Gross" = "kg"', '"Weight" = "kg"', "units.Weight: is no heading of its columns"),
+        ("DD/MM/YYYY", "DD%MM/YYYY", "sheet[1].date_format: must be like DD/MM/YYYY"),
+        ('"Fleet"', '"Vans 2025"', 'has no sheet "Vans 2025", which the mapping names'),
         ("[[sheet]]", "[sheets]", "must hold [[sheet]] tables and nothing else"),
     ],
 )
@@ -256,6 +262,73 @@ def test_a_wrong_mapping_is_told(good: str, tmp_path: Path, old: str, new: str, 
         told = str(fault)
 
     assert says in told
+
+
+def test_what_was_taken_back_is_not_read_in_again(good: str, tmp_path: Path) -> None:
+    """A sheet kept on a desk does not undo a withdrawal."""
+    check = {"Van": "V01", "Check": "chassis", "Done on": dt.date(2026, 7, 1), "Ended": "pass",
+             "By": "A. Fitter", "Even so": "w"}  # fmt: skip
+    file = _fill(tmp_path / "c.xlsx", "checks", check)
+    typed(good, f"sheet read {file}", DAY)
+    number = trust.status(good).records
+    typed(good, f'withdraw {number} "another van"', DAY)
+    found = filling.read(good, "Test", str(file))
+
+    assert [str(p) for p in found.faults] == [
+        f"Checks!3: is what #{number} said, which #{number + 1} took back: take the row out, or "
+        "type it anew if it is true"
+    ]
+
+
+def test_a_check_is_known_again_when_who_did_it_became_an_inspector(
+    good: str, tmp_path: Path
+) -> None:
+    """The name is one person, in the book as typed then or as an inspector now."""
+    check = {"Van": "V01", "Check": "chassis", "Done on": dt.date(2026, 7, 1), "Ended": "pass",
+             "By": "Z. Smith", "Even so": "w"}  # fmt: skip
+    file = _fill(tmp_path / "c.xlsx", "checks", check)
+    typed(good, f"sheet read {file}", DAY)
+    typed(good, 'inspector add "Z. Smith"', DAY)
+
+    assert filling.read(good, "Test", str(file)).known == 1
+
+
+def test_a_bare_figure_has_a_unit_and_is_likely(good: str, tmp_path: Path) -> None:
+    """Under a firm's own heading nothing says the unit; a tonne typed as kg is refused."""
+    (tmp_path / "map.toml").write_text(MAP.replace('"Gross" = "kg"', ""))
+    (tmp_path / "Fleet.csv").write_text(
+        "Fleet no,Number plate,Colour,Bought,Gross\nV02,QI25 QIQ,white,03/04/2024,3500\n"
+    )
+    bare = filling.read(good, "Test", f"{tmp_path}/Fleet.csv", f"{tmp_path}/map.toml")
+    tonnes = _fill(tmp_path / "v.xlsx", "vans", V02 | {"Max mass (kg)": 3.5})
+    found = filling.read(good, "Test", str(tonnes))
+
+    assert [str(p) for p in bare.faults] == [
+        'Fleet!E2 "3500": has no unit: type it like 3500kg, or name the unit in the mapping'
+    ]
+    assert [str(p) for p in found.faults] == [
+        'Vans!H3 "3.5": is not within 1500 to 7500 kg: if it is so, or in another unit, type it '
+        "with its unit"
+    ]
+
+
+def test_a_cell_under_no_heading_is_told(good: str, tmp_path: Path) -> None:
+    """It may be a value that slipped a column."""
+    book = openpyxl.load_workbook(_fill(tmp_path / "v.xlsx", "vans", V02))
+    page = book["Vans"]
+    page.cell(3, len(TABLES["vans"].columns) + 2, "V09")
+    book.save(tmp_path / "v.xlsx")
+    (found,) = filling.read(good, "Test", str(tmp_path / "v.xlsx")).faults
+
+    assert str(found).endswith('3 "V09": stands under no heading: put one above it, or empty it')
+
+
+def test_what_we_export_with_evidence_reads_back(sample_book: str, tmp_path: Path) -> None:
+    """The sheets asked for are made again for the comparing."""
+    day = dt.date(2026, 11, 23)
+    typed(sample_book, f"export insurers --evidence V03 --evidence V03 -o {tmp_path}/e.xlsx", day)
+
+    assert "read back: no change." in typed(sample_book, f"sheet read {tmp_path}/e.xlsx", day)
 
 
 def test_what_we_export_reads_back_as_no_change(sample_book: str, tmp_path: Path) -> None:
@@ -305,6 +378,10 @@ def _hostile(folder: Path) -> dict[str, tuple[Path, str]]:
         SHEET
         + b'<sheetData><row r="1"><c r="A1" t="str"><v>x</v></c></row></sheetData></worksheet>'
     )
+    lone = (
+        SHEET
+        + b"<sheetData><row r = '1'><c r='XFD9' t='str'><v>x</v></c></row></sheetData></worksheet>"
+    )
     many = (
         SHEET
         + b"<sheetData>"
@@ -322,10 +399,20 @@ def _hostile(folder: Path) -> dict[str, tuple[Path, str]]:
         + b'<dimension ref="A1:XFD1048576"/><sheetData><row r="1"><c r="A1" t="str"><v>Van</v></c></row></sheetData></worksheet>'
     )
     (folder / "text.xlsx").write_text("van,plate\n")
+    (folder / "lines.csv").write_text("Van\n" * 4_000_000)
+    (folder / "commas.csv").write_text("," * 9_000_000)
+    (folder / "long.csv").write_text("Van\n" * 30_000)
+    (folder / "quote.csv").write_text('Van;Reg\nV02;"QI25 QIQ\nV03;QI26 QIQ\n')
     (folder / "ole.xlsx").write_bytes(b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1" + b"\x00" * 600)
     (folder / "half.xlsx").write_bytes(blank[: len(blank) // 2])
     return {
         "far cells": (_zip(folder / "far.xlsx", {part: far}, blank), "has cells beyond row 20,001"),
+        "a far cell in other quotes": (_zip(folder / "lone.xlsx", {part: lone}, blank),
+                                       "has cells beyond row 20,001"),
+        "a CSV too large": (folder / "lines.csv", "is larger than 10 MB"),
+        "a CSV of commas": (folder / "commas.csv", "a line is far too long"),
+        "a CSV too long": (folder / "long.csv", "has cells beyond row 20,001"),
+        "a quote left open": (folder / "quote.csv", "is no CSV from row 2 on"),
         "a bomb": (_zip(folder / "bomb.xlsx", {part: many}, blank), "unpacks to over 50 MB"),
         "many parts": (_zip(folder / "parts.xlsx", {f"x{n}": b"" for n in range(300)}, blank),
                        "or 200 parts"),
@@ -342,7 +429,8 @@ def _hostile(folder: Path) -> dict[str, tuple[Path, str]]:
 
 @pytest.mark.parametrize(
     "harm",
-    ["far cells", "a bomb", "many parts", "entities", "a false dimension", "macros",
+    ["far cells", "a far cell in other quotes", "a CSV too large", "a CSV of commas",
+     "a CSV too long", "a quote left open", "a bomb", "many parts", "entities", "a false dimension", "macros",
      "a zip of something else", "text", "encrypted", "cut in half", "broken XML"],
 )  # fmt: skip
 def test_hostile_files_are_refused_at_once(good: str, tmp_path: Path, harm: str) -> None:

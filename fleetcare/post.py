@@ -5,6 +5,7 @@ A password only goes over TLS.
 
 from __future__ import annotations
 
+import contextlib
 import smtplib
 import ssl
 import time
@@ -28,30 +29,37 @@ class Server(NamedTuple):
 
 
 def send(
-    letter: EmailMessage, server: Server, pause: Callable[[float], None] = time.sleep
+    letter: EmailMessage,
+    sender: str,
+    to: tuple[str, ...],
+    server: Server,
+    pause: Callable[[float], None] = time.sleep,
 ) -> list[str]:
-    """Hand a letter in. Returns the addresses the server refused while it took others.
+    """Hand a letter in for the addresses `to`. Returns those the server refused while it took
+    others.
 
     Refused when it can't be handed in: at once where the server says so for good (5xx), after
     three tries where it is busy (4xx) or can't be reached.
     """
     for turn in range(1, TRIES + 1):
         try:
-            return sorted(_hand_in(letter, server))
-        except (OSError, smtplib.SMTPException) as fault:
+            return sorted(_hand_in(letter, sender, to, server))
+        except (OSError, smtplib.SMTPException, UnicodeError) as fault:
             if _for_good(fault) or turn == TRIES:
                 raise Refused([Problem("--smtp", _why(fault, server, turn))]) from None
             pause(WAIT_SECONDS * turn)
     raise AssertionError("every turn returns or raises")
 
 
-def _hand_in(letter: EmailMessage, server: Server) -> dict[str, tuple[int, bytes]]:
+def _hand_in(
+    letter: EmailMessage, sender: str, to: tuple[str, ...], server: Server
+) -> dict[str, tuple[int, bytes]]:
     context = ssl.create_default_context()
     if server.port == 465:
         line: smtplib.SMTP = smtplib.SMTP_SSL(server.host, server.port, timeout=30, context=context)
     else:
         line = smtplib.SMTP(server.host, server.port, timeout=30)
-    with line:
+    try:
         line.ehlo()
         if line.has_extn("starttls"):
             line.starttls(context=context)
@@ -62,7 +70,12 @@ def _hand_in(letter: EmailMessage, server: Server) -> dict[str, tuple[int, bytes
             )
         if server.user and server.password:
             line.login(server.user, server.password)
-        return line.send_message(letter)
+        refused = line.send_message(letter, sender, to)
+        with contextlib.suppress(OSError, smtplib.SMTPException):
+            line.quit()  # the letter is taken: a fault from here on must not send it twice
+        return refused
+    finally:
+        line.close()
 
 
 def _for_good(fault: Exception) -> bool:
@@ -71,7 +84,7 @@ def _for_good(fault: Exception) -> bool:
         return all(code >= 500 for code, _ in fault.recipients.values())
     if isinstance(fault, smtplib.SMTPResponseException):
         return fault.smtp_code >= 500
-    return isinstance(fault, (smtplib.SMTPNotSupportedError, ssl.SSLError))
+    return isinstance(fault, (smtplib.SMTPNotSupportedError, ssl.SSLError, UnicodeError))
 
 
 def _why(fault: Exception, server: Server, turn: int) -> str:
@@ -83,6 +96,8 @@ def _why(fault: Exception, server: Server, turn: int) -> str:
         )
     elif isinstance(fault, smtplib.SMTPResponseException):
         said = f"{fault.smtp_code} {_text(fault.smtp_error)}"
+    elif isinstance(fault, UnicodeError):  # its own words would show the password
+        said = "the host, the user or the password holds letters that cannot be sent"
     else:
         said = str(fault) or type(fault).__name__
     tries = "" if turn == 1 else f" after {turn} tries"

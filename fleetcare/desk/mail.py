@@ -3,17 +3,21 @@
 from __future__ import annotations
 
 import datetime as dt
+import email.utils
 import os
 import re
 from email.message import EmailMessage
 from pathlib import Path
 
+from fleetcare import clock
 from fleetcare.desk import ask, papers
 from fleetcare.errors import Problem, Refused
 from fleetcare.post import Server, send
 from fleetcare.render import html, text
 
-_ADDRESS = re.compile(r"[^@\s<>,;]+@[^@\s<>,;]+")
+# A dot-atom at a domain (RFC 5322 3.2.3); quoted local parts and comments are of no use here.
+_ATOM = r"[A-Za-z0-9!#$%&'*+/=?^_`{|}~-]+"
+_ADDRESS = re.compile(rf"{_ATOM}(\.{_ATOM})*@[A-Za-z0-9-]+(\.[A-Za-z0-9-]+)*")
 _SERVER = re.compile(r"(\[[0-9a-fA-F:.]+\]|[^:\s]+):(\d{1,5})")
 PASSWORD = "FLEETCARE_SMTP_PASSWORD"
 
@@ -36,8 +40,11 @@ def due(
         wrong.append(Problem("--smtp", f'"{server}" is not HOST:PORT, like mail.example.org:587'))
     if wrong or match is None:
         raise Refused(wrong)
-    taker = Server(match[1].strip("[]"), int(match[2]), user, _password(password_file))
-    refused = send(_letter(place, to, sender, on), taker)
+    password = _password(password_file)
+    if user and not password:
+        raise Refused([Problem("--user", f"has no password: give --password-file or {PASSWORD}")])
+    taker = Server(match[1].strip("[]"), int(match[2]), user, password)
+    refused = send(_letter(place, to, sender, on), sender, to, taker)
     if len(refused) == len(to):
         raise Refused([Problem("--to", f"no address was taken: {', '.join(refused)}")])
     sent = [address for address in to if address not in refused]
@@ -58,11 +65,14 @@ def _password(file: str | None) -> str | None:
 def _letter(place: str, to: tuple[str, ...], sender: str, on: dt.date | None) -> EmailMessage:
     report = ask.due(place, on, None)
     name, workbook = papers.insurers(place, on)
-    stopped = sum(1 for item in report.items if item.days_over or item.standing == "failed")
+    acted_on = [item for item in report.items if item.group not in ("week", "coming", "laid up")]
     letter = EmailMessage()
-    letter["Subject"] = f"Due on {text.day(report.on)}: {stopped} overdue or failed"
+    letter["Subject"] = f"Due on {text.day(report.on)}: {len(acted_on)} to act on now"
     letter["From"] = sender
     letter["To"] = ", ".join(to)
+    # Set once, so that a letter tried again is known for the same one.
+    letter["Date"] = email.utils.format_datetime(clock.now())
+    letter["Message-ID"] = email.utils.make_msgid(domain=sender.rpartition("@")[2])
     letter.set_content(text.due(report) + "\n")
     page = html.page(text.due_head(report), text.due_groups(report), text.due_notes(report))
     letter.add_alternative(page, subtype="html")

@@ -92,7 +92,7 @@ def test_the_report_arrives_as_text_as_a_page_and_with_the_workbook(
 
     assert printed == "Sent to a@example.org, b@example.org.\n"
     assert kept.letters[0].rcpt_tos == ["a@example.org", "b@example.org"]
-    assert letter["Subject"] == "Due on Sat 1 Aug 2026: 1 overdue or failed"
+    assert letter["Subject"] == "Due on Sat 1 Aug 2026: 1 to act on now"
     assert plain.get_content().split() == typed(good, "due", DAY).split()
     assert "<script>" not in page.get_content()
     assert "&lt;script&gt;alert(1)&lt;/script&gt; &amp; so on" in page.get_content()
@@ -177,3 +177,51 @@ def test_nobody_at_the_door_is_told_after_three_tries(
     monkeypatch.setattr(post.send, "__defaults__", (lambda _: None,))
     with pytest.raises(Refused, match=r"not taken by 127\.0\.0\.1:9 after 3 tries: "):
         mail.due(good, ("a@b.c",), "a@b.c", "127.0.0.1:9", None, None, DAY)
+
+
+def test_a_letter_that_was_taken_is_not_sent_again(
+    good: str, box: tuple[Box, str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A server that drops the line after it said yes has the letter."""
+    kept, server = box
+
+    async def gone(*_: Any) -> str:
+        kept.letters.append("after")
+        raise ConnectionResetError
+
+    monkeypatch.setattr(SMTP, "smtp_QUIT", gone)
+    mail.due(good, ("a@example.org",), "a@example.org", server, None, None, DAY)
+
+    assert [type(one) is str for one in kept.letters] in ([False], [False, True])
+
+
+def test_a_letter_is_known_by_its_sender_and_day(good: str, box: tuple[Box, str]) -> None:
+    """Date and Message-ID are ours, the latter of the sender's domain and not of this machine."""
+    kept, server = box
+    mail.due(good, ("a@example.org",), "b@example.net", server, None, None, DAY)
+    letter = _letter(kept)
+
+    assert letter["Message-ID"].endswith("@example.net>")
+    assert letter["Date"].datetime.utcoffset() == dt.timedelta(0)
+
+
+@pytest.mark.parametrize("address", ['"a b"@c.d', "a(b)@c.d", "a@b@c", "a.@c.d", "é@c.d", "a@"])
+def test_only_plain_addresses_are_taken(good: str, address: str) -> None:
+    """Quoted parts and comments read one way here and another way there."""
+    with pytest.raises(Refused) as refused:
+        mail.due(good, (address,), "a@b.c", "h:25", None, None, DAY)
+
+    assert str(refused.value) == f'--to: "{address}" is not an address'
+
+
+def test_a_user_needs_a_password_and_it_is_never_shown(good: str, tmp_path: Path) -> None:
+    """Sent without one the letter would go as nobody; letters outside ASCII cannot be sent."""
+    with pytest.raises(Refused) as refused:
+        mail.due(good, ("a@b.c",), "a@b.c", "h:25", "me", None, DAY)
+    with pytest.raises(Refused) as host:
+        mail.due(good, ("a@b.c",), "a@b.c", f"{'h' * 70}.x:25", None, None, DAY)
+
+    assert str(refused.value) == (
+        "--user: has no password: give --password-file or FLEETCARE_SMTP_PASSWORD"
+    )
+    assert "the host, the user or the password holds letters that cannot be sent" in str(host.value)

@@ -19,7 +19,7 @@ def new_file(name: str, *, private: bool = False) -> Iterator[Path]:
     Refused where one is there or it cannot be written; nothing is left behind when it fails.
     """
     path = Path(name)
-    if path.exists():
+    if os.path.lexists(path):  # a name too long is no fault yet
         raise Refused([Problem(name, "is there already: name another file")])
     try:
         handle, made = tempfile.mkstemp(dir=path.parent, prefix=".fleetcare-")

@@ -10,7 +10,7 @@ from fleetcare.errors import needs
 from fleetcare.reports.calendar import Entry, entries
 from fleetcare.reports.fleet import is_gone
 from fleetcare.store import facts as stored
-from fleetcare.store import ledger
+from fleetcare.store import ledger, lookup
 
 
 def calendar(place: str, on: dt.date | None) -> bytes:
@@ -21,9 +21,10 @@ def calendar(place: str, on: dt.date | None) -> bytes:
     day = on or clock.today()
     with asking(place) as asked:
         found: list[Entry] = []
+        taken = lookup.newest_taken_back(asked.connection)
         for judged in asked.fleet():
             if not is_gone(judged, day):
-                found += entries(judged, day)
+                found += entries(judged, day, max(taken.get(judged.van, 1), taken.get(None, 1)))
         found = asked.filled(found)
         at = {
             number: dt.datetime.fromisoformat(stored.recorded_at(asked.connection, number))

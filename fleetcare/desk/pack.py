@@ -24,14 +24,16 @@ _SUFFIX = {"pdf": "pdf", "png": "png", "jpeg": "jpg"}
 def evidence(place: str, van: str, start: dt.date, through: dt.date) -> bytes:
     """The pack of one van from one day through another."""
     with needs("typst", "pdf"):
-        from fleetcare.render.typeset import can_show, pdf
+        from fleetcare.render.typeset import MOST_PAGES, pages_of, pdf
 
     if through < start:
         raise Refused([Problem("--through", f"{through} is before {start}")])
     with asking(place) as asked:
         judged = asked.judged(van)
         made: Pack = asked.filled(pack(judged, start, through, answers_of(asked, van)))
-        captions, files = _scans(place, asked, made.records, can_show)
+        captions, files = _scans(place, asked, made.records, pages_of)
+        for scan in captions:
+            scan["more"] = scan["pages"] == MOST_PAGES
         picture = of_van(judged, through, f"{judged.van} as of {through}")
         files["chart.svg"] = chart(picture).encode()
         data = _data(asked, judged, made, start, through) | {
@@ -65,19 +67,19 @@ def _data(
 
 
 def _scans(
-    place: str, asked: Asked, records: frozenset[int], can_show: Callable[[str, bytes], bool]
-) -> tuple[list[dict[str, str | None]], dict[str, bytes]]:
+    place: str, asked: Asked, records: frozenset[int], pages_of: Callable[[str, bytes], int]
+) -> tuple[list[dict[str, Any]], dict[str, bytes]]:
     """The papers of the records the pack rests on, each under a name of ours."""
-    captions: list[dict[str, str | None]] = []
+    captions: list[dict[str, Any]] = []
     files: dict[str, bytes] = {}
     for one in papers.asked_for(asked.connection):
         if {one.record, one.number} & records:
             name = f"paper-{one.number}.{_SUFFIX[one.sort]}"
             content = papers.read(papers.folder_of(place), one)
-            shows = can_show(name, content)
-            files |= {name: content} if shows else {}
+            pages = pages_of(name, content)
+            files |= {name: content} if pages else {}
             caption = f"Paper of record #{one.record} (kept as #{one.number}, SHA-256 {one.digest})"
-            captions.append({"file": name if shows else None, "caption": caption})
+            captions.append({"file": name, "caption": caption, "pages": pages})
     return captions, files
 
 

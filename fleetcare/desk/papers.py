@@ -27,7 +27,7 @@ def insurers(
     day = on or clock.today()
     with asking(place, known_at) as asked:
         sheets = Sheets(day)
-        for van in evidence:
+        for van in dict.fromkeys(evidence):
             sheets.add_evidence(asked.judged(van))
         for judged in asked.fleet():
             sheets.add(judged)

@@ -45,7 +45,7 @@ def _event(entry: Entry, at: dt.datetime, secret: str) -> Event:
     event.add("uid", uid(secret, entry.key))
     event.add("dtstamp", at)
     event.add("last-modified", at)
-    event.add("sequence", entry.record)
+    event.add("sequence", entry.sequence)
     event.add("dtstart", entry.on)
     event.add("dtend", entry.until)
     event.add("summary", entry.title)

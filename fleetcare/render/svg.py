@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 import datetime as dt
+import re
 from collections.abc import Iterator
-from xml.sax.saxutils import escape
+from xml.sax.saxutils import escape as _escape
 
 from fleetcare.reports.picture import Picture, Span, months
 
+# What XML 1.0 holds no way to write (its production 2).
+_NO_XML = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\ud800-\udfff\ufffe\uffff]")
 _LEFT, _MONTH, _ROW, _TOP = 230, 84, 24, 90
 _CHARACTER = 6.1  # about as wide as one is at 11 px
 # Each word its own grey and pattern: lightest is good, hatched and darkest is not.
@@ -55,6 +58,11 @@ def chart(picture: Picture) -> str:
     parts.append(f'<text x="12" y="{height - 12}" fill="#333">{escape(picture.note)}</text>')
     parts.append("</svg>\n")
     return "\n".join(parts)
+
+
+def escape(text: str) -> str:
+    """Text as XML holds it; what XML cannot hold shows as a mark."""
+    return _escape(_NO_XML.sub("\ufffd", text))
 
 
 def _head(picture: Picture) -> str:

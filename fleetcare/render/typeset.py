@@ -3,6 +3,7 @@ markup, so no name or word of anybody's can be run."""
 
 from __future__ import annotations
 
+import contextlib
 import json
 import tempfile
 from collections.abc import Mapping
@@ -13,14 +14,19 @@ import typst
 
 from fleetcare import shipped
 
+MOST_PAGES = 40  # of one paper: a test sheet has a few, a service folder some thirty
+
 
 def pdf(template: str, data: Any, files: Mapping[str, bytes]) -> bytes:
     """A tagged PDF from a template of ours and data, with the files the template shows beside it.
 
-    Held to PDF/UA-1, but where a scan shown is itself a PDF: its pages have no tags of ours.
+    Held to PDF/UA-1, but where something that was typed or scanned cannot be: a scan that is
+    itself a PDF has no tags of ours, and a letter that no font of ours has cannot be read out.
     """
-    standards = [] if any(name.endswith(".pdf") for name in files) else ["ua-1"]
-    return _set(template, data, files, format="pdf", pdf_standards=standards)
+    if not any(name.endswith(".pdf") for name in files):
+        with contextlib.suppress(typst.TypstError):
+            return _set(template, data, files, format="pdf", pdf_standards=["ua-1"])
+    return _set(template, data, files, format="pdf", pdf_standards=[])
 
 
 def png(svg: str) -> bytes:
@@ -28,13 +34,17 @@ def png(svg: str) -> bytes:
     return _set("picture.typ", {}, {"chart.svg": svg.encode()}, format="png", ppi=110)
 
 
-def can_show(name: str, content: bytes) -> bool:
-    """Whether a scan can be set on a page: one that begins like a PDF may be none further on."""
-    try:
-        _set("scan.typ", {"file": name}, {name: content}, format="pdf")
-    except typst.TypstError:
-        return False
-    return True
+def pages_of(name: str, content: bytes) -> int:
+    """How many pages of a scan can be set: one that begins like a PDF may be none further on.
+
+    The typesetter says of no PDF how many pages it has; the first page it does not find ends it.
+    """
+    pages = 0
+    with contextlib.suppress(typst.TypstError):
+        while pages < (MOST_PAGES if name.endswith(".pdf") else 1):
+            _set("scan.typ", {"file": name, "page": pages + 1}, {name: content}, format="pdf")
+            pages += 1
+    return pages
 
 
 def _set(template: str, data: Any, files: Mapping[str, bytes], **how: Any) -> bytes:

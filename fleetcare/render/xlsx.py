@@ -27,7 +27,7 @@ from openpyxl.worksheet.worksheet import Worksheet
 from fleetcare.reports.insurers import Sheet, Workbook
 
 _MOST = 32_767  # characters a cell can hold; past it a spreadsheet cuts without a word
-_BAD = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f]")
+_BAD = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\ufffe\uffff]")
 _DAY = "yyyy-mm-dd"
 _NARROW, _WIDE = 8, 60
 _LINE = 13.5  # points a line of text takes
@@ -218,7 +218,7 @@ def _about(book: Book, page: Worksheet, workbook: Workbook) -> None:
 def _same_times(data: bytes, on: dt.date) -> bytes:
     """The same archive with every member's time set to the day, so that bytes repeat."""
     out = io.BytesIO()
-    stamp = (max(on.year, 1980), on.month, on.day, 0, 0, 0)
+    stamp = (min(max(on.year, 1980), 2107), on.month, on.day, 0, 0, 0)
     with zipfile.ZipFile(io.BytesIO(data)) as old, zipfile.ZipFile(out, "w") as new:
         for name in old.namelist():
             content = old.read(name)

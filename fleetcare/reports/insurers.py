@@ -7,15 +7,17 @@ from collections import Counter
 from collections.abc import Iterator
 from typing import Any, NamedTuple
 
-from fleetcare.records.kept import Answer, Scan
-from fleetcare.records.kinds import Check
+from fleetcare.records.kept import Answer
+from fleetcare.records.kinds import Fit
+from fleetcare.reports.check_rows import check_rows, fleet_paper_rows
 from fleetcare.reports.fleet import earliest_made, fitted_on, fleet_row, is_gone
 from fleetcare.reports.hires_out import HEADINGS, hire_rows
 from fleetcare.reports.history import in_force
-from fleetcare.reports.weeks import last_days, mondays, week_words
+from fleetcare.reports.trouble_rows import defect_rows, hold_rows, recall_rows
+from fleetcare.reports.weeks import last_days, mondays, overdue, week_words
 from fleetcare.reports.why import terms_words
 from fleetcare.rules.book import Book
-from fleetcare.rules.explain import reason, said, standing, who
+from fleetcare.rules.explain import reason, said, standing
 from fleetcare.rules.outcome import Judgement
 from fleetcare.timeline import Verdict
 from fleetcare.windows import FOREVER
@@ -66,12 +68,7 @@ _CHECKS = (
     "Paper",
     "Record",
 )
-_COMPONENTS = (
-    "Van",
-    "Reg",
-    "Component",
-    "Place",
-    "Fitted",
+FITTED_AS = (  # what fitted_cells gives
     "Made as marked",
     "Made at earliest",
     "Replace by as marked",
@@ -82,6 +79,7 @@ _COMPONENTS = (
     "Rating",
     "Record",
 )
+_COMPONENTS = ("Van", "Reg", "Component", "Place", "Fitted", *FITTED_AS)
 _DEFECTS = (
     "Van",
     "Reg",
@@ -140,21 +138,21 @@ class Sheets:
         self.answers = Sheet("Answers", _ANSWERS, [])
         self.evidence: list[Sheet] = []  # of the vans it was asked for
         self._due: Counter[dt.date] = Counter()
+        self._overdue = 0
         self.unreleased: list[str] = []  # what heads the About sheet
 
     def add(self, judged: Judgement) -> None:
         """Add one van to every sheet."""
         on, plate = self._on, judged.plate_on(self._on)
-        self.checks.rows.extend([*_checks(judged, plate), *_fleet_papers(judged, plate)])
+        self.checks.rows.extend([*check_rows(judged, plate), *fleet_paper_rows(judged, on, plate)])
         self.hires.rows.extend(hire_rows(judged, on, plate))
         self.unreleased += [
             f"{judged.van} as {trip.hire.ref} since {trip.out.on}"
             for trip in judged.view.trips
             if trip.out and trip.out.unreleased and trip.out.on <= on and trip.back is None
         ]
-        self.defects.rows.extend(
-            [*_defects(judged, on, plate), *_holds(judged, on, plate), *_recalls(judged, on, plate)]
-        )
+        for rows in (defect_rows, hold_rows, recall_rows):
+            self.defects.rows.extend(rows(judged, on, plate))
         if not is_gone(judged, on):  # its history stays, and it is on no list any more
             self._on_fleet(judged, on, plate)
 
@@ -181,6 +179,7 @@ class Sheets:
         )
         self.standings.rows.extend(_standings(judged, on, plate))
         self.calendar.rows.append((judged.van, plate, *week_words(judged, on)))
+        self._overdue += overdue(judged, on)
         self._due.update(day - dt.timedelta(days=day.weekday()) for day in last_days(judged, on))
         self.components.rows.extend(
             (
@@ -189,15 +188,7 @@ class Sheets:
                 judged.view.book.components[what].title,
                 place,
                 fit.on,
-                fit.made,
-                earliest_made(judged, fit),
-                fit.replace_by,
-                fit.variety,
-                fit.load_index,
-                fit.speed_symbol,
-                fit.cold_pressure,
-                fit.rating,
-                fit.number,
+                *fitted_cells(judged, fit),
             )
             for what, place, fit in fitted_on(judged, on)
         )
@@ -246,8 +237,11 @@ class Sheets:
         )
         due = Sheet(
             "Due per week",
-            ("Week from", "Items due"),
-            [(m, self._due[m]) for m in mondays(self._on)],
+            ("Week from", "Items due", "Overdue already"),
+            [
+                (m, self._due[m], None if week else self._overdue)
+                for week, m in enumerate(mondays(self._on))
+            ],
         )
         sheets = [self.fleet, self.calendar, due, self.standings, self.checks, self.components]
         sheets += [self.defects, self.hires, self.answers, *self.evidence, rules]
@@ -256,6 +250,14 @@ class Sheets:
         if not self.unreleased:
             heads = []
         return Workbook([*heads, *about, *counts], sheets, self._on)
+
+
+def fitted_cells(judged: Judgement, fit: Fit) -> tuple[Any, ...]:
+    """What is marked on a component, under FITTED_AS."""
+    return (
+        fit.made, earliest_made(judged, fit), fit.replace_by, fit.variety, fit.load_index,
+        fit.speed_symbol, fit.cold_pressure, fit.rating, fit.number,
+    )  # fmt: skip
 
 
 def _standings(judged: Judgement, on: dt.date, plate: str | None) -> Iterator[tuple[Any, ...]]:
@@ -275,138 +277,3 @@ def _standings(judged: Judgement, on: dt.date, plate: str | None) -> Iterator[tu
             reason(judged, outcome, step),
             str(outcome.rule.version_at(on).source),
         )
-
-
-def _checks(judged: Judgement, plate: str | None) -> Iterator[tuple[Any, ...]]:
-    why_not: dict[int, str] = {}
-    for outcome in judged.outcomes:
-        for number, words in outcome.uncounted:
-            why_not[number] = f"no: {words}"
-    papers = {scan.record: "kept" if scan.digest else "awaited" for scan in _scans(judged)}
-    for check in judged.view.facts.checks:
-        kind = judged.view.book.checks.get(check.what)
-        readings = "; ".join(
-            f"{r.what}{' ' + r.place if r.place else ''} {r.figure}" for r in check.readings
-        )
-        counts = why_not.get(
-            check.number, "yes" if judged.view.book.fed_by.get(check.what) else "no rule reads it"
-        )
-        yield (
-            judged.van,
-            plate,
-            kind.title if kind else check.what,
-            check.on,
-            check.outcome or "read",
-            check.place,
-            who(judged, check.inspector, check.by),
-            _register_number(judged, check),
-            check.certificate,
-            check.from_on,
-            check.last_day,
-            check.odometer,
-            readings,
-            counts,
-            papers.get(check.number),
-            check.number,
-        )
-
-
-def _fleet_papers(judged: Judgement, plate: str | None) -> Iterator[tuple[Any, ...]]:
-    """The papers of several vans that name this one, as rows among its checks."""
-    for paper in judged.view.facts.shared.papers:
-        if judged.van in paper.vans:
-            kind = judged.view.book.checks.get(paper.what)
-            yield (
-                judged.van,
-                plate,
-                kind.title if kind else paper.what,
-                paper.on,
-                "in force",
-                None,
-                "",
-                "",
-                paper.certificate,
-                paper.from_on,
-                paper.last_day,
-                None,
-                "",
-                "yes",
-                None,
-                paper.number,
-            )
-
-
-def _scans(judged: Judgement) -> list[Scan]:
-    """The papers of a van's records, those that are here after those awaited."""
-    return sorted(judged.view.facts.scans, key=lambda scan: scan.digest is not None)
-
-
-def _register_number(judged: Judgement, check: Check) -> str:
-    for held in judged.view.facts.shared.competences.get(check.inspector or 0, ()):
-        if held.register_no and held.from_on <= check.on <= (held.through_on or FOREVER):
-            return said(held.register_no)
-    return ""
-
-
-def _defects(judged: Judgement, on: dt.date, plate: str | None) -> Iterator[tuple[Any, ...]]:
-    facts = judged.view.facts
-    lines = {o.place: o.timeline for o in judged.outcomes if o.rule.kind == "defect"}
-    for defect in facts.defects:
-        repair = next((r for r in facts.repairs if r.defect == defect.number), None)
-        signed = next((s for s in facts.sign_offs if s.defect == defect.number), None)
-        line = lines.get(f"#{defect.number}")
-        step = line.at(on) if line else None
-        moved = step is not None and step.code in ("to recheck", "recheck overdue")
-        recheck = step.detail[1] if step and moved else defect.recheck_by
-        yield (
-            judged.van,
-            plate,
-            "defect",
-            defect.grade,
-            defect.on,
-            said(defect.words),
-            repair.on if repair else None,
-            said(repair.by) if repair else "",
-            signed.on if signed else None,
-            who(judged, signed.inspector, signed.by) if signed else "",
-            recheck,
-            "yes" if step and step.code != "not applicable" else "no",
-            defect.number,
-        )
-
-
-def _holds(judged: Judgement, on: dt.date, plate: str | None) -> Iterator[tuple[Any, ...]]:
-    facts = judged.view.facts
-    for hold in facts.holds:
-        lift = next((one for one in facts.lifts if one.hold == hold.number), None)
-        held = any(
-            o.place == f"#{hold.number}" and o.timeline.at(on).code == "held"
-            for o in judged.outcomes
-        )
-        yield (
-            judged.van,
-            plate,
-            "hold",
-            "",
-            hold.from_on,
-            said(hold.words),
-            None,
-            "",
-            lift.on if lift else hold.through_on,
-            said(lift.by) if lift else "",
-            None,
-            "yes" if held else "no",
-            hold.number,
-        )
-
-
-def _recalls(judged: Judgement, on: dt.date, plate: str | None) -> Iterator[tuple[Any, ...]]:
-    facts = judged.view.facts
-    for recall in facts.recalls:
-        done = next((d for d in facts.recalls_done if d.recall == recall.number), None)
-        yield (
-            judged.van, plate, "recall", recall.maker_number, recall.on, said(recall.words),
-            done.on if done else None, said(done.by) if done else "", done.on if done else None,
-            f"paper {done.certificate}" if done else "", recall.do_by,
-            "no" if done and done.on <= on else "yes", recall.number,
-        )  # fmt: skip

@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime as dt
 from typing import NamedTuple
 
+from fleetcare.rules.bookable import hireable_through
 from fleetcare.rules.explain import day_words, standing
 from fleetcare.rules.outcome import Judgement
 from fleetcare.timeline import Verdict
@@ -25,6 +26,7 @@ class Label(NamedTuple):
     plate: str
     on: str
     items: list[tuple[str, str]]
+    stop: str  # empty where the van may go
     reference: str
     caution: str
 
@@ -41,7 +43,9 @@ def label_of(judged: Judgement, on: dt.date) -> Label:
             good = last is not None and last != FOREVER
             items.append((outcome.rule.title, day_words(last) if good and last else standing(step)))
     plate = judged.plate_on(on) or ""
+    stop = "" if hireable_through(judged, on) else "NOT TO GO OUT"
     return Label(
-        f"Label of {judged.van}", judged.van, plate, day_words(on), items, f"VAN {judged.van}",
+        f"Label of {judged.van}", judged.van, plate, day_words(on), items, stop,
+        f"VAN {judged.van}",
         "Says what the book said that day. Ask the book before the van goes.",
     )  # fmt: skip

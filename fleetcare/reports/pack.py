@@ -9,12 +9,14 @@ from typing import Any, NamedTuple
 
 from fleetcare.reports.answered import Answered
 from fleetcare.reports.fleet import van_shown
-from fleetcare.reports.insurers import Sheet, Sheets
+from fleetcare.reports.insurers import FITTED_AS, Sheet, Sheets, fitted_cells
 from fleetcare.reports.why import terms_words
 from fleetcare.rules.evidence import records_of
 from fleetcare.rules.explain import day_words, reason, standing, titled
 from fleetcare.rules.outcome import Judgement, Outcome
 from fleetcare.windows import eve, next_day
+
+FITTED = ("Component", "Place", "Fitted", "Taken off", *FITTED_AS)
 
 
 class Pack(NamedTuple):
@@ -35,6 +37,8 @@ def pack(judged: Judgement, start: dt.date, through: dt.date, kept: list[Answere
         for row, records in _stretches(judged, outcome, start, through):
             required.append(row)
             rested |= records
+    roots = {root for root, now in judged.view.facts.corrected.items() if now in rested}
+    rested |= roots  # rows and scans keep the number of what was corrected
     sheets = Sheets(through)
     sheets.add(judged)
     facts = [
@@ -43,7 +47,7 @@ def pack(judged: Judgement, start: dt.date, through: dt.date, kept: list[Answere
     ]
     tables = [
         _of(sheets.checks, "Checks, services and papers it rests on", rested),
-        _of(sheets.components, "What was fitted", rested),
+        Sheet("What was fitted", FITTED, list(_fitted(judged, start, through))),
         _standing_over(sheets.defects, "Defects, holds and recalls", start, through),
         Sheet(
             "Hires of these days", sheets.hires.headings[2:], _hires(sheets.hires, start, through)
@@ -86,6 +90,18 @@ def _text(value: Any) -> str:
 
 def _texts(rows: list[tuple[Any, ...]]) -> list[tuple[Any, ...]]:
     return [tuple(_text(cell) for cell in row[2:]) for row in rows]  # van and plate head the pack
+
+
+def _fitted(judged: Judgement, start: dt.date, through: dt.date) -> Iterator[tuple[str, ...]]:
+    """Whatever was in a place on any of the days, and when it was taken off or moved."""
+    for what, component in judged.view.book.components.items():
+        for place, stays in sorted(judged.view.stays(what).items()):
+            ends = [stay.on for stay in stays[1:]] + [None]
+            for stay, end in zip(stays, ends, strict=True):
+                if stay.fit is None or stay.on > through or (end is not None and end < start):
+                    continue
+                row = (component.title, place, stay.on, end, *fitted_cells(judged, stay.fit))
+                yield tuple(_text(cell) for cell in row)
 
 
 def _of(sheet: Sheet, title: str, records: set[int]) -> Sheet:

@@ -6,6 +6,7 @@ import datetime as dt
 from collections import Counter
 from collections.abc import Iterator
 
+from fleetcare.rules.explain import standing
 from fleetcare.rules.outcome import Judgement
 from fleetcare.windows import FOREVER, Windows, next_day
 
@@ -19,9 +20,10 @@ def mondays(on: dt.date) -> list[dt.date]:
 
 
 def week_words(judged: Judgement, on: dt.date) -> tuple[str, ...]:
-    """One van, a word or two for each week: out on hire, stopped, items due, or in date."""
+    """One van, a few words for each week: out on hire, stopped, overdue, due, or in date."""
     may_go, due = judged.hireable_days(), Counter(last_days(judged, on))
     found: list[str] = []
+    late = overdue(judged, on)
     for monday in mondays(on):
         sunday = monday + dt.timedelta(days=6)
         words = [
@@ -32,13 +34,21 @@ def week_words(judged: Judgement, on: dt.date) -> tuple[str, ...]:
         week = Windows([(monday, next_day(sunday))])
         if (may_go & week).empty:
             words.append("stopped")
-        elif (may_go & week) != week:
-            words.append("stopped for part")
+        else:
+            if (may_go & week) != week:
+                words.append("stopped for part")
+            if late:  # as the book stands: nothing says it will be done
+                words.append(f"{late} overdue")
         many = sum(number for day, number in due.items() if monday <= day <= sunday)
         if many:
             words.append(f"{many} due")
         found.append("; ".join(words) or "in date")
     return tuple(found)
+
+
+def overdue(judged: Judgement, on: dt.date) -> int:
+    """How many items are past their last day on a day."""
+    return sum(standing(outcome.timeline.at(on)) == "overdue" for outcome in judged.outcomes)
 
 
 def last_days(judged: Judgement, on: dt.date) -> Iterator[dt.date]:

@@ -159,3 +159,31 @@ def test_days_of_the_whole_horizon_are_in_it_and_a_van_gone_is_not(good: str) ->
 
     assert {"2026", "2029", "2033"} <= years
     assert _events(feeds.calendar(good, dt.date(2026, 8, 2))) == []
+
+
+def test_what_does_not_stand_good_is_on_the_day_it_is_made(good: str) -> None:
+    """Overdue or stopped: there today, and tomorrow on tomorrow with a higher SEQUENCE."""
+    typed(good, 'defect report V01 --grade dangerous "brake pipe"', DAY)
+    first, second = (
+        next(e for e in _events(feeds.calendar(good, day)) if "defect" in e["SUMMARY"])
+        for day in (DAY, DAY + dt.timedelta(days=1))
+    )
+
+    assert first["SUMMARY"].endswith(": failed")
+    assert (first["DTSTART;VALUE=DATE"], second["DTSTART;VALUE=DATE"]) == ("20260801", "20260802")
+    assert int(second["SEQUENCE"]) == int(first["SEQUENCE"]) + 1
+
+
+def test_a_sequence_never_falls_when_a_record_is_taken_back(good: str) -> None:
+    """RFC 5545 3.8.7.4: the older check stands again, and its entry is newer for all that."""
+    typed(good, 'record V01 habitation --pass --by "B. Smith" --on 2026-08-01', DAY)
+    (before,) = [e for e in _events(feeds.calendar(good, DAY)) if "habitation" in e["SUMMARY"]
+                 and "last day" in e["SUMMARY"]]  # fmt: skip
+    with asking(good) as asked:
+        newest = asked.as_of.known_at
+    typed(good, f'withdraw {newest} "wrong van"', DAY + dt.timedelta(days=1))
+    after = {e["UID"]: e for e in _events(feeds.calendar(good, DAY))}[before["UID"]]
+
+    assert after["DTSTART;VALUE=DATE"] < before["DTSTART;VALUE=DATE"]
+    assert int(after["SEQUENCE"]) > int(before["SEQUENCE"])
+    assert after["DTSTAMP"] > before["DTSTAMP"]

@@ -133,3 +133,62 @@ def test_the_command_takes_the_vans(full: str, tmp_path: Path) -> None:
     assert "Evidence V01" in openpyxl.load_workbook(tmp_path / "e.xlsx").sheetnames
     with pytest.raises(Exception, match='"V02" is not in the fleet'):
         typed(full, f"export insurers -o {tmp_path}/f.xlsx --evidence V02", DAY)
+
+
+def test_what_is_overdue_is_in_no_week_in_date(sample_book: str) -> None:
+    """Overdue but not yet stopping: the weeks say so until it stops, and so does the count."""
+    _, data = papers.insurers(sample_book, dt.date(2026, 11, 23))
+    weeks = next(list(row.values())[2:] for row in _rows(data, "Calendar") if row["Van"] == "V03")
+    due = _rows(data, "Due per week")
+
+    assert weeks[0].startswith("1 overdue")
+    assert all("overdue" in words or "stopped" in words for words in weeks)
+    assert due[0]["Overdue already"] > 0
+    assert not due[1]["Overdue already"]
+
+
+def test_a_repair_for_one_hire_is_marked_and_a_lasting_one_goes_before_it(
+    sample_book: str,
+) -> None:
+    """Whoever reads the sheet sees that the plug in the tyre is no mend."""
+    day = dt.date(2026, 11, 23)
+
+    def shown() -> dict[str, Any]:
+        rows = _rows(papers.insurers(sample_book, day)[1], "Defects and holds")
+        return next(row for row in rows if row["Words"] == "cut")
+
+    typed(sample_book, 'defect report V06 --grade major "cut"', day)
+    number = int(shown()["Record"])
+    typed(sample_book, f'defect repair {number} --by "roadside" --temporary "plugged"', day)
+    first = shown()
+    typed(sample_book, f'defect repair {number} --by "B. Smith" "new tyre"', day)
+
+    assert first["Rectified by"] == "roadside, for that hire only"
+    assert shown()["Rectified by"] == "B. Smith"
+
+
+def test_a_fleet_paper_that_ended_is_not_in_force(good: str) -> None:
+    """It stays to be seen, as what it was."""
+    typed(
+        good,
+        "record fleet insurance --from 2025-04-01 --last-day 2026-03-31 --certificate P-1 "
+        "--on 2025-04-01",
+        DAY,
+    )
+    checks = _rows(papers.insurers(good, DAY)[1], "Checks")
+
+    assert [row["Ended"] for row in checks if row["Certificate"] == "P-1"] == ["ended"]
+
+
+def test_a_register_number_is_that_of_the_work(good: str) -> None:
+    """A gas fitter's number says nothing of the water he looked at."""
+    typed(good, 'record V01 water --on 2026-07-01 --pass --by "A. Fitter"', DAY)
+    found = {
+        (row["Check"], row["By"]): row["Register number"]
+        for row in _rows(papers.insurers(good, DAY)[1], "Checks")
+        if row["By"] == "A. Fitter"
+    }
+
+    assert len(found) == 2
+    assert {str(what): number for (what, _), number in found.items()}["gas safety check"] == "12345"
+    assert [number for (what, _), number in found.items() if what != "gas safety check"] == [""]

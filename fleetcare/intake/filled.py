@@ -42,7 +42,7 @@ def lines_of(rows: Rows, table: Table, mapping: Headings) -> tuple[list[Line], l
     for row in rows.rows:
         if str(row[0].value).startswith(EXAMPLE):
             continue
-        line = _line(rows, row, columns, table, mapping)
+        line = _line(rows.sheet, row, columns, table, mapping)
         if isinstance(line, Line):
             found.append(line)
         else:
@@ -56,25 +56,33 @@ def _letters(at: str) -> str:
 
 def _columns(
     rows: Rows, table: Table, mapping: Headings
-) -> tuple[dict[str, Column], list[Problem]]:
-    """Our column for each letter; faults for headings nobody knows, twice, or missing."""
+) -> tuple[dict[str, Column | None], list[Problem]]:
+    """Our column for each letter with a heading, None where it is not to be read; faults for
+    headings nobody knows, twice, or missing. A bare figure's unit is what our own heading says, or
+    the mapping of theirs."""
     known = {heading.lower(): column for heading, column in mapping.headings.items()}
+    units = {heading.lower(): unit for heading, unit in mapping.units.items()}
     ignored = {heading.lower() for heading in mapping.ignored}
-    found: dict[str, Column] = {}
+    found: dict[str, Column | None] = {}
+    taken: set[str] = set()
     faults = []
     for cell in rows.headings:
         word = str(cell.value)
         column = known.get(word.lower())
+        found[_letters(cell.at)] = None
         where = f'{rows.sheet}!{cell.at} "{word}"'
         if column is None and word.lower() not in ignored:
             names = ", ".join(mapping.headings)
             hint = near(word, mapping.headings)
             faults.append(Problem(where, f"is no column here.{hint} The columns are: {names}"))
-        elif column is not None and column in found.values():
+        elif column is not None and column.field in taken:
             faults.append(Problem(where, "stands twice: keep one of them"))
         elif column is not None:
+            taken.add(column.field)
+            if column.unit and not mapping.ours:
+                column = column._replace(unit=units.get(word.lower(), ""))
             found[_letters(cell.at)] = column
-    have = {column.field for column in found.values()} | set(mapping.fixed)
+    have = taken | set(mapping.fixed)
     for column in table.columns:
         if column.needed and column.field not in have:
             faults.append(Problem(rows.sheet, f'has no column "{column.heading}": add it'))
@@ -82,9 +90,12 @@ def _columns(
 
 
 def _line(
-    rows: Rows, row: list[Cell], columns: Mapping[str, Column], table: Table, mapping: Headings
+    sheet: str,
+    row: list[Cell],
+    columns: Mapping[str, Column | None],
+    table: Table,
+    mapping: Headings,
 ) -> Line | list[Problem]:
-    sheet, headed = rows.sheet, {_letters(cell.at) for cell in rows.headings}
     record: Any = table.record
     fields = {field.name: field for field in fields_of(record)}
     values: dict[str, Any] = {"number": 0}
@@ -94,7 +105,7 @@ def _line(
     given = [(c, columns.get(_letters(c.at))) for c in row]
     no_heading = "stands under no heading: put one above it, or empty it"
     for c in row:
-        if _letters(c.at) not in headed:
+        if _letters(c.at) not in columns:
             faults.append(Problem(f'{sheet}!{c.at} "{c.value}"', no_heading))
     listed = [(c, column) for c, column in given if column is not None]
     listed += [
@@ -109,25 +120,21 @@ def _line(
         if isinstance(cell.value, Bad):
             faults.append(Problem(f"{sheet}!{cell.at}", cell.value.why))
             continue
-        unit = mapping.units.get(str(_heading(rows, cell)), column.unit if mapping.ours else "")
-        own_unit = column._replace(unit=unit) if column.unit else column
-        value = _read(own_unit, fields.get(name), cell.value, mapping.day_format)
+        value = _read(column, fields.get(name), cell.value, mapping.day_format)
         if isinstance(value, Problem):
             faults.append(value._replace(where=where))
         elif name == "places":
             values["places"] = (*values.get("places", ()), *value)
         else:
             values[name] = value
-    have = {column.field for column in columns.values()}  # what has no column at all is told once
+    have = {
+        column.field for column in columns.values() if column
+    }  # what has no column at all is told once
     for column in table.columns:
         if column.needed and column.field in have - set(values) and not faults:
             faults.append(Problem(f"{sheet}!{stands}", f"says no {column.heading}: fill it in"))
     where = f"{sheet}!{stands}"
     return faults or Line(where, table.kind, record(**values), None, {}, cells)
-
-
-def _heading(rows: Rows, cell: Cell) -> Any:
-    return next((h.value for h in rows.headings if _letters(h.at) == _letters(cell.at)), None)
 
 
 def _plain_column(field: str) -> Column:

@@ -137,7 +137,7 @@ def _sheet(page: Worksheet, sheet: Sheet) -> None:
         _calendar(page, f"C2:{last}{len(sheet.rows) + 1}")
     if sheet.name == "Due per week":
         _bars(page, len(sheet.rows))
-        last = "Q"  # the chart is printed beside its figures
+        last = "R"  # the chart is printed beside its figures
     _printed(page, f"A1:{last}{len(sheet.rows) + 1}")
     page.print_title_rows = "1:1"
 
@@ -188,7 +188,7 @@ def _bars(page: Worksheet, rows: int) -> None:
     chart.add_data(Reference(page, min_col=2, min_row=1, max_row=rows + 1), titles_from_data=True)
     chart.set_categories(Reference(page, min_col=1, min_row=2, max_row=rows + 1))
     chart.width, chart.height = 24, 10
-    page.add_chart(chart, "D2")
+    page.add_chart(chart, "E2")
 
 
 def _printed(page: Worksheet, area: str) -> None:

@@ -11,7 +11,7 @@ import ssl
 import time
 from collections.abc import Callable
 from email.message import EmailMessage
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 from fleetcare.errors import Problem, Refused
 
@@ -28,6 +28,30 @@ class Server(NamedTuple):
     password: str | None = None
 
 
+# How long a server may take to say that it has a letter (RFC 5321 4.5.3.2.6).
+TAKING_SECONDS = 600
+
+
+class Unanswered(Exception):
+    """The line broke once the letter was on its way: it may have been taken."""
+
+
+class _Line(smtplib.SMTP):
+    def data(self, msg: Any) -> tuple[int, bytes]:
+        if self.sock is not None:
+            self.sock.settimeout(TAKING_SECONDS)
+        try:
+            return super().data(msg)
+        except smtplib.SMTPDataError:
+            raise
+        except OSError as fault:
+            raise Unanswered from fault
+
+
+class _LineOverTls(_Line, smtplib.SMTP_SSL):
+    pass
+
+
 def send(
     letter: EmailMessage,
     sender: str,
@@ -39,11 +63,23 @@ def send(
     others.
 
     Refused when it can't be handed in: at once where the server says so for good (5xx), after
-    three tries where it is busy (4xx) or can't be reached.
+    three tries where it is busy (4xx) or can't be reached. A letter that may have been taken is
+    not sent again.
     """
     for turn in range(1, TRIES + 1):
         try:
             return sorted(_hand_in(letter, sender, to, server))
+        except Unanswered:
+            words = (
+                "broke off after the letter was handed in, so it may have been taken: ask whom it"
+            )
+            raise Refused(
+                [
+                    Problem(
+                        "--smtp", f"{server.host}:{server.port} {words} is for, then send it again"
+                    )
+                ]
+            ) from None
         except (OSError, smtplib.SMTPException, UnicodeError) as fault:
             if _for_good(fault) or turn == TRIES:
                 raise Refused([Problem("--smtp", _why(fault, server, turn))]) from None
@@ -56,9 +92,9 @@ def _hand_in(
 ) -> dict[str, tuple[int, bytes]]:
     context = ssl.create_default_context()
     if server.port == 465:
-        line: smtplib.SMTP = smtplib.SMTP_SSL(server.host, server.port, timeout=30, context=context)
+        line: _Line = _LineOverTls(server.host, server.port, timeout=30, context=context)
     else:
-        line = smtplib.SMTP(server.host, server.port, timeout=30)
+        line = _Line(server.host, server.port, timeout=30)
     try:
         line.ehlo()
         if line.has_extn("starttls"):

@@ -225,3 +225,25 @@ def test_a_user_needs_a_password_and_it_is_never_shown(good: str, tmp_path: Path
         "--user: has no password: give --password-file or FLEETCARE_SMTP_PASSWORD"
     )
     assert "the host, the user or the password holds letters that cannot be sent" in str(host.value)
+
+
+def test_a_letter_that_may_have_been_taken_is_not_sent_again(
+    good: str, box: tuple[Box, str]
+) -> None:
+    """The line breaks before the server says yes: nobody knows, so somebody asks."""
+    kept, server = box
+
+    async def taken(server: Any, session: Any, envelope: Any) -> str:
+        kept.letters.append(envelope)
+        server.transport.abort()
+        return "250 OK"
+
+    kept.handle_DATA = taken  # type: ignore[method-assign]
+    with pytest.raises(Refused) as refused:
+        mail.due(good, ("a@example.org",), "a@example.org", server, None, None, DAY)
+
+    assert len(kept.letters) == 1
+    assert str(refused.value) == (
+        f"--smtp: {server} broke off after the letter was handed in, so it may have been taken: "
+        "ask whom it is for, then send it again"
+    )

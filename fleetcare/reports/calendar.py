@@ -37,26 +37,36 @@ class Entry(NamedTuple):
     sequence: int
 
 
-def entries(judged: Judgement, on: dt.date, unsettled: int) -> Iterator[Entry]:
+def entries(judged: Judgement, on: dt.date, unsettled: int) -> list[Entry]:
     """The entries of one van, by what is known on a day. `unsettled` is the newest record that took
     something away, so that what is left may be older than what stood before."""
     rests_on = {
         (o.rule.name, o.place): max(records_of(judged, o, on), default=1) for o in judged.outcomes
     }
+    found: dict[str, Entry] = {}
     for item in due_items(judged, on, HORIZON_WEEKS):
         record = max(rests_on.get((item.rule, item.place), 1), unsettled)
-        key = f"{item.van}|{item.rule}|{item.place or ''}|"
-        for what, day in (("last day", item.last_good_day), ("do by", item.do_by)):
-            if day is not None:
-                yield Entry(
-                    f"{key}{what}", day, next_day(day), f"{_named(item)}: {what}",
-                    _words(item), ALARM_DAYS[what], record, record,
-                )  # fmt: skip
-        if item.standing not in _GOOD:  # it moves on with the days until it is put right
+        for entry in _of(item, record, on):
+            # A rule that rests on several things nobody said is several lines and one duty.
+            known = found.get(entry.key)
+            if known is None or entry.on < known.on:
+                found[entry.key] = entry
+    return list(found.values())
+
+
+def _of(item: DueItem, record: int, on: dt.date) -> Iterator[Entry]:
+    key = f"{item.van}|{item.rule}|{item.place or ''}|"
+    for what, day in (("last day", item.last_good_day), ("do by", item.do_by)):
+        if day is not None:
             yield Entry(
-                f"{key}stands", on, next_day(on), f"{_named(item)}: {item.standing}",
-                _words(item), 0, record, record + on.toordinal(),
+                f"{key}{what}", day, next_day(day), f"{_named(item)}: {what}",
+                _words(item), ALARM_DAYS[what], record, record,
             )  # fmt: skip
+    if item.standing not in _GOOD:  # it moves on with the days until it is put right
+        yield Entry(
+            f"{key}stands", on, next_day(on), f"{_named(item)}: {item.standing}",
+            _words(item), 0, record, record + on.toordinal(),
+        )  # fmt: skip
 
 
 def _named(item: DueItem) -> str:

@@ -187,3 +187,15 @@ def test_a_sequence_never_falls_when_a_record_is_taken_back(good: str) -> None:
     assert after["DTSTART;VALUE=DATE"] < before["DTSTART;VALUE=DATE"]
     assert int(after["SEQUENCE"]) > int(before["SEQUENCE"])
     assert after["DTSTAMP"] > before["DTSTAMP"]
+
+
+def test_no_two_entries_have_one_uid(ready: str, sample_book: str) -> None:
+    """Not where one rule rests on several things nobody said, nor in the whole sample fleet."""
+    typed(
+        ready, 'van add V01 --plate "QI24 QIQ" --jurisdiction gb --in-service-from 2024-05-10', DAY
+    )
+    for place, day in ((ready, DAY), (sample_book, dt.date(2026, 11, 23))):
+        uids = [event["UID"] for event in _events(feeds.calendar(place, day))]
+
+        assert len(uids) > 10
+        assert len(set(uids)) == len(uids)

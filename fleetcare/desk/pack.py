@@ -24,7 +24,7 @@ _SUFFIX = {"pdf": "pdf", "png": "png", "jpeg": "jpg"}
 def evidence(place: str, van: str, start: dt.date, through: dt.date) -> bytes:
     """The pack of one van from one day through another."""
     with needs("typst", "pdf"):
-        from fleetcare.render.typeset import MOST_PAGES, pages_of, pdf
+        from fleetcare.render.typeset import pages_of, pdf
 
     if through < start:
         raise Refused([Problem("--through", f"{through} is before {start}")])
@@ -32,8 +32,6 @@ def evidence(place: str, van: str, start: dt.date, through: dt.date) -> bytes:
         judged = asked.judged(van)
         made: Pack = asked.filled(pack(judged, start, through, answers_of(asked, van)))
         captions, files = _scans(place, asked, made.records, pages_of)
-        for scan in captions:
-            scan["more"] = scan["pages"] == MOST_PAGES
         picture = of_van(judged, through, f"{judged.van} as of {through}")
         files["chart.svg"] = chart(picture).encode()
         data = _data(asked, judged, made, start, through) | {
@@ -67,7 +65,10 @@ def _data(
 
 
 def _scans(
-    place: str, asked: Asked, records: frozenset[int], pages_of: Callable[[str, bytes], int]
+    place: str,
+    asked: Asked,
+    records: frozenset[int],
+    pages_of: Callable[[str, bytes], tuple[int, bool]],
 ) -> tuple[list[dict[str, Any]], dict[str, bytes]]:
     """The papers of the records the pack rests on, each under a name of ours."""
     captions: list[dict[str, Any]] = []
@@ -76,10 +77,10 @@ def _scans(
         if {one.record, one.number} & records:
             name = f"paper-{one.number}.{_SUFFIX[one.sort]}"
             content = papers.read(papers.folder_of(place), one)
-            pages = pages_of(name, content)
+            pages, more = pages_of(name, content)
             files |= {name: content} if pages else {}
             caption = f"Paper of record #{one.record} (kept as #{one.number}, SHA-256 {one.digest})"
-            captions.append({"file": name, "caption": caption, "pages": pages})
+            captions.append({"file": name, "caption": caption, "pages": pages, "more": more})
     return captions, files
 
 

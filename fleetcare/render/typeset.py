@@ -34,17 +34,20 @@ def png(svg: str) -> bytes:
     return _set("picture.typ", {}, {"chart.svg": svg.encode()}, format="png", ppi=110)
 
 
-def pages_of(name: str, content: bytes) -> int:
-    """How many pages of a scan can be set: one that begins like a PDF may be none further on.
+def pages_of(name: str, content: bytes) -> tuple[int, bool]:
+    """How many pages of a scan can be set, and whether it has or may have more: one that begins
+    like a PDF may be none further on.
 
     The typesetter says of no PDF how many pages it has; the first page it does not find ends it.
     """
-    pages = 0
-    with contextlib.suppress(typst.TypstError):
-        while pages < (MOST_PAGES if name.endswith(".pdf") else 1):
+    pages, is_pdf = 0, name.endswith(".pdf")
+    while pages < (MOST_PAGES if is_pdf else 1):
+        try:
             _set("scan.typ", {"file": name, "page": pages + 1}, {name: content}, format="pdf")
-            pages += 1
-    return pages
+        except typst.TypstError as fault:
+            return pages, f"page {pages + 1} does not exist" not in str(fault)
+        pages += 1
+    return pages, is_pdf
 
 
 def _set(template: str, data: Any, files: Mapping[str, bytes], **how: Any) -> bytes:

@@ -223,3 +223,15 @@ def test_the_label_of_a_van_that_may_not_go_says_so(good: str) -> None:
     typed(good, 'hold V01 --from 2026-08-01 "knock"', DAY)
 
     assert "NOT TO GO OUT" in _text(pack.label(good, "V01", DAY))
+
+
+def test_how_many_pages_of_a_scan_can_be_set(monkeypatch: pytest.MonkeyPatch) -> None:
+    """To the last; where there may be more, or nothing can be read, that is said."""
+    from fleetcare.render import typeset
+
+    monkeypatch.setattr(typeset, "MOST_PAGES", 3)
+
+    assert typeset.pages_of("a.pdf", _pdf_of(2)) == (2, False)
+    assert typeset.pages_of("a.pdf", _pdf_of(5)) == (3, True)
+    assert typeset.pages_of("a.pdf", b"%PDF-1.7 and nothing more") == (0, True)
+    assert typeset.pages_of("a.png", _png()) == (1, False)

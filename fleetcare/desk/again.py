@@ -13,6 +13,8 @@ from fleetcare.rules.fitout import fit_outs, pairs_of
 from fleetcare.store import facts as stored
 from fleetcare.store import lookup
 
+_FACTS = tuple(name for name in VanFacts._fields if name not in ("number", "van", "on", "even_so"))
+
 
 class Again:
     """Compares records on their way in with those of the book."""
@@ -28,20 +30,33 @@ class Again:
         """What of a record is new: all of it, None where the book holds it, or what is wrong where
         the book says otherwise."""
         if isinstance(record, VanFacts):
-            return _left_of_facts(record, facts)
+            return self._of_facts(record, facts)
         listed = getattr(facts, FIELD_OF[type(record)])
         for known in listed:
             if self._same(record, known):
                 return None
         for number, taken in self._back(facts.van):
             if type(taken) is type(record) and self._same(record, taken):
-                words = f"is what #{taken.number} said, which #{number} took back: take the row out"
-                return Problem("", f"{words}, or type it anew if it is true")
+                return _was_taken_back("", taken.number, number)
         other = next((known for known in listed if _of_one(record, known)), None)
         if other is not None:
             words = f"differs from #{other.number}: put that right with fleetcare correct"
             return Problem("", f"{words} {other.number}, or say nothing else of it here")
         return record
+
+    def _of_facts(self, record: VanFacts, facts: Facts) -> Any:
+        left = _left_of_facts(record, facts)
+        if not isinstance(left, VanFacts):
+            return left
+        for number, taken in self._back(facts.van):
+            if not isinstance(taken, VanFacts):
+                continue
+            for name in _FACTS:
+                ours, theirs = getattr(left, name), getattr(taken, name)
+                same = set(ours) & set(theirs) if isinstance(ours, tuple) else ours == theirs
+                if ours is not None and theirs is not None and same:
+                    return _was_taken_back(name, taken.number, number)
+        return left
 
     def _back(self, van: str) -> list[tuple[int, Any]]:
         """The records of a van that were taken back or corrected, and by which record."""
@@ -67,7 +82,9 @@ class Again:
         if check.inspector is not None:
             person = self._people.get(check.inspector)
             return self._text(person.name) if person else f"#{check.inspector}"
-        return check.by if typed or check.by is None else self._text(check.by)
+        if typed or check.by is None:
+            return check.by
+        return self._text(check.by) or f"erased in #{check.number}"
 
     def _text(self, commitment: str) -> str | None:
         if commitment not in self._words:
@@ -113,6 +130,11 @@ def _left_of_facts(record: VanFacts, facts: Facts) -> Any:
         left[name] = value
     blank: Any = VanFacts(0, record.van)
     return blank._replace(**left) if left else None
+
+
+def _was_taken_back(field: str, record: int, by: int) -> Problem:
+    words = f"is what #{record} said, which #{by} took back: take the row out"
+    return Problem(field, f"{words}, or type it anew if it is true")
 
 
 def _plain(said: Any) -> str:

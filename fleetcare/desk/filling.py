@@ -23,7 +23,7 @@ from fleetcare.intake.mapping import Mapped, read_mapping
 from fleetcare.intake.workbook import Rows
 from fleetcare.records.fields import Is, fields_of
 from fleetcare.reports.blank import BlankColumn, BlankSheet
-from fleetcare.rules.book import Book
+from fleetcare.rules.book import Book, near
 
 _NOTES = (
     "Fill one row for each; the example row is not read. Grey headings must be filled.",
@@ -129,6 +129,8 @@ def _lines(name: str, pages: list[Rows], mapping: str | None) -> tuple[list[Line
     for page in pages:
         chosen = _chosen(page, mapped)
         if chosen is None:
+            if not mapped and page.rows and (hint := _nearly_ours(page.sheet)):
+                problems.append(Problem(name, f'has a sheet "{page.sheet}".{hint} Rename it'))
             continue
         read_any = True
         table, headings = chosen
@@ -147,6 +149,13 @@ def _lines(name: str, pages: list[Rows], mapping: str | None) -> tuple[list[Line
         words = f"has no sheet that is read here: its sheets are {names}; ours are {known}"
         problems.append(Problem(name, f"{words}. Tell of others with --map"))
     return [line for _, line in sorted(found, key=lambda one: one[0])], problems
+
+
+def _nearly_ours(sheet: str) -> str:
+    """A hint where a sheet is most likely one of ours by another name: to skip it loses rows."""
+    names = [table.sheet for table in TABLES.values()]
+    within = next((name for name in names if name.casefold() in sheet.casefold()), None)
+    return f' Did you mean "{within}"?' if within else near(sheet, names)
 
 
 def _chosen(page: Rows, mapped: dict[str, Mapped]) -> tuple[Table, Headings] | None:
@@ -180,8 +189,13 @@ def _compared(place: str, name: str, pages: list[Rows]) -> Filled:
     if not days or not isinstance(days[0], dt.date):
         return Filled(0, 0, 0, [], (Problem(name, "does not say of which day it is"),))
     cells = {row[0].value: row[1].value for row in _all(about) if len(row) > 1}
-    size = cells["Records in the book"] if "As known then" in cells else None
-    known_at = KnownAt(size=int(str(size))) if size is not None else None
+    known_at = None
+    if "As known then" in cells:
+        size = cells.get("Records in the book")
+        if type(size) is not int or size < 1:
+            words = "does not say how many records the book held then"
+            return Filled(0, 0, 0, [], (Problem(name, words),))
+        known_at = KnownAt(size=size)
     vans = tuple(p.sheet.removeprefix(_EVIDENCE) for p in pages if p.sheet.startswith(_EVIDENCE))
     _, data = papers.insurers(place, days[0], known_at, vans)
     fresh = {p.sheet: p for p in workbook.read_bytes(name, data) if isinstance(p, Rows)}

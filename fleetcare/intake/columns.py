@@ -18,8 +18,13 @@ class Column(NamedTuple):
     example: str | int = ""
     choices: tuple[str, ...] = ()  # or the name of a list of the rules: "*checks"
     needed: bool = False
+    bare: str = ""  # the unit a bare figure is taken in; set where a sheet's headings are read
     # A bare figure outside it is refused: common practice, no source; any motorhome is within.
     span: tuple[int, int] = (0, 10_000_000)
+
+
+# Of the units of the columns.
+DIMENSIONS = {"kg": "mass", "mm": "length", "psi": "pressure", "mi": "distance"}
 
 
 class Table(NamedTuple):

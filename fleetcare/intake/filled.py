@@ -9,12 +9,13 @@ from decimal import Decimal
 from typing import Any, NamedTuple
 
 from fleetcare.errors import Problem
-from fleetcare.intake.columns import Column, Table
+from fleetcare.intake.columns import DIMENSIONS, Column, Table
 from fleetcare.intake.lines import MOST_COUNT, Line
 from fleetcare.intake.workbook import Bad, Cell, Rows
 from fleetcare.records.fields import Field, Is, fields_of
 from fleetcare.records.kinds import Reading
 from fleetcare.rules.book import near
+from fleetcare.trade.measures import read_measure
 
 EXAMPLE = "(example)"  # a row that begins with it shows how to fill, and is never read
 
@@ -79,9 +80,8 @@ def _columns(
             faults.append(Problem(where, "stands twice: keep one of them"))
         elif column is not None:
             taken.add(column.field)
-            if column.unit and not mapping.ours:
-                column = column._replace(unit=units.get(word.lower(), ""))
-            found[_letters(cell.at)] = column
+            bare = column.unit if mapping.ours else units.get(word.lower(), "")
+            found[_letters(cell.at)] = column._replace(bare=bare)
     have = taken | set(mapping.fixed)
     for column in table.columns:
         if column.needed and column.field not in have:
@@ -133,8 +133,10 @@ def _line(
     for column in table.columns:
         if column.needed and column.field in have - set(values) and not faults:
             faults.append(Problem(f"{sheet}!{stands}", f"says no {column.heading}: fill it in"))
+    if faults or any(column.needed and column.field not in values for column in table.columns):
+        return faults
     where = f"{sheet}!{stands}"
-    return faults or Line(where, table.kind, record(**values), None, {}, cells)
+    return Line(where, table.kind, record(**values), None, {}, cells)
 
 
 def _plain_column(field: str) -> Column:
@@ -210,13 +212,15 @@ def _measure(column: Column, value: Any) -> Any:
         text = str(value).replace(" ", "")
         if not re.fullmatch(r"[0-9]+(\.[0-9]+)?", text):
             return text
-    if not column.unit:
+    if not column.bare:
         return _no("has no unit: type it like 3500kg, or name the unit in the mapping")
-    least, most = column.span
-    if column.unit in ("kg", "mm", "psi") and not least <= Decimal(text) <= most:
-        span = f"{least} to {most} {column.unit}"
+    dimension = DIMENSIONS[column.unit]
+    figures = (f"{text}{column.bare}", *(f"{figure}{column.unit}" for figure in column.span))
+    value, least, most = (read_measure(figure, dimension).value for figure in figures)
+    if not least <= value <= most:
+        span = f"{column.span[0]} to {column.span[1]} {column.unit}"
         return _no(f"is not within {span}: if it is so, or in another unit, type it with its unit")
-    return f"{text}{column.unit}"
+    return f"{text}{column.bare}"
 
 
 def _readings(column: Column, value: Any) -> Any:

@@ -17,9 +17,10 @@ from __future__ import annotations
 from typing import Any, NamedTuple
 
 from fleetcare.errors import Problem
-from fleetcare.intake.columns import TABLES, Column, Table
+from fleetcare.intake.columns import DIMENSIONS, TABLES, Column, Table
 from fleetcare.intake.filled import Headings
 from fleetcare.rules.book import near
+from fleetcare.trade.measures import read_measure
 
 _FORMATS = {"DD": "%d", "MM": "%m", "YYYY": "%Y", "YY": "%y"}
 _KEYS = {"name", "kind", "date_format", "ignore", "columns", "fixed", "units"}
@@ -38,13 +39,19 @@ def read_mapping(raw: Any, file: str) -> tuple[dict[str, Mapped], list[Problem]]
     if not isinstance(sheets, list) or not sheets or set(raw) != {"sheet"}:
         return {}, [Problem(file, "must hold [[sheet]] tables and nothing else")]
     found: dict[str, Mapped] = {}
+    names: set[str] = set()
     faults: list[Problem] = []
     for place, one in enumerate(sheets, 1):
         where = f"{file}: sheet[{place}]"
         wrong, mapped = _sheet(where, one)
         faults += wrong
         if mapped:
-            found[str(one["name"])] = mapped
+            name = str(one["name"])
+            if name.strip().casefold() in names:
+                words = "is named twice: a sheet is of one kind, so copy it under another name"
+                faults.append(Problem(f"{where}.name", words))
+            names.add(name.strip().casefold())
+            found[name] = mapped
     return found, faults
 
 
@@ -65,6 +72,8 @@ def _sheet(where: str, one: Any) -> tuple[list[Problem], Mapped | None]:
         if not isinstance(listed, dict) or not all(isinstance(v, str) for v in listed.values()):
             return [*faults, Problem(f"{where}.{key}", "must be a table of texts")], None
     headings: dict[str, Column] = {}
+    if len({heading.lower() for heading in columns}) < len(columns):
+        faults.append(Problem(f"{where}.columns", "has two headings that differ in case only"))
     for theirs, ours in columns.items():
         if ours in known:
             headings[theirs] = known[ours]
@@ -87,13 +96,30 @@ def _sheet(where: str, one: Any) -> tuple[list[Problem], Mapped | None]:
     if not isinstance(ignored, list) or not all(isinstance(word, str) for word in ignored):
         wrong.append(Problem(f"{where}.ignore", "must be a list of headings"))
         ignored = []
-    faults += [
-        Problem(f"{where}.units.{heading}", "is no heading of its columns")
-        for heading in units
-        if heading not in columns
-    ]
+    faults += _units(where, headings, units)
     mapping = Headings(headings, day_format, values, frozenset(ignored), units)
     return [*faults, *wrong], None if faults or wrong else Mapped(table, mapping)
+
+
+def _units(where: str, headings: dict[str, Column], units: dict[str, str]) -> list[Problem]:
+    """What is wrong with the units of bare figures."""
+    faults = []
+    for heading, unit in units.items():
+        column = headings.get(heading)
+        at = f"{where}.units.{heading}"
+        if column is None or not column.unit:
+            faults.append(Problem(at, "is no heading of a column that has a unit"))
+        elif not _is_unit(unit, column.unit):
+            faults.append(Problem(at, f'"{unit}" is no unit of it: put one like {column.unit}'))
+    return faults
+
+
+def _is_unit(unit: str, like: str) -> bool:
+    try:
+        read_measure(f"1{unit}", DIMENSIONS[like])
+    except ValueError:
+        return False
+    return unit.isalpha()
 
 
 def _day_format(where: str, named: Any) -> tuple[str | None, list[Problem]]:

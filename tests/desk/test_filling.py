@@ -204,6 +204,20 @@ def test_a_heading_nobody_knows_and_one_that_is_missing(good: str, tmp_path: Pat
     )
 
 
+@pytest.mark.parametrize("kind", TABLES)
+def test_a_column_that_is_missing_is_told_of_every_kind(
+    good: str, tmp_path: Path, kind: str
+) -> None:
+    """Rows under the columns that are there are not taken for whole."""
+    table = TABLES[kind]
+    needed = [column.heading for column in table.columns if column.needed]
+    (tmp_path / f"{table.sheet}.csv").write_text(f"{needed[0]},Even so\nV01,x\n")
+    found = filling.read(good, "Test", f"{tmp_path}/{table.sheet}.csv").faults
+
+    for heading in needed[1:]:
+        assert f'has no column "{heading}": add it' in [p.message for p in found]
+
+
 MAP = """
 [[sheet]]
 name = "Fleet"
@@ -245,7 +259,32 @@ def test_a_firms_own_sheet_is_read_through_a_mapping(good: str, tmp_path: Path) 
         ("DD/MM/YYYY", "day first", "sheet[1].date_format: must be like DD/MM/YYYY"),
         ("ignore", "ignored", "sheet[1].ignored: is no key here"),
         ('Rules = "gb"', 'Van = "V02"', "sheet[1].fixed.Van: is a column already: keep one of"),
-        ('"Gross" = "kg"', '"Weight" = "kg"', "units.Weight: is no heading of its columns"),
+        (
+            '"Gross" = "kg"',
+            '"Weight" = "kg"',
+            "units.Weight: is no heading of a column that has a unit",
+        ),
+        (
+            '"Gross" = "kg"',
+            '"Gross" = " Kg"',
+            'units.Gross: " Kg" is no unit of it: put one like kg',
+        ),
+        (
+            '"Gross" = "kg"',
+            '"Gross" = "0kg"',
+            'units.Gross: "0kg" is no unit of it: put one like kg',
+        ),
+        ('"Gross" = "kg"', '"Gross" = "psi"', 'units.Gross: "psi" is no unit of it: put one like'),
+        (
+            '"Gross" =',
+            '"gross" = "Berths"\n"Gross" =',
+            "columns: has two headings that differ in case",
+        ),
+        (
+            "[[sheet]]",
+            '[[sheet]]\nname = " fleet"\nkind = "hires"\n[[sheet]]',
+            "sheet[2].name: is named twice",
+        ),
         ("DD/MM/YYYY", "DD%MM/YYYY", "sheet[1].date_format: must be like DD/MM/YYYY"),
         ('"Fleet"', '"Vans 2025"', 'has no sheet "Vans 2025", which the mapping names'),
         ("[[sheet]]", "[sheets]", "must hold [[sheet]] tables and nothing else"),
@@ -310,6 +349,67 @@ def test_a_bare_figure_has_a_unit_and_is_likely(good: str, tmp_path: Path) -> No
         'Vans!H3 "3.5": is not within 1500 to 7500 kg: if it is so, or in another unit, type it '
         "with its unit"
     ]
+
+
+def test_a_units_figure_is_likely_in_that_unit(good: str, tmp_path: Path) -> None:
+    """3.5 t is 3500 kg; 3500 t is no van."""
+    (tmp_path / "map.toml").write_text(MAP.replace('"Gross" = "kg"', '"Gross" = "t"'))
+    for figure, faults in (("3.5", 0), ("3500", 1)):
+        (tmp_path / "Fleet.csv").write_text(
+            f"Fleet no,Number plate,Colour,Bought,Gross\nV02,QI25 QIQ,white,03/04/2024,{figure}\n"
+        )
+        found = filling.read(
+            good, "Test", f"{tmp_path}/Fleet.csv", f"{tmp_path}/map.toml", dry_run=True
+        )
+        assert len(found.faults) == faults
+
+
+def test_a_fact_of_a_van_that_was_taken_back_is_not_read_in_again(
+    good: str, tmp_path: Path
+) -> None:
+    """Whatever else the row says."""
+    file = _fill(tmp_path / "v.xlsx", "vans", V02)
+    typed(good, f"sheet read {file}", DAY)
+    typed(good, "van change V02 --wheelbase 4035mm", DAY)
+    number = trust.status(good).records
+    typed(good, f'withdraw {number} "another van"', DAY)
+    row = V02 | {"Wheelbase (mm)": 4035}
+    (found,) = filling.read(good, "Test", str(_fill(tmp_path / "w.xlsx", "vans", row))).faults
+
+    assert f'"4035": is what #{number} said, which #{number + 1} took back' in str(found)
+
+
+def test_a_sheet_that_is_nearly_ours_is_not_passed_over(good: str, tmp_path: Path) -> None:
+    """A defect on a sheet with a name of its own would be lost without a word."""
+    book = openpyxl.load_workbook(_fill(tmp_path / "v.xlsx", "vans", V02))
+    for name in ("Defect", "Checks (2)"):
+        page = book.create_sheet(name)
+        page.append(["Van"])
+        page.append(["V02"])
+    book.save(tmp_path / "v.xlsx")
+    found = filling.read(good, "Test", f"{tmp_path}/v.xlsx").faults
+
+    assert [p.message for p in found] == [
+        'has a sheet "Defect". Did you mean "Defects"? Rename it',
+        'has a sheet "Checks (2)". Did you mean "Checks"? Rename it',
+    ]
+
+
+@pytest.mark.parametrize("size", ["abc", -5, 700.5, None])
+def test_an_export_whose_head_was_changed_is_told(
+    sample_book: str, tmp_path: Path, size: Any
+) -> None:
+    """What it knew cannot be told any more."""
+    day = dt.date(2026, 11, 23)
+    typed(sample_book, f"export insurers --known-at @700 -o {tmp_path}/e.xlsx", day)
+    book = openpyxl.load_workbook(tmp_path / "e.xlsx")
+    page = book["About"]
+    (row,) = [r for r in range(1, 30) if page.cell(r, 1).value == "Records in the book"]
+    page.cell(row, 2).value = size
+    book.save(tmp_path / "f.xlsx")
+    (found,) = filling.read(sample_book, "Test", f"{tmp_path}/f.xlsx").faults
+
+    assert found.message == "does not say how many records the book held then"
 
 
 def test_a_cell_under_no_heading_is_told(good: str, tmp_path: Path) -> None:

@@ -185,10 +185,10 @@ def _is_export(page: Rows) -> bool:
 def _compared(place: str, name: str, pages: list[Rows]) -> Filled:
     """The workbook for insurers read back: it is held against the book, and never taken in."""
     about = next(page for page in pages if _is_export(page))
-    days = [c.value for row in _all(about) if row[0].value == "As of" for c in row[1:2]]
-    if not days or not isinstance(days[0], dt.date):
-        return Filled(0, 0, 0, [], (Problem(name, "does not say of which day it is"),))
     cells = {row[0].value: row[1].value for row in _all(about) if len(row) > 1}
+    day = cells.get("As of")
+    if not isinstance(day, dt.date):
+        return Filled(0, 0, 0, [], (Problem(name, "does not say of which day it is"),))
     known_at = None
     if "As known then" in cells:
         size = cells.get("Records in the book")
@@ -197,7 +197,7 @@ def _compared(place: str, name: str, pages: list[Rows]) -> Filled:
             return Filled(0, 0, 0, [], (Problem(name, words),))
         known_at = KnownAt(size=size)
     vans = tuple(p.sheet.removeprefix(_EVIDENCE) for p in pages if p.sheet.startswith(_EVIDENCE))
-    _, data = papers.insurers(place, days[0], known_at, vans)
+    _, data = papers.insurers(place, day, known_at, vans)
     fresh = {p.sheet: p for p in workbook.read_bytes(name, data) if isinstance(p, Rows)}
     faults, rows = [], 0
     for page in pages:
@@ -214,7 +214,7 @@ def _compared(place: str, name: str, pages: list[Rows]) -> Filled:
     if faults:
         words = "is the workbook for insurers, and is not filled in: use fleetcare sheet blank"
         faults.append(Problem(name, words))
-    said = [] if faults else [f"{rows:,} rows of {days[0]} read back: no change."]
+    said = [] if faults else [f"{rows:,} rows of {day} read back: no change."]
     return Filled(rows, 0, 0 if faults else rows, said, tuple(faults))
 
 

@@ -85,10 +85,9 @@ def _scans(judged: Judgement) -> list[Scan]:
 def _register_number(judged: Judgement, check: Check) -> str:
     """The number under which who did a check was registered for that work on that day."""
     fed = judged.view.book.fed_by.get(check.what, ())
-    scopes = {scope for rule in fed for scope in rule.by.scopes}
     for held in judged.view.facts.shared.competences.get(check.inspector or 0, ()):
-        if not held.register_no or held.scope not in scopes:
+        if not held.register_no or not held.from_on <= check.on <= (held.through_on or FOREVER):
             continue
-        if held.from_on <= check.on <= (held.through_on or FOREVER):
+        if any(held.scope in rule.by.scopes for rule in fed):
             return said(held.register_no)
     return ""

@@ -178,9 +178,10 @@ class Sheets:
             )
         )
         self.standings.rows.extend(_standings(judged, on, plate))
-        self.calendar.rows.append((judged.van, plate, *week_words(judged, on)))
-        self._overdue += overdue(judged, on)
-        self._due.update(day - dt.timedelta(days=day.weekday()) for day in last_days(judged, on))
+        late, due = overdue(judged, on), Counter(last_days(judged, on))
+        self.calendar.rows.append((judged.van, plate, *week_words(judged, on, late, due)))
+        self._overdue += late
+        self._due.update(day - dt.timedelta(days=day.weekday()) for day in due.elements())
         self.components.rows.extend(
             (
                 judged.van,

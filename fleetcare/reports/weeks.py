@@ -19,11 +19,11 @@ def mondays(on: dt.date) -> list[dt.date]:
     return [first + dt.timedelta(weeks=n) for n in range(WEEKS)]
 
 
-def week_words(judged: Judgement, on: dt.date) -> tuple[str, ...]:
-    """One van, a few words for each week: out on hire, stopped, overdue, due, or in date."""
-    may_go, due = judged.hireable_days(), Counter(last_days(judged, on))
+def week_words(judged: Judgement, on: dt.date, late: int, due: Counter[dt.date]) -> tuple[str, ...]:
+    """One van, a few words for each week: out on hire, stopped, overdue, due, or in date. `late`
+    is its `overdue`, `due` its `last_days` counted."""
+    may_go = judged.hireable_days()
     found: list[str] = []
-    late = overdue(judged, on)
     for monday in mondays(on):
         sunday = monday + dt.timedelta(days=6)
         words = [

@@ -8,6 +8,7 @@ reach the command line on purpose; anything else is a bug of ours and exits 70.
 from __future__ import annotations
 
 import contextlib
+import difflib
 import enum
 from collections.abc import Iterable, Iterator
 from typing import NamedTuple
@@ -94,3 +95,10 @@ def needs(library: str, extra: str) -> Iterator[None]:
         raise NotInstalled(
             f'this needs the library "{library}": install it with pip install "fleetcare[{extra}]"'
         ) from None
+
+
+def near(word: str, known: Iterable[str]) -> str:
+    """A hint at the nearest known word: ' Did you mean "x"?', or nothing."""
+    spelled = {name.lower(): name for name in known}
+    close = difflib.get_close_matches(word.lower(), spelled, n=1, cutoff=0.6)
+    return f' Did you mean "{spelled[close[0]]}"?' if close else ""

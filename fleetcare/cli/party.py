@@ -10,7 +10,7 @@ from typing import Any, TypeVar
 import click
 
 from fleetcare.cli.words import COUNT
-from fleetcare.rules.kinds.case import Party
+from fleetcare.rules.party import Party
 
 F = TypeVar("F", bound=Callable[..., Any])
 _COUNTRY = re.compile(r"[A-Za-z]{2}")

@@ -9,9 +9,9 @@ from fleetcare.errors import Problem
 from fleetcare.records.facts import FIELD_OF, Facts
 from fleetcare.records.fields import SECRET, fields_of
 from fleetcare.records.kinds import Check, Fit, VanFacts
-from fleetcare.rules.fitout import fit_outs, pairs_of
 from fleetcare.store import facts as stored
 from fleetcare.store import lookup
+from fleetcare.van.said import fit_outs, pairs_of
 
 _FACTS = tuple(name for name in VanFacts._fields if name not in ("number", "van", "on", "even_so"))
 

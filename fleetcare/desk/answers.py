@@ -23,11 +23,11 @@ from fleetcare.reports.answered import (
     words_of,
 )
 from fleetcare.reports.hire import HireReport, hire_report
-from fleetcare.rules.explain import said
-from fleetcare.rules.kinds.case import Party
 from fleetcare.rules.outcome import Judgement
+from fleetcare.rules.party import Party
 from fleetcare.store import facts as stored
 from fleetcare.store import lookup
+from fleetcare.words.marks import said
 
 
 def keep(

@@ -8,16 +8,14 @@ from typing import Any, NamedTuple
 from fleetcare import clock
 from fleetcare.desk.asked import KnownAt, asking
 from fleetcare.desk.hires import booked
-from fleetcare.errors import Problem, Refused
+from fleetcare.errors import Problem, Refused, near
+from fleetcare.hire.ask import Ask, party_of
 from fleetcare.reports.due import due_items, ordered
 from fleetcare.reports.due_item import DueItem
 from fleetcare.reports.hire import HireReport, hire_report
 from fleetcare.reports.why import Why, why
-from fleetcare.rules.book import near
-from fleetcare.rules.bookable import party_of
-from fleetcare.rules.kinds.case import Party
 from fleetcare.rules.outcome import Judgement
-from fleetcare.rules.work import Ask
+from fleetcare.rules.party import Party
 from fleetcare.store.ledger import head_of
 
 _LAST_WEEK = dt.timedelta(weeks=1)  # what stopped a hire since then heads the report

@@ -11,17 +11,17 @@ from typing import Any, NamedTuple
 
 from fleetcare import shipped
 from fleetcare.desk.touched import Hires
-from fleetcare.errors import Problem, Refused
+from fleetcare.errors import Problem, Refused, near
+from fleetcare.hire.stopped import Item, newly_stopped, stopped_hires
 from fleetcare.records.facts import Facts
-from fleetcare.rules.book import Book, near
-from fleetcare.rules.explain import MARK
+from fleetcare.rules.book import Book
 from fleetcare.rules.judge import judge
 from fleetcare.rules.outcome import AsOf, Judgement
 from fleetcare.rules.read import FIRM, files_of, read_book, text_of
-from fleetcare.rules.stands import Item, newly_stopped, stopped_hires
-from fleetcare.rules.trips import Trip
 from fleetcare.store import facts as stored
 from fleetcare.store.engine import Connection, reading
+from fleetcare.van.trips import Trip
+from fleetcare.words.marks import MARK
 
 Changed = dict[frozenset[Item], list[Trip]]
 

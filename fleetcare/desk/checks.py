@@ -9,19 +9,19 @@ from fleetcare.desk.fitted import refuse_slips
 from fleetcare.desk.people import resolved
 from fleetcare.desk.scans import await_paper, keep_papers, read_papers
 from fleetcare.desk.session import Writing, recording
-from fleetcare.errors import Problem, Refused
+from fleetcare.errors import Problem, Refused, near
 from fleetcare.intake import words
 from fleetcare.intake.slips import check_slips
 from fleetcare.intake.where import where_faults
 from fleetcare.records.facts import Facts
 from fleetcare.records.kinds import Check, Defect, FleetPaper, Reading
-from fleetcare.rules.book import CheckKind, near
-from fleetcare.rules.explain import day_words
 from fleetcare.rules.outcome import Judgement
 from fleetcare.rules.rule import Rule
-from fleetcare.rules.view import View
 from fleetcare.store import facts as stored
+from fleetcare.things import CheckKind
 from fleetcare.timeline import Verdict
+from fleetcare.van.van import View
+from fleetcare.words.days import day_words
 
 
 class Done(NamedTuple):

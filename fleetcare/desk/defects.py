@@ -7,13 +7,12 @@ import datetime as dt
 from fleetcare.desk.events import hire_number
 from fleetcare.desk.people import resolved
 from fleetcare.desk.session import Writing, recording
-from fleetcare.errors import Problem, Refused
+from fleetcare.errors import Problem, Refused, near
 from fleetcare.intake import words
 from fleetcare.records.kinds import Defect, Hold, Lift, Recheck, Repair, SignOff
-from fleetcare.rules.book import near
-from fleetcare.rules.explain import day_words
 from fleetcare.rules.kinds.defect import repeats
-from fleetcare.rules.trips import Trip, trips_of
+from fleetcare.van.trips import Trip, trips_of
+from fleetcare.words.days import day_words
 
 
 def report(

@@ -10,11 +10,11 @@ from fleetcare.errors import Problem, Refused
 from fleetcare.records.fields import SECRET, fields_of
 from fleetcare.records.kept import Erasure
 from fleetcare.records.kinds import Check, Competence
-from fleetcare.rules.explain import day_words
 from fleetcare.store import erase as stored_erase
 from fleetcare.store import facts as stored
 from fleetcare.store import lookup
 from fleetcare.windows import add_months
+from fleetcare.words.days import day_words
 
 
 class _Use(NamedTuple):

@@ -6,12 +6,11 @@ import datetime as dt
 
 from fleetcare.desk.hires import find_trip
 from fleetcare.desk.session import Writing, recording
-from fleetcare.errors import Problem, Refused
+from fleetcare.errors import Problem, Refused, near
 from fleetcare.intake import words
 from fleetcare.records.yard import Event, Recall, RecallDone
-from fleetcare.rules.book import near
-from fleetcare.rules.explain import day_words
-from fleetcare.rules.trips import Trip, away_with
+from fleetcare.van.trips import Trip, away_with
+from fleetcare.words.days import day_words
 
 
 def event(

@@ -14,7 +14,7 @@ from fleetcare.desk.carry import add_all, take_all
 from fleetcare.desk.rulebook import in_use
 from fleetcare.desk.session import recording
 from fleetcare.desk.taking import Taking
-from fleetcare.errors import Problem, Refused
+from fleetcare.errors import Problem, Refused, near
 from fleetcare.intake import workbook
 from fleetcare.intake.columns import TABLES, Column, Table, table_of
 from fleetcare.intake.filled import EXAMPLE, Headings, lines_of, own
@@ -23,7 +23,7 @@ from fleetcare.intake.mapping import Mapped, read_mapping
 from fleetcare.intake.workbook import Rows
 from fleetcare.records.fields import Is, fields_of
 from fleetcare.reports.blank import BlankColumn, BlankSheet
-from fleetcare.rules.book import Book, near
+from fleetcare.rules.book import Book
 
 _NOTES = (
     "Fill one row for each; the example row is not read. Grey headings must be filled.",

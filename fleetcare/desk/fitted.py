@@ -6,15 +6,17 @@ import datetime as dt
 from typing import Any
 
 from fleetcare.desk.session import Writing, recording
-from fleetcare.errors import Problem, Refused
+from fleetcare.errors import Problem, Refused, near
 from fleetcare.intake import words
 from fleetcare.intake.slips import ANYWAY, fit_slips, odometer_slips
 from fleetcare.records.facts import Facts
 from fleetcare.records.kinds import Fit, Odometer, TakeOff
-from fleetcare.rules.book import Book, ComponentKind, near
-from fleetcare.rules.explain import day_words
-from fleetcare.rules.view import View, stay_on
+from fleetcare.rules.book import Book
 from fleetcare.store import facts as stored
+from fleetcare.things import ComponentKind
+from fleetcare.van.places import stay_on
+from fleetcare.van.van import View
+from fleetcare.words.days import day_words
 
 
 def component_kind(book: Book, what: str) -> ComponentKind:

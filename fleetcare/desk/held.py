@@ -12,7 +12,7 @@ from fleetcare.desk.fitted import fit_faults, occupant
 from fleetcare.desk.hires import hire_faults
 from fleetcare.desk.session import Writing
 from fleetcare.desk.vans import fact_faults
-from fleetcare.errors import Problem
+from fleetcare.errors import Problem, near
 from fleetcare.intake import words
 from fleetcare.intake.slips import ANYWAY, check_slips, fit_slips, odometer_slips
 from fleetcare.records.facts import FIELD_OF, Facts
@@ -30,12 +30,11 @@ from fleetcare.records.kinds import (
     VanFacts,
 )
 from fleetcare.records.yard import Back, Event, Gone, HireChange, LayUp, Out, Recall, RecallDone
-from fleetcare.rules.book import near
-from fleetcare.rules.explain import day_words
 from fleetcare.rules.kinds.defect import GRADES
-from fleetcare.rules.trips import changed
-from fleetcare.rules.view import View
 from fleetcare.store import facts as stored
+from fleetcare.van.trips import changed
+from fleetcare.van.van import View
+from fleetcare.words.days import day_words
 
 OUTCOMES = ("pass", "fail", "seen")
 Held = Callable[[Writing, Facts, Any], list[Problem]]

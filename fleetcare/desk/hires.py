@@ -9,19 +9,18 @@ from decimal import Decimal
 from typing import Any
 
 from fleetcare.desk.session import Writing, recording
-from fleetcare.errors import Declined, Problem, Refused
+from fleetcare.errors import Declined, Problem, Refused, near
+from fleetcare.hire.ask import Ask, party_of
 from fleetcare.records.kinds import Hire
 from fleetcare.records.yard import HireChange
 from fleetcare.render import text
 from fleetcare.reports.answered import as_record
 from fleetcare.reports.hire import HireReport, bikes_words, hire_report
-from fleetcare.rules.book import Book, near
-from fleetcare.rules.bookable import party_of
-from fleetcare.rules.explain import day_words
+from fleetcare.rules.book import Book
 from fleetcare.rules.outcome import Judgement
-from fleetcare.rules.trips import Trip, clashing
-from fleetcare.rules.work import Ask
 from fleetcare.store import facts as stored
+from fleetcare.van.trips import Trip, clashing
+from fleetcare.words.days import day_words
 
 _SAID = {
     "from_on": "from",

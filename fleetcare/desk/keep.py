@@ -5,11 +5,11 @@ from __future__ import annotations
 from fleetcare import clock
 from fleetcare.desk.asked import package_text
 from fleetcare.desk.session import adopt
-from fleetcare.rules.explain import day_words
 from fleetcare.rules.read import digest_of
 from fleetcare.store import facts as stored
 from fleetcare.store.append import Writer
 from fleetcare.store.engine import shown, writing
+from fleetcare.words.days import day_words
 
 
 def init(place: str, by: str) -> list[str]:

@@ -173,6 +173,6 @@ def _readings(book: Writing, kind: str, old: Any, readings: tuple[str, ...]) -> 
 
 
 def _any_kind(book: Writing) -> Any:
-    from fleetcare.rules.book import CheckKind
+    from fleetcare.things import CheckKind
 
     return CheckKind("check", "check", readings=tuple(book.book.readings))

@@ -13,9 +13,9 @@ from fleetcare.errors import Problem, Refused, needs
 from fleetcare.render.svg import chart, described
 from fleetcare.reports.pack import Pack, pack
 from fleetcare.reports.picture import of_van
-from fleetcare.rules.explain import day_words
 from fleetcare.rules.outcome import Judgement
 from fleetcare.store import ledger, papers
+from fleetcare.words.days import day_words
 
 CAUTION = "Records and counts days; judges no gas, electrical, tyre or fire work."
 _SUFFIX = {"pdf": "pdf", "png": "png", "jpeg": "jpg"}

@@ -7,8 +7,8 @@ import datetime as dt
 from fleetcare.desk.session import Writing, recording
 from fleetcare.errors import Problem, Refused
 from fleetcare.records.kinds import Competence, Inspector
-from fleetcare.rules.explain import day_words
 from fleetcare.store import facts as stored
+from fleetcare.words.days import day_words
 
 
 def known_by(book: Writing, name: str) -> list[Inspector]:

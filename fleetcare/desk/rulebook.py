@@ -10,9 +10,9 @@ from typing import Any, NamedTuple
 from fleetcare import clock
 from fleetcare.desk.asked import asking, package_text
 from fleetcare.desk.session import adopt, recording
-from fleetcare.errors import Problem, Refused
+from fleetcare.errors import Problem, Refused, near
 from fleetcare.reports.why import terms_words
-from fleetcare.rules.book import Book, near
+from fleetcare.rules.book import Book
 from fleetcare.rules.read import FIRM, digest_of, files_of, read_book, try_book
 from fleetcare.rules.rule import Rule
 

@@ -8,9 +8,9 @@ from fleetcare.desk.session import Writing, recording
 from fleetcare.errors import Problem, Refused
 from fleetcare.intake.paper import PaperFile, read_paper
 from fleetcare.records.kept import FleetScan, Scan
-from fleetcare.rules.explain import day_words
 from fleetcare.store import facts as stored
 from fleetcare.store import papers
+from fleetcare.words.days import day_words
 
 
 def read_papers(names: tuple[str, ...]) -> list[PaperFile]:

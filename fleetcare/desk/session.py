@@ -11,22 +11,23 @@ from fleetcare import clock
 from fleetcare.desk.asked import Asked, book_of, package_text, rules_in_use, taken_in
 from fleetcare.desk.touched import Hires, told
 from fleetcare.errors import Problem, Refused
+from fleetcare.hire.answer import hireable_through
+from fleetcare.hire.stopped import stopped_hires
 from fleetcare.intake import words
 from fleetcare.records.facts import FIELD_OF, Facts
 from fleetcare.records.kinds import KIND_OF, Adoption
 from fleetcare.rules.book import Book
-from fleetcare.rules.bookable import hireable_through
-from fleetcare.rules.explain import day_words, titled
 from fleetcare.rules.judge import judge
-from fleetcare.rules.kinds.case import NO_BIKES
 from fleetcare.rules.outcome import AsOf, Judgement
+from fleetcare.rules.party import NO_BIKES
 from fleetcare.rules.read import FIRM, digest_of, files_of
-from fleetcare.rules.stands import stopped_hires
-from fleetcare.rules.view import View
 from fleetcare.store import facts as stored
 from fleetcare.store.append import Writer
 from fleetcare.store.engine import Connection, writing
+from fleetcare.van.van import View
 from fleetcare.windows import FOREVER, eve
+from fleetcare.words.days import day_words
+from fleetcare.words.reasons import titled
 
 R = TypeVar("R")
 

@@ -24,9 +24,9 @@ from fleetcare.records.yard import Event, Sheet
 from fleetcare.render.sheet import sheet
 from fleetcare.reports.sheet import Form, SheetLine, form_of
 from fleetcare.rules.book import Book
-from fleetcare.rules.explain import day_words
 from fleetcare.rules.outcome import Judgement
-from fleetcare.rules.trips import Trip
+from fleetcare.van.trips import Trip
+from fleetcare.words.days import day_words
 
 Answers = Mapping[str, str]
 _KEPT = frozenset({"by"})  # holds a commitment already, taken over from the walkaround check

@@ -5,10 +5,10 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Iterable
 
-from fleetcare.rules.explain import day_words
+from fleetcare.hire.stopped import Item, Stopped, newly_stopped, stopped_hires
 from fleetcare.rules.outcome import Judgement
-from fleetcare.rules.stands import Item, Stopped, newly_stopped, stopped_hires
-from fleetcare.rules.trips import Trip, away_with
+from fleetcare.van.trips import Trip, away_with
+from fleetcare.words.days import day_words
 
 _MOST = 6  # hires named in one line; the rest are counted
 

@@ -6,15 +6,16 @@ import datetime as dt
 from typing import Any
 
 from fleetcare.desk.session import Writing, recording
-from fleetcare.errors import Problem, Refused
+from fleetcare.errors import Problem, Refused, near
 from fleetcare.intake import words
 from fleetcare.records.kinds import VanFacts
 from fleetcare.records.yard import Gone, LayUp
-from fleetcare.rules.book import Book, near
-from fleetcare.rules.explain import day_words, facts_words
+from fleetcare.rules.book import Book
 from fleetcare.rules.outcome import Judgement
 from fleetcare.store import facts as stored
 from fleetcare.trade.vin import read_vin
+from fleetcare.words.days import day_words
+from fleetcare.words.reasons import facts_words
 
 
 def van_add(

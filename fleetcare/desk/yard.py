@@ -15,20 +15,21 @@ from fleetcare.desk.fitted import refuse_slips
 from fleetcare.desk.hires import find_trip
 from fleetcare.desk.session import Writing, recording
 from fleetcare.errors import Declined, Problem, Refused
+from fleetcare.hire.answer import handover_step
+from fleetcare.hire.ask import Ask, party_of
 from fleetcare.intake import words
 from fleetcare.intake.slips import less_than_out, odometer_slips
 from fleetcare.records.yard import Back, Out, Waiver
 from fleetcare.render import text
 from fleetcare.reports.answered import as_it_left, item_name
 from fleetcare.reports.hire import HireReport, hire_report
-from fleetcare.rules.bookable import handover_step, party_of
-from fleetcare.rules.explain import day_words, titled
 from fleetcare.rules.judge import with_party
 from fleetcare.rules.outcome import KNOWN_BROKEN, Judgement, Outcome
 from fleetcare.rules.rule import NEVER_WAIVED
-from fleetcare.rules.trips import Trip
-from fleetcare.rules.work import Ask
 from fleetcare.timeline import Step
+from fleetcare.van.trips import Trip
+from fleetcare.words.days import day_words
+from fleetcare.words.reasons import titled
 
 
 class Handing(NamedTuple):

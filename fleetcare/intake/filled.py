@@ -8,13 +8,12 @@ from collections.abc import Callable, Mapping
 from decimal import Decimal
 from typing import Any, NamedTuple
 
-from fleetcare.errors import Problem
+from fleetcare.errors import Problem, near
 from fleetcare.intake.columns import DIMENSIONS, Column, Table
 from fleetcare.intake.lines import MOST_COUNT, Line
 from fleetcare.intake.workbook import Bad, Cell, Rows
 from fleetcare.records.fields import Field, Is, fields_of
 from fleetcare.records.kinds import Reading
-from fleetcare.rules.book import near
 from fleetcare.trade.measures import read_measure
 
 EXAMPLE = "(example)"  # a row that begins with it shows how to fill, and is never read

@@ -12,12 +12,11 @@ import json
 from collections.abc import Iterable, Mapping
 from typing import Any, NamedTuple
 
-from fleetcare.errors import Problem
+from fleetcare.errors import Problem, near
 from fleetcare.records.fields import Field, Is, fields_of
 from fleetcare.records.kept import Answer, Erasure, FleetScan, Scan
 from fleetcare.records.kinds import KINDS, Adoption, Withdrawal
 from fleetcare.records.yard import Back, HireChange, Out, Sheet, Waiver
-from fleetcare.rules.book import near
 
 # What rests on a judgement, an answer or an earlier record is written by the command that makes it.
 OURS_ALONE = (

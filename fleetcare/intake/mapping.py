@@ -16,10 +16,9 @@ from __future__ import annotations
 
 from typing import Any, NamedTuple
 
-from fleetcare.errors import Problem
+from fleetcare.errors import Problem, near
 from fleetcare.intake.columns import DIMENSIONS, TABLES, Column, Table
 from fleetcare.intake.filled import Headings
-from fleetcare.rules.book import near
 from fleetcare.trade.measures import read_measure
 
 _FORMATS = {"DD": "%d", "MM": "%m", "YYYY": "%Y", "YY": "%y"}

@@ -9,8 +9,9 @@ from typing import NamedTuple
 from fleetcare.errors import Problem
 from fleetcare.intake.words import figure_fault, visible
 from fleetcare.records.kinds import Reading
-from fleetcare.rules.book import Book, LineKind
+from fleetcare.rules.book import Book
 from fleetcare.rules.kinds.defect import GRADES
+from fleetcare.things import LineKind
 from fleetcare.trade.measures import read_measure
 
 _ANSWER = re.compile(r"\[([^\]]*)\] +([a-z][a-z0-9-]*(?::[a-z0-9-]+)?)(?: .*)?")

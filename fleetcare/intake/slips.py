@@ -16,8 +16,8 @@ from fleetcare.intake.words import made_after_fitting
 from fleetcare.records.facts import Facts
 from fleetcare.records.kinds import Check, Fit
 from fleetcare.rules.book import Book
-from fleetcare.rules.fitout import fit_outs
 from fleetcare.trade.measures import read_measure
+from fleetcare.van.said import fit_outs
 from fleetcare.windows import add_months, eve_of_months
 
 ANYWAY = 'If it is true, add: --even-so "why"'

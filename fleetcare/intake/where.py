@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from fleetcare.errors import Problem
+from fleetcare.errors import Problem, near
 from fleetcare.records.kinds import Check
-from fleetcare.rules.book import Book, near
-from fleetcare.rules.view import View
+from fleetcare.rules.book import Book
+from fleetcare.van.van import View
 
 
 def where_faults(book: Book, view: View, check: Check) -> list[Problem]:

@@ -8,12 +8,13 @@ import unicodedata
 from collections.abc import Iterable
 from typing import Any
 
-from fleetcare.errors import Problem
+from fleetcare.errors import Problem, near
 from fleetcare.records.fields import Is, fields_of
 from fleetcare.records.kinds import Check, Fit, Reading, VanFacts
-from fleetcare.rules.book import Book, CheckKind, ReadingKind, near
-from fleetcare.rules.marks import read_mark
+from fleetcare.rules.book import Book
+from fleetcare.things import CheckKind, ReadingKind
 from fleetcare.trade.load_index import read_load_index, speed_kmh
+from fleetcare.trade.marks import read_mark
 from fleetcare.trade.measures import read_measure
 
 _NAME = re.compile(r"[a-z0-9][a-z0-9-]*")

@@ -5,15 +5,15 @@ from __future__ import annotations
 import datetime as dt
 from typing import Any, NamedTuple
 
+from fleetcare.hire.ask import Ask
 from fleetcare.records.kept import Answer
 from fleetcare.records.kinds import Hire
 from fleetcare.records.yard import Out
 from fleetcare.reports.hire import HireReport, hire_report
-from fleetcare.rules.explain import day_words
 from fleetcare.rules.judge import judge
-from fleetcare.rules.kinds.case import Party
 from fleetcare.rules.outcome import AsOf, Judgement
-from fleetcare.rules.work import Ask
+from fleetcare.rules.party import Party
+from fleetcare.words.days import day_words
 
 
 def item_name(rule: str, place: str | None) -> str:

@@ -9,9 +9,10 @@ from typing import Any
 
 from fleetcare.records.kept import Scan
 from fleetcare.records.kinds import Check
-from fleetcare.rules.explain import said, who
 from fleetcare.rules.outcome import Judgement
 from fleetcare.windows import FOREVER
+from fleetcare.words.marks import said
+from fleetcare.words.reasons import who
 
 
 def check_rows(judged: Judgement, plate: str | None) -> Iterator[tuple[Any, ...]]:

@@ -8,19 +8,20 @@ import datetime as dt
 from collections.abc import Container, Iterable, Iterator
 from functools import lru_cache
 
+from fleetcare.hire.ask import Spared, party_of
+from fleetcare.hire.days import first_free, last_free
+from fleetcare.hire.remedy import remedy_for
 from fleetcare.records.kinds import Hire
 from fleetcare.reports.due_item import DueItem, hire_words, made
 from fleetcare.reports.due_yard import Changed, Head, clashes, heads, wanted_back
-from fleetcare.rules.bookable import party_of
-from fleetcare.rules.explain import day_words, facts_words, saying, standing
 from fleetcare.rules.judge import with_party
 from fleetcare.rules.outcome import KNOWN_BROKEN, Judgement, Outcome
-from fleetcare.rules.remedy import remedy_for
 from fleetcare.rules.rule import Rule
-from fleetcare.rules.trips import Trip, away_with
-from fleetcare.rules.work import Spared, first_free, last_free
 from fleetcare.timeline import Step, Verdict
+from fleetcare.van.trips import Trip, away_with
 from fleetcare.windows import FOREVER
+from fleetcare.words.days import day_words
+from fleetcare.words.reasons import facts_words, saying, standing
 
 GROUPS = (
     "unreleased", "late", "out", "changed", "spoils", "overdue", "week", "coming", "laid up",

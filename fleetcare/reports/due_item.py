@@ -6,15 +6,16 @@ from __future__ import annotations
 import datetime as dt
 from typing import NamedTuple
 
+from fleetcare.hire.days import first_free, last_free
+from fleetcare.hire.remedy import remedy_for
+from fleetcare.hire.stops import last_good_before, spoiled
 from fleetcare.records.kinds import Hire
-from fleetcare.rules.bookable import last_good_before, spoiled
-from fleetcare.rules.explain import day_words, reason
 from fleetcare.rules.outcome import Judgement, Outcome
-from fleetcare.rules.remedy import remedy_for
-from fleetcare.rules.trips import Trip
-from fleetcare.rules.work import first_free, last_free
 from fleetcare.timeline import Step, Verdict
+from fleetcare.van.trips import Trip
 from fleetcare.windows import add_months, early_from, next_day
+from fleetcare.words.days import day_words
+from fleetcare.words.reasons import reason
 
 
 class DueItem(NamedTuple):

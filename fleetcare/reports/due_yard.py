@@ -8,9 +8,10 @@ import itertools
 from collections.abc import Container, Iterator, Mapping
 from typing import NamedTuple
 
-from fleetcare.rules.explain import day_words, said
 from fleetcare.rules.outcome import Judgement
-from fleetcare.rules.trips import Trip, clashing, laid_up
+from fleetcare.van.trips import Trip, clashing, laid_up
+from fleetcare.words.days import day_words
+from fleetcare.words.marks import said
 
 Items = frozenset[tuple[str, str | None]]
 Changed = Mapping[Items, list[Trip]]

@@ -5,18 +5,19 @@ from __future__ import annotations
 import datetime as dt
 from typing import Any, NamedTuple
 
+from fleetcare.hire.answer import hireable_through
 from fleetcare.records.kinds import Check, Fit
 from fleetcare.reports.due_yard import wanted_back
 from fleetcare.reports.yard_rows import yard_rows
-from fleetcare.rules.bookable import hireable_through
-from fleetcare.rules.explain import facts_words, said, standing, titled, who
-from fleetcare.rules.kinds.case import NO_BIKES
-from fleetcare.rules.marks import read_mark
 from fleetcare.rules.outcome import Judgement, Outcome
-from fleetcare.rules.trips import Trip, away_with
-from fleetcare.rules.view import stay_on
+from fleetcare.rules.party import NO_BIKES
 from fleetcare.timeline import Verdict
+from fleetcare.trade.marks import read_mark
+from fleetcare.van.places import stay_on
+from fleetcare.van.trips import Trip, away_with
 from fleetcare.windows import FOREVER
+from fleetcare.words.marks import said
+from fleetcare.words.reasons import facts_words, standing, titled, who
 
 
 class FleetRow(NamedTuple):

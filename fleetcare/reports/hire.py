@@ -5,17 +5,22 @@ from __future__ import annotations
 import datetime as dt
 from typing import Any, NamedTuple
 
+from fleetcare.hire.answer import Answer, answer
+from fleetcare.hire.ask import Ask
+from fleetcare.hire.bikes import would_go
+from fleetcare.hire.stops import Blocking
+from fleetcare.hire.todo import ToDo
 from fleetcare.records.kinds import Fit
-from fleetcare.rules.bookable import Answer, Blocking, answer, would_go
-from fleetcare.rules.explain import day_words, facts_words, said, saying, titled
-from fleetcare.rules.kinds.case import Party
 from fleetcare.rules.kinds.rated import party_kg
 from fleetcare.rules.outcome import Judgement
-from fleetcare.rules.view import stay_on
-from fleetcare.rules.work import Ask, ToDo
+from fleetcare.rules.party import Party
 from fleetcare.trade.axles import moments
 from fleetcare.trade.measures import read_measure
+from fleetcare.van.places import stay_on
 from fleetcare.windows import eve
+from fleetcare.words.days import day_words
+from fleetcare.words.marks import said
+from fleetcare.words.reasons import facts_words, saying, titled
 
 
 class Line(NamedTuple):

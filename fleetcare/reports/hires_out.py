@@ -6,9 +6,9 @@ import datetime as dt
 from collections.abc import Iterator
 from typing import Any
 
-from fleetcare.rules.explain import said
 from fleetcare.rules.outcome import Judgement
-from fleetcare.rules.trips import Trip
+from fleetcare.van.trips import Trip
+from fleetcare.words.marks import said
 
 HEADINGS = (
     "Van",

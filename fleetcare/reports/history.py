@@ -6,17 +6,17 @@ from __future__ import annotations
 import datetime as dt
 from typing import Any, NamedTuple
 
+from fleetcare.hire.ask import Ask, party_of
+from fleetcare.hire.stops import last_good_before
 from fleetcare.reports.hire import hire_report
 from fleetcare.reports.why import terms_words
-from fleetcare.rules.bookable import last_good_before, party_of
 from fleetcare.rules.evidence import records_of
-from fleetcare.rules.explain import reason, standing, titled
 from fleetcare.rules.judge import with_party
 from fleetcare.rules.outcome import Judgement, Outcome
-from fleetcare.rules.trips import Trip
-from fleetcare.rules.work import Ask
 from fleetcare.timeline import Verdict
+from fleetcare.van.trips import Trip
 from fleetcare.windows import FOREVER
+from fleetcare.words.reasons import reason, standing, titled
 
 
 class InForce(NamedTuple):

@@ -5,11 +5,12 @@ from __future__ import annotations
 import datetime as dt
 from typing import NamedTuple
 
-from fleetcare.rules.bookable import hireable_through
-from fleetcare.rules.explain import day_words, standing
+from fleetcare.hire.answer import hireable_through
 from fleetcare.rules.outcome import Judgement
 from fleetcare.timeline import Verdict
 from fleetcare.windows import FOREVER
+from fleetcare.words.days import day_words
+from fleetcare.words.reasons import standing
 
 # What is asked for at the roadside or at a locker door, in the order of the label.
 MAIN = (

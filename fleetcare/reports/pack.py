@@ -12,9 +12,10 @@ from fleetcare.reports.fleet import van_shown
 from fleetcare.reports.insurers import FITTED_AS, Sheet, Sheets, fitted_cells
 from fleetcare.reports.why import terms_words
 from fleetcare.rules.evidence import records_of
-from fleetcare.rules.explain import day_words, reason, standing, titled
 from fleetcare.rules.outcome import Judgement, Outcome
 from fleetcare.windows import eve, next_day
+from fleetcare.words.days import day_words
+from fleetcare.words.reasons import reason, standing, titled
 
 FITTED = ("Component", "Place", "Fitted", "Taken off", *FITTED_AS)
 

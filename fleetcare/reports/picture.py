@@ -6,10 +6,10 @@ import datetime as dt
 from collections.abc import Iterable, Iterator
 from typing import NamedTuple
 
-from fleetcare.rules.explain import standing, titled
 from fleetcare.rules.outcome import Judgement, Outcome
 from fleetcare.timeline import Verdict
 from fleetcare.windows import add_months, eve, month_end, next_day
+from fleetcare.words.reasons import standing, titled
 
 MONTHS_BEFORE, MONTHS_AFTER = 2, 12
 

@@ -5,12 +5,13 @@ from __future__ import annotations
 import datetime as dt
 from typing import NamedTuple
 
+from fleetcare.hire.ask import party_of
 from fleetcare.records.kinds import Hire
-from fleetcare.rules.book import Book, LineKind
-from fleetcare.rules.bookable import party_of
-from fleetcare.rules.fitout import all_hold
+from fleetcare.rules.book import Book
 from fleetcare.rules.outcome import Judgement
-from fleetcare.rules.view import stay_on
+from fleetcare.things import LineKind
+from fleetcare.van.places import stay_on
+from fleetcare.van.said import all_hold
 
 
 class SheetLine(NamedTuple):

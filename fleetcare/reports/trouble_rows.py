@@ -6,8 +6,9 @@ import datetime as dt
 from collections.abc import Iterator
 from typing import Any
 
-from fleetcare.rules.explain import said, who
 from fleetcare.rules.outcome import Judgement
+from fleetcare.words.marks import said
+from fleetcare.words.reasons import who
 
 
 def defect_rows(judged: Judgement, on: dt.date, plate: str | None) -> Iterator[tuple[Any, ...]]:

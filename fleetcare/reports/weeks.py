@@ -6,9 +6,9 @@ import datetime as dt
 from collections import Counter
 from collections.abc import Iterator
 
-from fleetcare.rules.explain import standing
 from fleetcare.rules.outcome import Judgement
 from fleetcare.windows import FOREVER, Windows, next_day
+from fleetcare.words.reasons import standing
 
 WEEKS = 26
 

@@ -5,12 +5,14 @@ from __future__ import annotations
 import datetime as dt
 from typing import NamedTuple
 
-from fleetcare.rules.bookable import last_good_before
-from fleetcare.rules.explain import day_words, plain_reason, reason, said, standing, titled
+from fleetcare.hire.stops import last_good_before
 from fleetcare.rules.outcome import Judgement
 from fleetcare.rules.rule import Rule
 from fleetcare.timeline import Verdict
 from fleetcare.windows import EVER, FOREVER, eve
+from fleetcare.words.days import day_words
+from fleetcare.words.marks import said
+from fleetcare.words.reasons import plain_reason, reason, standing, titled
 
 
 class Stretch(NamedTuple):

@@ -5,8 +5,8 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Iterator
 
-from fleetcare.rules.explain import said
 from fleetcare.rules.outcome import Judgement
+from fleetcare.words.marks import said
 
 Row = tuple[int, dt.date, str, str]
 

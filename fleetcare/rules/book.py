@@ -3,97 +3,21 @@
 from __future__ import annotations
 
 import datetime as dt
-import difflib
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from typing import Any, NamedTuple
 
-from fleetcare.rules.rule import Condition, Rule
-
-
-class FactKind(NamedTuple):
-    """A fact that may be stated about a van, and the values a yes/no or word may take."""
-
-    name: str
-    title: str
-    holds: str  # yes-no, word, day, count or a dimension
-    values: tuple[str, ...] = ()
-    firm: bool = False
-
-
-class ComponentKind(NamedTuple):
-    """A thing fitted that ages, and the places that must be filled with one."""
-
-    name: str
-    title: str
-    fixed: tuple[str, ...] = ()
-    by_fact: Mapping[str, Mapping[str, tuple[str, ...]]] = {}  # fact → value → places
-    stated: bool = False  # the van says its places
-    when: tuple[Condition, ...] = ()
-    other_places: bool = True  # one fitted elsewhere makes that place
-    week_code: bool = False  # four digits are a week code, not a year
-
-
-class ReadingKind(NamedTuple):
-    """A value measured in a check."""
-
-    name: str
-    title: str
-    dimension: str | None = None  # None: a word
-    bare: bool = False  # typed without its unit
-    words: tuple[str, ...] = ()
-
-
-class CheckKind(NamedTuple):
-    """A check, service, test or paper."""
-
-    name: str
-    title: str
-    aliases: tuple[str, ...] = ()
-    readings: tuple[str, ...] = ()
-    of: str | None = None  # the kind of component it is done to
-    paper: bool = False  # covers days as printed
-    results: str | None = None  # a result for each component of this kind
-    print_limit_months: int | None = None  # a last day printed beyond its eve is a slip
-    keep_further: int = 0  # who did it is kept until so many further ones are written down
-    keep_gone_years: int = 0  # or, of a van that left for good, so many years
-    keep_source: str = ""  # what asks for that
-
-
-class EventKind(NamedTuple):
-    """Something that may happen to a van and asks for a check."""
-
-    name: str
-    title: str
-    tell: str = ""  # what to tell a hirer who has the van
-
-
-class LineKind(NamedTuple):
-    """One line of a handover or return sheet: what to look at, why, and what it feeds."""
-
-    name: str
-    title: str
-    sheets: tuple[str, ...]
-    asks: str
-    why: str
-    source: str
-    rules: tuple[str, ...] = ()  # that it feeds
-    feeds: str = ""  # what else
-    reading: str | None = None
-    over: str | None = None  # asked for each place of this kind of component
-    event: str | None = None
-    check: str | None = None
-    when: tuple[Condition, ...] = ()
-    bikes: bool | None = None  # only with bikes, only without, or either
-    caution: str = ""
-
-
-class Jurisdiction(NamedTuple):
-    """Where the rules hold, when they were last reviewed, and what to print with them."""
-
-    name: str
-    title: str
-    reviewed_on: dt.date
-    caution: str
+from fleetcare.rules.rule import (
+    Rule,
+)
+from fleetcare.things import (
+    CheckKind,
+    ComponentKind,
+    EventKind,
+    FactKind,
+    Jurisdiction,
+    LineKind,
+    ReadingKind,
+)
 
 
 class Book(NamedTuple):
@@ -164,10 +88,3 @@ class Book(NamedTuple):
         named.update(a for r in self.rules.values() for a in r.aliases)
         named.update(a for c in self.checks.values() for a in c.aliases)
         return sorted(named)
-
-
-def near(word: str, known: Iterable[str]) -> str:
-    """A hint at the nearest known word: ' Did you mean "x"?', or nothing."""
-    spelled = {name.lower(): name for name in known}
-    close = difflib.get_close_matches(word.lower(), spelled, n=1, cutoff=0.6)
-    return f' Did you mean "{spelled[close[0]]}"?' if close else ""

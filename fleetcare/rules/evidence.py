@@ -6,9 +6,9 @@ import datetime as dt
 from collections.abc import Iterator
 
 from fleetcare.records.kinds import Check
-from fleetcare.rules.fitout import pairs_of
 from fleetcare.rules.outcome import Judgement, Outcome
-from fleetcare.rules.view import stay_on
+from fleetcare.van.places import stay_on
+from fleetcare.van.said import pairs_of
 from fleetcare.windows import EVER
 
 

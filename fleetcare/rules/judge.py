@@ -16,13 +16,15 @@ from typing import Any, NamedTuple
 
 from fleetcare.records.facts import Facts
 from fleetcare.rules.book import Book
-from fleetcare.rules.fitout import FitOut, all_hold, required_places, values_of
 from fleetcare.rules.kinds import KINDS
-from fleetcare.rules.kinds.case import NOT_APPLICABLE, Case, Party, make_case
+from fleetcare.rules.kinds.case import NOT_APPLICABLE, Case, make_case
 from fleetcare.rules.outcome import AsOf, Judgement, Outcome, make_outcome, service_days
+from fleetcare.rules.party import Party
 from fleetcare.rules.rule import Rule, Terms
-from fleetcare.rules.view import View
+from fleetcare.things import values_of
 from fleetcare.timeline import Step, Timeline, Verdict, make_line, make_step, splice, undecided
+from fleetcare.van.said import FitOut, all_hold, required_places
+from fleetcare.van.van import View
 from fleetcare.windows import EVER
 
 _NOBODY = Step(EVER, Verdict.GOOD, "not applicable")

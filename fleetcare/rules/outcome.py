@@ -8,11 +8,11 @@ from functools import partial
 from typing import Any, NamedTuple
 
 from fleetcare.records.kinds import Hire
-from fleetcare.rules.kinds.case import NO_BIKES, Party
+from fleetcare.rules.party import NO_BIKES, Party
 from fleetcare.rules.rule import Rule
-from fleetcare.rules.trips import laid_up
-from fleetcare.rules.view import View
 from fleetcare.timeline import Step, Timeline, Verdict
+from fleetcare.van.trips import laid_up
+from fleetcare.van.van import View
 from fleetcare.windows import FOREVER, Windows
 
 STANDING = {

@@ -14,10 +14,11 @@ from typing import Any
 
 from fleetcare.errors import Problem, Refused
 from fleetcare.rules import read_things, strict
-from fleetcare.rules.book import Book, Jurisdiction
+from fleetcare.rules.book import Book
 from fleetcare.rules.read_rule import read_change, read_rule
 from fleetcare.rules.rule import Rule
 from fleetcare.rules.strict import Faults, Key
+from fleetcare.things import Jurisdiction
 
 Files = Mapping[str, Any]
 FIRM = "firm"  # what a firm's own file is called among the rulebook's

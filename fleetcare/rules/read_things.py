@@ -7,16 +7,9 @@ from collections.abc import Callable
 from typing import Any
 
 from fleetcare.rules import strict
-from fleetcare.rules.book import (
-    CheckKind,
-    ComponentKind,
-    EventKind,
-    FactKind,
-    LineKind,
-    ReadingKind,
-)
 from fleetcare.rules.strict import Faults, Key
 from fleetcare.rules.terms import conditions
+from fleetcare.things import CheckKind, ComponentKind, EventKind, FactKind, LineKind, ReadingKind
 
 
 def _fact(faults: Faults, where: str, name: str, raw: Any, firm: bool) -> FactKind:

@@ -4,14 +4,26 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Mapping
-from decimal import Decimal
 from typing import Any, NamedTuple
 
+from fleetcare.things import (
+    Condition,
+)
+
 GRADES = ("law", "standard", "maker", "practice", "firm")
+
+
 SEEN = ("read", "second-hand", "memory", "no source")
+
+
 BLOCKS = ("yes", "at handover", "when bikes go", "past the stop day", "no")
+
+
 WHO = ("nobody", "certificate", "paper", "named", "skilled", "competent", "registered")
+
+
 REMEDIES = ("check", "component", "say", "sign-off", "none")
+
 
 Terms = Mapping[str, Any]
 
@@ -34,16 +46,6 @@ class Source(NamedTuple):
         }[self.seen]
         grade = "common practice" if self.grade == "practice" else self.grade
         return f"{words} ({grade}{how})"
-
-
-class Condition(NamedTuple):
-    """Something that must be so of the van (`fact`) or of the component (`part`)."""
-
-    name: str
-    equals: tuple[Any, ...] | None = None
-    over: Decimal | None = None
-    at_least: Decimal | None = None
-    dimension: str | None = None
 
 
 class Version(NamedTuple):

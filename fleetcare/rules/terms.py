@@ -10,8 +10,9 @@ from typing import Any
 from fleetcare.rules import strict
 from fleetcare.rules.kinds.case import Kind, Term
 from fleetcare.rules.kinds.measured import Limit
-from fleetcare.rules.rule import Condition, Terms
+from fleetcare.rules.rule import Terms
 from fleetcare.rules.strict import Key, Read
+from fleetcare.things import Condition
 from fleetcare.trade.measures import read_measure
 
 

@@ -19,9 +19,9 @@ from pathlib import Path
 
 from fleetcare.desk import ask
 from fleetcare.desk.asked import asking
+from fleetcare.hire.ask import Ask
 from fleetcare.records.facts import FIELD_OF
 from fleetcare.rules.judge import judge
-from fleetcare.rules.work import Ask
 from fleetcare.store import facts as stored
 from fleetcare.store import tables
 from tests.bench.fleet import TODAY, ready

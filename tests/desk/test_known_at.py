@@ -13,7 +13,7 @@ from fleetcare import clock
 from fleetcare.desk import ask, keep, look
 from fleetcare.desk.asked import KnownAt, asking
 from fleetcare.errors import Refused
-from fleetcare.rules.kinds.case import NO_BIKES
+from fleetcare.rules.party import NO_BIKES
 from tests.typed import typed, typed_all
 from tests.vans import GOOD, TREAD
 

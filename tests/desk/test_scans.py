@@ -12,7 +12,7 @@ import pytest
 from fleetcare.desk import ask, trust
 from fleetcare.errors import DatabaseFault, Refused
 from fleetcare.intake.paper import MOST_OCTETS, PaperFile, read_paper
-from fleetcare.rules.kinds.case import NO_BIKES
+from fleetcare.rules.party import NO_BIKES
 from fleetcare.store import papers
 from tests.typed import typed
 

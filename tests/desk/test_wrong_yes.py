@@ -9,7 +9,7 @@ import pytest
 from fleetcare.desk import ask
 from fleetcare.errors import Refused
 from fleetcare.reports.hire import HireReport
-from fleetcare.rules.kinds.case import NO_BIKES, Party
+from fleetcare.rules.party import NO_BIKES, Party
 from tests.typed import typed, typed_all
 from tests.vans import TREAD
 

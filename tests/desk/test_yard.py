@@ -10,7 +10,7 @@ from fleetcare.desk import ask, look
 from fleetcare.desk.asked import asking
 from fleetcare.errors import Declined, Refused
 from fleetcare.reports.hire import HireReport
-from fleetcare.rules.kinds.case import NO_BIKES, Party
+from fleetcare.rules.party import NO_BIKES, Party
 from tests.typed import typed, typed_all
 from tests.vans import GOOD, TREAD
 

@@ -20,11 +20,11 @@ from fleetcare.records.kept import Scan
 from fleetcare.records.kinds import Check, Competence, Fit, Hire, Inspector, TakeOff, VanFacts
 from fleetcare.records.yard import Back, Event, LayUp, Out, Recall, RecallDone
 from fleetcare.rules.judge import judge, with_party
-from fleetcare.rules.kinds.case import Party
 from fleetcare.rules.outcome import AsOf
+from fleetcare.rules.party import Party
 from fleetcare.rules.read import read_book
-from fleetcare.rules.trips import clashing
 from fleetcare.timeline import Verdict
+from fleetcare.van.trips import clashing
 
 START = dt.date(2026, 6, 1)
 TAKEN_IN = dt.date(2026, 6, 6)  # what happened before this day asks for nothing

@@ -11,7 +11,7 @@ import pytest
 from fleetcare.desk import ask
 from fleetcare.errors import Refused
 from fleetcare.reports.hire import HireReport, Work
-from fleetcare.rules.kinds.case import Party
+from fleetcare.rules.party import Party
 from tests.typed import typed, typed_all
 from tests.vans import GOOD, TREAD
 

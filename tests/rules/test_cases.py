@@ -16,8 +16,8 @@ import pytest
 from fleetcare.desk import ask, rulebook
 from fleetcare.rules.book import Book
 from fleetcare.rules.judge import with_party
-from fleetcare.rules.kinds.case import Party
 from fleetcare.rules.outcome import STANDING
+from fleetcare.rules.party import Party
 from tests.typed import typed, typed_all
 
 _FOLDER = Path(__file__).parent.parent / "cases"

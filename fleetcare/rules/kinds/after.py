@@ -17,9 +17,9 @@ from typing import NamedTuple
 from fleetcare.records.kinds import Check, Fit, TakeOff
 from fleetcare.rules.kinds.case import GOOD, LACKS, NOT_APPLICABLE, Case, Found, Kind, Term, tidy
 from fleetcare.rules.kinds.fails import fails
-from fleetcare.rules.trips import laid_up
-from fleetcare.rules.view import Key, in_place_by, key_of
 from fleetcare.timeline import Step, Timeline, sampled, worst
+from fleetcare.van.places import Key, in_place_by, key_of
+from fleetcare.van.trips import laid_up
 from fleetcare.windows import EVER, FOREVER, after_days
 
 

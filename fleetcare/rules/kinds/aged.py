@@ -12,7 +12,6 @@ import datetime as dt
 from functools import partial
 
 from fleetcare.records.kinds import Fit
-from fleetcare.rules.fitout import holds
 from fleetcare.rules.kinds.case import (
     DOUBT,
     GOOD,
@@ -26,8 +25,9 @@ from fleetcare.rules.kinds.case import (
     filled_places,
     part_holds,
 )
-from fleetcare.rules.marks import read_mark
+from fleetcare.things import holds
 from fleetcare.timeline import Step, always
+from fleetcare.trade.marks import read_mark
 from fleetcare.windows import EVER, FOREVER, eve_of_months, next_day
 
 

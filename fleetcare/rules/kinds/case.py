@@ -8,34 +8,27 @@ from functools import partial
 from typing import Any, NamedTuple
 
 from fleetcare.records.kinds import Fit
-from fleetcare.rules.fitout import FitOut, holds
-from fleetcare.rules.rule import Condition, Rule, Terms
-from fleetcare.rules.view import Stay, View
+from fleetcare.rules.party import Party
+from fleetcare.rules.rule import (
+    Rule,
+    Terms,
+)
+from fleetcare.things import (
+    Condition,
+    holds,
+)
 from fleetcare.timeline import Step, Timeline, Verdict, always, make_line
+from fleetcare.van.places import Stay
+from fleetcare.van.said import (
+    FitOut,
+)
+from fleetcare.van.van import View
 from fleetcare.windows import EVER
 
 GOOD, LATE, DOUBT, LACKS = Verdict.GOOD, Verdict.LATE, Verdict.DOUBT, Verdict.LACKS
 
+
 NOT_APPLICABLE: Timeline = always(GOOD, "not applicable")
-
-
-class Party(NamedTuple):
-    """What a hirer brings and where it goes: bikes, the masses in kg of those that were weighed,
-    the class of licence shown, the countries visited."""
-
-    bikes: int = 0
-    electric_bikes: int = 0
-    weighed_kg: tuple[str, ...] = ()
-    licence: str | None = None
-    abroad: tuple[str, ...] = ()
-
-    @property
-    def any_bikes(self) -> bool:
-        """Whether the rack is used at all."""
-        return self.bikes + self.electric_bikes > 0
-
-
-NO_BIKES = Party()
 
 
 class Case(NamedTuple):

@@ -12,16 +12,7 @@ from __future__ import annotations
 import datetime as dt
 
 from fleetcare.records.kinds import Defect, Repair, SignOff
-from fleetcare.rules.kinds.case import (
-    GOOD,
-    LACKS,
-    NOT_APPLICABLE,
-    Case,
-    Found,
-    Kind,
-    Term,
-    tidy,
-)
+from fleetcare.rules.kinds.case import GOOD, LACKS, NOT_APPLICABLE, Case, Found, Kind, Term, tidy
 from fleetcare.rules.kinds.fails import releases, under_temporary
 from fleetcare.timeline import Step, Timeline
 from fleetcare.windows import EVER, FOREVER, add_months, next_day

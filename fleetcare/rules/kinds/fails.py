@@ -6,8 +6,10 @@ import datetime as dt
 
 from fleetcare.records.kinds import Check, SignOff
 from fleetcare.rules.kinds.case import GOOD, LACKS, Case
-from fleetcare.rules.view import View, key_of, stands_after
 from fleetcare.timeline import Step, Timeline, sampled
+from fleetcare.van.checks import stands_after
+from fleetcare.van.places import key_of
+from fleetcare.van.van import View
 from fleetcare.windows import FOREVER
 
 

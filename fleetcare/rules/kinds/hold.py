@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from fleetcare.rules.kinds.case import GOOD, LACKS, NOT_APPLICABLE, Case, Found, Kind, tidy
-from fleetcare.rules.trips import held_days
 from fleetcare.timeline import Step
+from fleetcare.van.trips import held_days
 from fleetcare.windows import EVER, FOREVER
 
 

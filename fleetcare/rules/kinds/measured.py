@@ -27,9 +27,10 @@ from fleetcare.rules.kinds.case import (
     tidy,
 )
 from fleetcare.rules.rule import Terms
-from fleetcare.rules.view import Stay, Taken, key_of, stay_on
 from fleetcare.timeline import Step, Timeline, always, sampled
 from fleetcare.trade.measures import read_measure
+from fleetcare.van.checks import Taken
+from fleetcare.van.places import Stay, key_of, stay_on
 from fleetcare.windows import EVER, FOREVER, after_days
 
 

@@ -20,15 +20,15 @@ from fleetcare.rules.kinds.case import (
     Case,
     Found,
     Kind,
-    Party,
     Term,
     filled_places,
 )
+from fleetcare.rules.party import Party
 from fleetcare.rules.rule import Terms
-from fleetcare.rules.view import Stay, stay_on
 from fleetcare.timeline import Step, Timeline, always, sampled
 from fleetcare.trade.load_index import load_kg, read_load_index
 from fleetcare.trade.measures import read_measure
+from fleetcare.van.places import Stay, stay_on
 
 
 def judge(case: Case) -> list[Found]:

@@ -18,7 +18,6 @@ from functools import partial
 from typing import Any, NamedTuple
 
 from fleetcare.records.kinds import Check, Fit
-from fleetcare.rules.fitout import all_hold
 from fleetcare.rules.kinds.case import (
     DOUBT,
     GOOD,
@@ -35,10 +34,12 @@ from fleetcare.rules.kinds.case import (
     part_holds,
 )
 from fleetcare.rules.kinds.fails import fails
-from fleetcare.rules.marks import read_mark
 from fleetcare.rules.rule import Terms
-from fleetcare.rules.view import Stay, View, in_place_by, key_of
 from fleetcare.timeline import Step, Timeline, make_line, make_step, worst
+from fleetcare.trade.marks import read_mark
+from fleetcare.van.places import Stay, in_place_by, key_of
+from fleetcare.van.said import all_hold
+from fleetcare.van.van import View
 from fleetcare.windows import (
     EVER,
     FOREVER,

@@ -7,59 +7,35 @@ from __future__ import annotations
 
 import datetime as dt
 import itertools
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable
 from typing import NamedTuple
 
+from fleetcare.hire.ask import Ask, bad_steps_of
+from fleetcare.hire.days import free_days
+from fleetcare.hire.remedy import (
+    Remedy,
+    remedy_for,
+    said_ways,
+    supposing,
+)
 from fleetcare.records.facts import Facts
 from fleetcare.records.kinds import VanFacts
 from fleetcare.rules.book import Book
 from fleetcare.rules.judge import judge, judge_rule, with_party
-from fleetcare.rules.kinds.case import NO_BIKES, Party
 from fleetcare.rules.outcome import Judgement, Outcome
-from fleetcare.rules.remedy import Remedy, remedy_for, said_ways, supposing
-from fleetcare.rules.view import View
 from fleetcare.timeline import Step
-from fleetcare.windows import each_day, eve
+from fleetcare.van.van import View
 
 _MOST_WAYS = 256  # statements tried before a van is called past saving by one record
+
+
 _ROUNDS = 4
 
+
 Same = tuple[str, str, str | None]  # what makes two remedies one record
+
+
 Remedies = dict[Same, Remedy]
-
-
-class Ask(NamedTuple):
-    """A hire asked about: its days, its bikes, the first day work can be done, its booking."""
-
-    start: dt.date
-    through: dt.date
-    on: dt.date
-    party: Party = NO_BIKES
-    ref: str | None = None
-
-
-class Spared:
-    """What does not stop one hire although it stops every other: an item waived for it as it
-    stands, a defect mended on the road until its return."""
-
-    def __init__(self, view: View, ref: str | None) -> None:
-        self.waivers = view.waivers(ref)
-        trip = view.trip(ref) if ref and view.facts.repairs else None
-        self._hire = trip.hire.number if trip else None
-
-    def bad_steps(
-        self, outcome: Outcome, start: dt.date, through: dt.date, party: Party
-    ) -> list[Step]:
-        """The steps of an outcome that stop the hire on its days."""
-        found = outcome.bad_steps(start, through, party)
-        return [step for step in found if not self.holds(outcome, step)]
-
-    def holds(self, outcome: Outcome, step: Step) -> bool:
-        """Whether a step of an outcome is spared."""
-        if step.code == "mended for this hire":
-            return self._hire is not None and step.detail[2] == self._hire
-        stood = (outcome.rule.name, outcome.place, step.code, step.record)
-        return any(stood == (w.rule, w.place, w.code, w.record) for w in self.waivers)
 
 
 class ToDo(NamedTuple):
@@ -68,53 +44,6 @@ class ToDo(NamedTuple):
     remedy: Remedy
     do_from: dt.date
     do_by: dt.date
-
-
-def bad_steps_of(judged: Judgement, ask: Ask) -> Iterator[tuple[Outcome, Step]]:
-    """Each outcome that stops the hire, with its worst step; what was waived for it, and what was
-    mended for it alone, is left out."""
-    spared = Spared(judged.view, ask.ref)
-    for outcome in judged.outcomes:
-        steps = spared.bad_steps(outcome, ask.start, ask.through, ask.party)
-        if steps:
-            yield outcome, max(steps, key=lambda step: step.verdict)
-
-
-def free(judged: Judgement, day: dt.date, needs_van: bool) -> bool:
-    """Whether work can be done on a day: the workshop is open and, where the work needs the van,
-    no hire touches the day and no hold keeps the van elsewhere."""
-    if not judged.view.book.working(day):
-        return False
-    if not needs_van:
-        return True
-    if day in judged.view.kept_away:
-        return False
-    return not any(h.from_on <= day <= h.through_on for h in judged.hires)
-
-
-def free_days(judged: Judgement, first: dt.date, before: dt.date, needs_van: bool) -> list[dt.date]:
-    """The days from `first` to the day before `before` on which work can be done."""
-    return [day for day in each_day(first, eve(before)) if free(judged, day, needs_van)]
-
-
-def first_free(
-    judged: Judgement, first: dt.date, before: dt.date, needs_van: bool
-) -> dt.date | None:
-    """The first of those days."""
-    days = each_day(first, eve(before))
-    return next((day for day in days if free(judged, day, needs_van)), None)
-
-
-def last_free(
-    judged: Judgement, first: dt.date, before: dt.date, needs_van: bool
-) -> dt.date | None:
-    """The last of those days."""
-    day = eve(before)
-    while day >= first:
-        if free(judged, day, needs_van):
-            return day
-        day = eve(day)
-    return None
 
 
 def plan(judged: Judgement, ask: Ask, bad: list[tuple[Outcome, Step]]) -> tuple[ToDo, ...] | None:

@@ -6,12 +6,14 @@ from __future__ import annotations
 import datetime as dt
 from typing import NamedTuple
 
+from fleetcare.hire.ask import Ask, bad_steps_of, party_of
 from fleetcare.records.kinds import Hire
-from fleetcare.rules.bookable import party_of
 from fleetcare.rules.judge import with_party
 from fleetcare.rules.outcome import Judgement, Outcome
-from fleetcare.rules.trips import Trip, clashing
-from fleetcare.rules.work import Ask, bad_steps_of
+from fleetcare.van.trips import (
+    Trip,
+    clashing,
+)
 
 Item = tuple[str, str | None]  # a rule and a place
 

@@ -8,18 +8,21 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Mapping
-from decimal import Decimal
 from functools import lru_cache
 from operator import itemgetter
 from typing import Any, NamedTuple
 
 from fleetcare.records.kinds import VanFacts
-from fleetcare.rules.book import ComponentKind, FactKind
-from fleetcare.rules.rule import Condition
-from fleetcare.trade.measures import read_measure
+from fleetcare.things import (
+    ComponentKind,
+    Condition,
+    holds,
+)
 from fleetcare.windows import EVER
 
 _FIELDS = VanFacts._fields
+
+
 _NOTHING = VanFacts(number=0, van="")
 
 
@@ -109,18 +112,6 @@ def fit_outs(stated: list[VanFacts]) -> list[tuple[dt.date, FitOut]]:
     return found
 
 
-def holds(condition: Condition, value: Any) -> bool | None:
-    """Whether a condition holds of a value; None when the value was not said."""
-    if value is None:
-        return None
-    if condition.equals is not None:
-        return value in condition.equals
-    amount = read_measure(value, condition.dimension).value if condition.dimension else value
-    if condition.over is not None:
-        return bool(Decimal(amount) > condition.over)
-    return bool(Decimal(amount) >= (condition.at_least or 0))
-
-
 def all_hold(conditions: tuple[Condition, ...], fit_out: FitOut) -> bool | None:
     """Whether all conditions on the van hold; False beats not said, which beats True."""
     answer: bool | None = True
@@ -153,17 +144,3 @@ def required_places(kind: ComponentKind, fit_out: FitOut) -> tuple[list[str], li
         else:
             unsaid.append(f"places of {kind.name}")
     return ([] if wanted is None else places), unsaid
-
-
-def values_of(fact: FactKind) -> tuple[Any, ...]:
-    """Values that stand for every way a fact could be: all words, yes and no, or two extremes."""
-    if fact.holds == "yes-no":
-        return (True, False)
-    if fact.holds == "word":
-        return fact.values
-    if fact.holds == "day":
-        return (dt.date(1900, 1, 1), dt.date(9990, 1, 1))
-    if fact.holds == "count":
-        return (0, 1_000_000)
-    unit = {"mass": "kg", "length": "mm", "pressure": "mbar", "distance": "km"}[fact.holds]
-    return (f"0{unit}", f"1000000000{unit}")

@@ -9,35 +9,37 @@ found by judging the same facts supposing it.
 from __future__ import annotations
 
 import datetime as dt
-import itertools
 from collections.abc import Iterator
-from decimal import Decimal
 from typing import NamedTuple
 
+from fleetcare.hire.ask import Ask, Spared, bad_steps_of
+from fleetcare.hire.stops import (
+    Blocking,
+    blocked_by_rule,
+    clashes,
+    not_back,
+    off_fleet,
+    other_hires,
+    unknown_countries,
+)
+from fleetcare.hire.todo import (
+    ToDo,
+    plan,
+)
 from fleetcare.records.kinds import Hire
-from fleetcare.rules.explain import caution_of, day_words, reason
 from fleetcare.rules.judge import with_party
-from fleetcare.rules.kinds.case import NO_BIKES, Party
-from fleetcare.rules.outcome import STANDING, Judgement, Outcome
-from fleetcare.rules.rule import Rule
-from fleetcare.rules.trips import Trip, clashing
-from fleetcare.rules.work import Ask, Spared, ToDo, bad_steps_of, plan
+from fleetcare.rules.outcome import Judgement, Outcome
+from fleetcare.rules.party import NO_BIKES, Party
+from fleetcare.rules.rule import (
+    Rule,
+)
 from fleetcare.timeline import Step, Verdict
 from fleetcare.trade.measures import read_measure
-from fleetcare.windows import EVER, FOREVER, Windows, after_days, days_before, eve
-
-
-class Blocking(NamedTuple):
-    """One thing in the way."""
-
-    rule: str
-    place: str | None
-    standing: str
-    last_good_day: dt.date | None
-    reason: str
-    source: str
-    outcome: Outcome | None = None
-    step: Step | None = None
+from fleetcare.van.trips import (
+    Trip,
+)
+from fleetcare.windows import FOREVER, Windows, after_days, days_before
+from fleetcare.words.reasons import caution_of
 
 
 class Answer(NamedTuple):
@@ -60,10 +62,14 @@ def answer(judgement: Judgement, ask: Ask) -> Answer:
     judged = with_party(judgement, ask.party)
     spared = Spared(judged.view, ask.ref)
     bad = list(bad_steps_of(judged, ask))
-    ruled = [_blocking(judged, outcome, step, ask.start) for outcome, step in bad]
+    ruled = [blocked_by_rule(judged, outcome, step, ask.start) for outcome, step in bad]
     late = [t for t in judged.view.trips if t.still_out(ask.on) and t.hire.ref != ask.ref]
-    in_the_way = [*_service(judged, ask), *_hires(judged, ask), *_unknown_countries(judged, ask)]
-    late_ones = [_late(trip) for trip in late if not _clashes(judged, trip.hire, ask)]
+    in_the_way = [
+        *off_fleet(judged, ask),
+        *other_hires(judged, ask),
+        *unknown_countries(judged, ask),
+    ]
+    late_ones = [not_back(trip) for trip in late if not clashes(judged, trip.hire, ask)]
     to_do: tuple[ToDo, ...] | None = ()
     unseen = next((o.rule for o, step in bad if step.code == "licence not said"), None)
     if bad and not in_the_way:
@@ -115,114 +121,6 @@ def _planned(
     rest = [(o, s) for o, s in bad if o.rule is not unseen]
     kept = tuple(o for o in judged.outcomes if o.rule is not unseen)
     return plan(judged._replace(outcomes=kept), ask, rest) if rest else ()
-
-
-def _blocking(judged: Judgement, outcome: Outcome, step: Step, start: dt.date) -> Blocking:
-    return Blocking(
-        outcome.rule.name,
-        outcome.place,
-        STANDING[step.code],
-        last_good_before(outcome, step),
-        reason(judged, outcome, step),
-        str(outcome.rule.version_at(max(step.start, start)).source),
-        outcome,
-        step,
-    )
-
-
-def last_good_before(outcome: Outcome, step: Step) -> dt.date | None:
-    """The last good day before a bad step; None when there never was one."""
-    before = None
-    for other in outcome.timeline.steps:
-        if other.start >= step.start:
-            break
-        if other.verdict is Verdict.GOOD:
-            before = None
-        elif before is None:
-            before = other
-    first = before or step
-    if first.start == EVER:
-        return None
-    previous = outcome.timeline.at(eve(first.start))
-    if previous.code == "not applicable" or previous.verdict is not Verdict.GOOD:
-        return None
-    return eve(first.start)
-
-
-def _service(judged: Judgement, ask: Ask) -> list[Blocking]:
-    if judged.service is None:
-        return [
-            Blocking(
-                "service",
-                None,
-                "cannot say",
-                None,
-                "nobody said from when the van is on fleet",
-                "the firm's own book",
-            )
-        ]
-    if judged.service.covers(ask.start, ask.through):
-        return []
-    runs = "; ".join(f"{day_words(a)} to {day_words(b)}" for a, b in judged.service.runs())
-    return [
-        Blocking(
-            "service",
-            None,
-            "failed",
-            judged.service.last_good(ask.start),
-            f"on fleet {runs or 'never'}",
-            "the firm's own book",
-        )
-    ]
-
-
-def _hires(judged: Judgement, ask: Ask) -> list[Blocking]:
-    return [
-        Blocking(
-            "hire",
-            trip.hire.ref,
-            "failed",
-            eve(trip.hire.from_on),
-            f"{'out' if trip.out else 'booked'} {day_words(trip.hire.from_on)} to "
-            f"{day_words(trip.hire.through_on)} as {trip.hire.ref} (#{trip.hire.number})",
-            "the firm's own book",
-        )
-        for trip in judged.view.trips
-        if trip.hire.ref != ask.ref and _clashes(judged, trip.hire, ask)
-    ]
-
-
-def _clashes(judged: Judgement, hire: Hire, ask: Ask) -> bool:
-    return clashing(hire, ask.start, ask.through, judged.view.book.turnaround_days)
-
-
-def _late(trip: Trip) -> Blocking:
-    """A hire past its last day that nobody wrote down as back."""
-    return Blocking(
-        "hire",
-        trip.hire.ref,
-        "failed",
-        None,
-        f"still out as {trip.hire.ref}: due back {day_words(trip.planned.through_on)}, no return "
-        f"recorded. Record it with: fleetcare hire back {trip.hire.ref} --odometer …",
-        "the firm's own book",
-    )
-
-
-def _unknown_countries(judged: Judgement, ask: Ask) -> list[Blocking]:
-    """Countries of which the book holds no rules: nobody can say whether the van may go there."""
-    return [
-        Blocking(
-            "abroad",
-            country,
-            "cannot say",
-            None,
-            f"the rulebook has no file of what binds a visiting van in {country}",
-            "the rulebook",
-        )
-        for country in ask.party.abroad
-        if judged.view.book.visiting(country) is None
-    ]
 
 
 def _lacks_at_handover(outcome: Outcome, ask: Ask, spared: Spared) -> bool:
@@ -294,49 +192,3 @@ def _around(
         return [run]
     before = [(start, first)] if start < first else []
     return before + ([(last, through)] if last < through else [])
-
-
-def spoiled(judged: Judgement, outcome: Outcome, on: dt.date) -> Hire | None:
-    """The next hire, not yet collected, that an outcome spoils if nothing is done."""
-    for hire in sorted(judged.hires, key=lambda h: (h.from_on, h.number)):
-        if hire.from_on <= on:
-            continue
-        spared = Spared(judged.view, hire.ref)
-        if spared.bad_steps(outcome, hire.from_on, hire.through_on, party_of(hire)):
-            return hire
-    return None
-
-
-def would_go(judged: Judgement, ask: Ask) -> list[Party]:
-    """The largest parties, out of the bikes asked for, that the rack bears; none where it bears
-    none. The heaviest of those weighed are taken to stay."""
-    weighed = sorted(ask.party.weighed_kg, key=Decimal, reverse=True)
-    found: list[Party] = []
-    for bikes, electric in itertools.product(
-        range(min(ask.party.bikes, _MOST_BIKES), -1, -1),
-        range(min(ask.party.electric_bikes, _MOST_BIKES), -1, -1),
-    ):
-        kept = tuple(weighed[: bikes + electric])
-        party = ask.party._replace(bikes=bikes, electric_bikes=electric, weighed_kg=kept)
-        beaten = any(p.bikes >= bikes and p.electric_bikes >= electric for p in found)
-        if party.any_bikes and not beaten and not _rack_stops(judged, ask._replace(party=party)):
-            found.append(party)
-    return found
-
-
-_MOST_BIKES = 8  # no rack bears more
-
-
-def _rack_stops(judged: Judgement, ask: Ask) -> bool:
-    return any(
-        outcome.rule.blocks == "when bikes go"
-        and any(True for _ in outcome.bad_steps(ask.start, ask.through, ask.party))
-        for outcome in with_party(judged, ask.party).outcomes
-    )
-
-
-def party_of(hire: Hire) -> Party:
-    """What a booking says of its hirer: bikes, class of licence, countries."""
-    return Party(
-        hire.bikes, hire.electric_bikes, hire.bike_kg or (), hire.licence, hire.abroad or ()
-    )

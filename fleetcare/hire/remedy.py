@@ -14,11 +14,16 @@ from fleetcare.records.facts import Facts, adding
 from fleetcare.records.kept import Scan
 from fleetcare.records.kinds import Check, Fit, Reading, SignOff, VanFacts
 from fleetcare.records.yard import RecallDone
-from fleetcare.rules.fitout import FitOut, values_of
 from fleetcare.rules.outcome import Outcome
 from fleetcare.rules.rule import Rule
-from fleetcare.rules.view import SUPPOSED, View
+from fleetcare.things import (
+    values_of,
+)
 from fleetcare.timeline import Step
+from fleetcare.van.said import (
+    FitOut,
+)
+from fleetcare.van.van import SUPPOSED, View
 
 _NEVER_SPOILS = "9990-12-31"
 

@@ -5,55 +5,34 @@ from __future__ import annotations
 
 import datetime as dt
 from functools import cached_property
-from typing import Any, NamedTuple
+from typing import Any
 
 from fleetcare.records.facts import Facts
 from fleetcare.records.kinds import Check, Competence, Fit, Hire, Reading, TakeOff
-from fleetcare.records.yard import Back, Event, Out, Waiver
+from fleetcare.records.yard import Back, Out, Waiver
 from fleetcare.rules.book import Book
-from fleetcare.rules.fitout import FitOut, fit_outs
-from fleetcare.rules.rule import By, Rule
-from fleetcare.rules.trips import Trip, held_days, trips_of
+from fleetcare.rules.rule import (
+    By,
+    Rule,
+)
+from fleetcare.van.checks import Taken, stands_after
+from fleetcare.van.places import Key, Stay, in_place_by, key_of
+from fleetcare.van.said import (
+    FitOut,
+    fit_outs,
+)
+from fleetcare.van.trips import (
+    Trip,
+    held_days,
+    trips_of,
+)
 from fleetcare.windows import EVER, FOREVER, Windows, next_day
 
 _MARKS = Fit._fields.index("place")  # from here on a fit tells what it is, not which record
 
+
 # A record that is only supposed has a number from here on; whoever would do it is competent.
 SUPPOSED = 1 << 60
-
-# Orders records: the day first, then the time of day (none said stands first), then the number.
-Key = tuple[dt.date, str, int]
-
-
-def key_of(record: Check | Fit | TakeOff | Event | Out | Back) -> Key:
-    """Where a record stands: time of day only orders records of one day."""
-    return (record.on, record.at or "", record.number)
-
-
-class Stay(NamedTuple):
-    """From a moment on, what is in a place: a component, or nothing."""
-
-    key: Key
-    fit: Fit | None
-
-    @property
-    def on(self) -> dt.date:
-        """The day it starts."""
-        return self.key[0]
-
-    @property
-    def part(self) -> int | None:
-        """The component's number: that of its first fit."""
-        return (self.fit.part or self.fit.number) if self.fit else None
-
-
-class Taken(NamedTuple):
-    """The readings of one check at one place, with the component they belong to."""
-
-    check: Check
-    place: str | None
-    part: int | None
-    readings: dict[str, Reading]
 
 
 class View:
@@ -332,36 +311,3 @@ def _after(handed: Out | Back, check: Check, *, doubt: bool) -> bool:
     if (handed.at or check.at) and doubt:
         return True
     return handed.number > check.number
-
-
-def in_place_by(fitted: Key, checked: Key) -> bool:
-    """Whether a component was in its place when a check was done.
-
-    On one day the time decides, or the number where neither has a time. With a time on only one
-    of them the component came later: what was checked was the one before it.
-    """
-    if fitted[0] != checked[0]:
-        return fitted[0] < checked[0]
-    if bool(fitted[1]) != bool(checked[1]):
-        return False
-    return fitted[1:] < checked[1:]
-
-
-def stands_after(later: Check, fail: Check) -> bool:
-    """Whether a pass stands after a fail: on a later day, or at a later time of the same day.
-
-    With a time missing on either the fail stands last: doubt never hires a van out.
-    """
-    if later.on != fail.on:
-        return later.on > fail.on
-    return bool(later.at and fail.at and later.at > fail.at)
-
-
-def stay_on(stays: list[Stay], day: dt.date) -> Stay | None:
-    """What is in a place at the end of a day."""
-    found = None
-    for stay in stays:
-        if stay.on > day:
-            break
-        found = stay
-    return found

@@ -1,34 +1,17 @@
-"""From a step to a sentence. No sentence is made before this module.
-
-Names and free words are not known here, only the commitments that stand for them: `said` puts a
-mark in the sentence that whoever prints it fills in.
-"""
+"""From a step to a sentence. No sentence about a rule is made before this folder."""
 
 from __future__ import annotations
 
-import datetime as dt
 from collections.abc import Callable
 
 from fleetcare.records.kinds import Check, Fit
-from fleetcare.rules.kinds.case import Party
 from fleetcare.rules.kinds.defect import repeats
 from fleetcare.rules.outcome import STANDING, Judgement, Outcome
+from fleetcare.rules.party import Party
 from fleetcare.timeline import Step
-from fleetcare.windows import EVER, FOREVER
-
-MARK = "\x02"
-
-
-def said(commitment: str | None) -> str:
-    """A mark that stands for a name or for words until they are looked up."""
-    return f"{MARK}{commitment}{MARK}" if commitment else ""
-
-
-def day_words(day: dt.date) -> str:
-    """A day as the trade writes it: Tue 1 Sep 2026."""
-    if day == FOREVER:
-        return "no end known"
-    return f"{day:%a} {day.day} {day:%b %Y}" if day != EVER else "always"
+from fleetcare.windows import EVER
+from fleetcare.words.days import day_words
+from fleetcare.words.marks import said
 
 
 def standing(step: Step) -> str:
@@ -318,6 +301,8 @@ def _noted(judgement: Judgement, outcome: Outcome, step: Step) -> str:
 
 
 Sentence = Callable[[Judgement, Outcome, Step], str]
+
+
 _SENTENCES: dict[str, Sentence] = {
     "not applicable": lambda j, o, s: "does not apply",
     "in date": _in_date,

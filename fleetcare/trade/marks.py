@@ -14,8 +14,13 @@ from fleetcare.trade.tyre_dates import read_tyre_code
 
 ILLEGIBLE = "illegible"
 
+
 _DAY = re.compile(r"\d{4}-\d{2}-\d{2}")
+
+
 _MONTH = re.compile(r"\d{4}-\d{2}")
+
+
 _FOUR = re.compile(r"\d{4}")
 
 

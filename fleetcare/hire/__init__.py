@@ -1,0 +1,1 @@
+"""The question of a hire: may it go, can it be booked."""

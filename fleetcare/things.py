@@ -1,0 +1,133 @@
+"""Kinds of thing a rulebook names: facts, components, readings, checks, events, lines of a sheet;
+and conditions over what is stated of them."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Mapping
+from decimal import Decimal
+from typing import Any, NamedTuple
+
+from fleetcare.trade.measures import read_measure
+
+
+class FactKind(NamedTuple):
+    """A fact that may be stated about a van, and the values a yes/no or word may take."""
+
+    name: str
+    title: str
+    holds: str  # yes-no, word, day, count or a dimension
+    values: tuple[str, ...] = ()
+    firm: bool = False
+
+
+class ComponentKind(NamedTuple):
+    """A thing fitted that ages, and the places that must be filled with one."""
+
+    name: str
+    title: str
+    fixed: tuple[str, ...] = ()
+    by_fact: Mapping[str, Mapping[str, tuple[str, ...]]] = {}  # fact → value → places
+    stated: bool = False  # the van says its places
+    when: tuple[Condition, ...] = ()
+    other_places: bool = True  # one fitted elsewhere makes that place
+    week_code: bool = False  # four digits are a week code, not a year
+
+
+class ReadingKind(NamedTuple):
+    """A value measured in a check."""
+
+    name: str
+    title: str
+    dimension: str | None = None  # None: a word
+    bare: bool = False  # typed without its unit
+    words: tuple[str, ...] = ()
+
+
+class CheckKind(NamedTuple):
+    """A check, service, test or paper."""
+
+    name: str
+    title: str
+    aliases: tuple[str, ...] = ()
+    readings: tuple[str, ...] = ()
+    of: str | None = None  # the kind of component it is done to
+    paper: bool = False  # covers days as printed
+    results: str | None = None  # a result for each component of this kind
+    print_limit_months: int | None = None  # a last day printed beyond its eve is a slip
+    keep_further: int = 0  # who did it is kept until so many further ones are written down
+    keep_gone_years: int = 0  # or, of a van that left for good, so many years
+    keep_source: str = ""  # what asks for that
+
+
+class EventKind(NamedTuple):
+    """Something that may happen to a van and asks for a check."""
+
+    name: str
+    title: str
+    tell: str = ""  # what to tell a hirer who has the van
+
+
+class LineKind(NamedTuple):
+    """One line of a handover or return sheet: what to look at, why, and what it feeds."""
+
+    name: str
+    title: str
+    sheets: tuple[str, ...]
+    asks: str
+    why: str
+    source: str
+    rules: tuple[str, ...] = ()  # that it feeds
+    feeds: str = ""  # what else
+    reading: str | None = None
+    over: str | None = None  # asked for each place of this kind of component
+    event: str | None = None
+    check: str | None = None
+    when: tuple[Condition, ...] = ()
+    bikes: bool | None = None  # only with bikes, only without, or either
+    caution: str = ""
+
+
+class Jurisdiction(NamedTuple):
+    """Where the rules hold, when they were last reviewed, and what to print with them."""
+
+    name: str
+    title: str
+    reviewed_on: dt.date
+    caution: str
+
+
+class Condition(NamedTuple):
+    """Something that must be so of the van (`fact`) or of the component (`part`)."""
+
+    name: str
+    equals: tuple[Any, ...] | None = None
+    over: Decimal | None = None
+    at_least: Decimal | None = None
+    dimension: str | None = None
+
+
+def holds(condition: Condition, value: Any) -> bool | None:
+    """Whether a condition holds of a value; None when the value was not said."""
+    if value is None:
+        return None
+    if condition.equals is not None:
+        return value in condition.equals
+    amount = read_measure(value, condition.dimension).value if condition.dimension else value
+    if condition.over is not None:
+        return bool(Decimal(amount) > condition.over)
+    return bool(Decimal(amount) >= (condition.at_least or 0))
+
+
+def values_of(fact: FactKind) -> tuple[Any, ...]:
+    """Values that stand for every way a fact could be: all words, yes and no, or two extremes."""
+    if fact.holds == "yes-no":
+        return (True, False)
+    if fact.holds == "word":
+        return fact.values
+    if fact.holds == "day":
+        return (dt.date(1900, 1, 1), dt.date(9990, 1, 1))
+    if fact.holds == "count":
+        return (0, 1_000_000)
+    unit = {"mass": "kg", "length": "mm", "pressure": "mbar", "distance": "km"}[fact.holds]
+    return (f"0{unit}", f"1000000000{unit}")

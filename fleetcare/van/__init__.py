@@ -1,0 +1,1 @@
+"""One van's facts arranged; knows no rule."""

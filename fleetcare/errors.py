@@ -3,6 +3,9 @@
 A fault in somebody's data is a value (`Problem`): all are gathered and reported at once.
 An exception stops the program: `FleetcareError` and its kinds are the only ones that may
 reach the command line on purpose; anything else is a bug of ours and exits 70.
+
+What was written down before something went wrong is noted here too (`stays`): what is said of a
+command that broke is then true, whether its transaction was committed or not.
 """
 
 from __future__ import annotations
@@ -11,6 +14,7 @@ import contextlib
 import difflib
 import enum
 from collections.abc import Iterable, Iterator
+from contextvars import ContextVar
 from typing import NamedTuple
 
 
@@ -32,9 +36,11 @@ class Problem(NamedTuple):
 
     where: str
     message: str
+    field: str = ""  # of the record; each rim has its own word for it
 
     def __str__(self) -> str:
-        return f"{self.where}: {self.message}" if self.where else self.message
+        where = " ".join(word for word in (self.field, self.where) if word)
+        return f"{where}: {self.message}" if where else self.message
 
 
 class FleetcareError(Exception):
@@ -95,6 +101,44 @@ def needs(library: str, extra: str) -> Iterator[None]:
         raise NotInstalled(
             f'this needs the library "{library}": install it with pip install "fleetcare[{extra}]"'
         ) from None
+
+
+class Noted:
+    """What one command has done so far that nothing undoes, in the words of its echo."""
+
+    def __init__(self) -> None:
+        self.lines: list[str] = []
+        self.unsure: list[str] = []  # of a commit that has begun and not come back
+
+
+_noted: ContextVar[Noted | None] = ContextVar("noted", default=None)
+
+
+@contextlib.contextmanager
+def noting() -> Iterator[Noted]:
+    """Note what is done for good meanwhile. Nothing is noted where nobody asks for it."""
+    noted = Noted()
+    before = _noted.set(noted)
+    try:
+        yield noted
+    finally:
+        _noted.reset(before)
+
+
+def committing(lines: list[str]) -> None:
+    """Note that what these lines say is about to be committed; `stays` says that it was."""
+    noted = _noted.get()
+    if noted is not None:
+        noted.unsure = list(lines)
+
+
+def stays(lines: list[str]) -> list[str]:
+    """Note that what these lines say is done, whatever goes wrong later. Gives them back."""
+    noted = _noted.get()
+    if noted is not None:
+        noted.lines += lines
+        noted.unsure = []
+    return lines
 
 
 def near(word: str, known: Iterable[str]) -> str:

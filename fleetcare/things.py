@@ -4,10 +4,11 @@ and conditions over what is stated of them."""
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from decimal import Decimal
 from typing import Any, NamedTuple
 
+from fleetcare.errors import near
 from fleetcare.trade.measures import read_measure
 
 
@@ -32,6 +33,10 @@ class ComponentKind(NamedTuple):
     when: tuple[Condition, ...] = ()
     other_places: bool = True  # one fitted elsewhere makes that place
     week_code: bool = False  # four digits are a week code, not a year
+    was: tuple[str, ...] = ()  # names it bore before
+    bikes: bool = False  # it carries them
+    varieties: tuple[str, ...] = ()  # the types one may be of; the first is the usual one
+    said_with: str | None = None  # the option that says its places, where it has one of its own
 
 
 class ReadingKind(NamedTuple):
@@ -43,6 +48,20 @@ class ReadingKind(NamedTuple):
     bare: bool = False  # typed without its unit
     words: tuple[str, ...] = ()
 
+    def fault(self, figure: str) -> str | None:
+        """What is wrong with a figure read; None when nothing is."""
+        if self.words:
+            if figure in self.words:
+                return None
+            return f'"{figure}" is not one of {", ".join(self.words)}{near(figure, self.words)}'
+        try:
+            value = read_measure(figure, self.dimension or "", bare=self.bare).value
+        except ValueError as wrong:
+            return str(wrong)
+        if self.dimension == "percent" and value > 100:
+            return f'"{figure}" is more than 100 %'
+        return None
+
 
 class CheckKind(NamedTuple):
     """A check, service, test or paper."""
@@ -50,6 +69,8 @@ class CheckKind(NamedTuple):
     name: str
     title: str
     aliases: tuple[str, ...] = ()
+    was: tuple[str, ...] = ()  # names it bore before
+    walkaround: bool = False  # what a filled handover sheet is recorded as
     readings: tuple[str, ...] = ()
     of: str | None = None  # the kind of component it is done to
     paper: bool = False  # covers days as printed
@@ -66,6 +87,7 @@ class EventKind(NamedTuple):
     name: str
     title: str
     tell: str = ""  # what to tell a hirer who has the van
+    was: tuple[str, ...] = ()  # names it bore before
 
 
 class LineKind(NamedTuple):
@@ -86,6 +108,7 @@ class LineKind(NamedTuple):
     when: tuple[Condition, ...] = ()
     bikes: bool | None = None  # only with bikes, only without, or either
     caution: str = ""
+    was: tuple[str, ...] = ()  # names it bore before
 
 
 class Jurisdiction(NamedTuple):
@@ -117,6 +140,45 @@ def holds(condition: Condition, value: Any) -> bool | None:
     if condition.over is not None:
         return bool(Decimal(amount) > condition.over)
     return bool(Decimal(amount) >= (condition.at_least or 0))
+
+
+Said = Callable[[str], Any]  # the value of a fact by its name; None when nobody said
+
+
+def all_hold(conditions: tuple[Condition, ...], said: Said) -> bool | None:
+    """Whether all conditions on the van hold; False beats not said, which beats True."""
+    answer: bool | None = True
+    for condition in conditions:
+        one = holds(condition, said(condition.name))
+        if one is False:
+            return False
+        if one is None:
+            answer = None
+    return answer
+
+
+def required_places(
+    kind: ComponentKind, said: Said, places: Mapping[str, tuple[str, ...]]
+) -> tuple[list[str], list[str]]:
+    """The places that must be filled with a kind of component, and the facts not said that
+    would name more; `places` are those stated, by kind of component."""
+    wanted = all_hold(kind.when, said)
+    if wanted is False:
+        return [], []
+    unsaid = [] if wanted else [c.name for c in kind.when if said(c.name) is None]
+    found = list(kind.fixed)
+    for fact, by_value in kind.by_fact.items():
+        value = said(fact)
+        if value is None:
+            unsaid.append(fact)
+        else:
+            found.extend(by_value.get(value, ()))
+    if kind.stated:
+        if kind.name in places:
+            found.extend(places[kind.name])
+        else:
+            unsaid.append(f"places of {kind.name}")
+    return ([] if wanted is None else found), unsaid
 
 
 def values_of(fact: FactKind) -> tuple[Any, ...]:

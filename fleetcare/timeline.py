@@ -95,20 +95,20 @@ make_line: Callable[[tuple[Any, ...]], Timeline] = partial(tuple.__new__, Timeli
 
 
 def timeline(steps: Iterable[Step]) -> Timeline:
-    """Make a timeline of steps given in order; a later step of the same day replaces the earlier.
+    """Make a timeline of steps given in order; what a later step overtakes on its day is dropped.
 
     Raises ValueError when the first step does not start at EVER.
     """
     kept: list[Step] = []
     for step in steps:
-        if kept and step[0] == kept[-1][0]:
+        while kept and kept[-1][0] >= step[0]:
             kept.pop()
         if kept and step[1:] == kept[-1][1:]:
             continue
         kept.append(step)
-    if not kept or kept[0].start != EVER:
+    if not kept or kept[0][0] != EVER:
         raise ValueError("a timeline starts at EVER")
-    return Timeline(tuple(kept))
+    return make_line((tuple(kept),))
 
 
 def always(

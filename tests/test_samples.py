@@ -18,7 +18,7 @@ from fleetcare.cli.demo import run as run_typed
 from fleetcare.desk import ask, papers, pictures, sample
 from fleetcare.desk.asked import asking
 from fleetcare.render import text
-from fleetcare.rules.outcome import STANDING
+from fleetcare.rules.kinds import KINDS
 from fleetcare.store import tables
 
 ROOT = Path(__file__).parent.parent
@@ -67,10 +67,11 @@ def test_the_sample_meets_every_standing(place: str) -> None:
     today = sample.today()
     seen = {item.standing for item in ask.due(place, today, 600).items}
     with asking(place) as asked:
-        steps = [o.timeline.at(today) for j in asked.fleet() for o in j.outcomes]
+        stood = [(o, o.at(today)) for j in asked.fleet() for o in j.outcomes]
 
-    assert seen | {STANDING[s.code] for s in steps} == set(STANDING.values()) | {"due soon"}
-    assert {"late", "overdue"} <= {s.code for s in steps}
+    every = {standing for kind in KINDS.values() for standing in kind.standings.values()}
+    assert seen | {o.standing(step) for o, step in stood} == every | {"due soon"}
+    assert {"late", "overdue"} <= {step.code for _, step in stood}
 
 
 def test_the_sample_carries_three_years_and_builds_alike(place: str, tmp_path: Path) -> None:

@@ -10,9 +10,10 @@ from typing import Any, NoReturn
 
 import click
 
-from fleetcare.errors import Declined, ExitCode, FleetcareError, Refused
+from fleetcare.cli.ends import joined, refuse_no_text, settled, told
+from fleetcare.errors import Declined, ExitCode, FleetcareError, Noted, Refused, noting
 
-VERSION = "0.5.0"  # a literal, so that --version reads no metadata; a test holds it to pyproject
+VERSION = "0.6.0"  # a literal, so that --version reads no metadata; a test holds it to pyproject
 
 # name: (module under fleetcare.cli, one line of help)
 COMMANDS: dict[str, tuple[str, str]] = {
@@ -171,44 +172,72 @@ def _check_today(named: str | None) -> None:
         ) from None
 
 
-def _fail(code: ExitCode, message: str) -> NoReturn:
+def _said(code: ExitCode, message: str) -> int:
     click.echo(message, err=True)
-    sys.exit(int(code))
+    return int(code)
 
 
 def main(args: list[str] | None = None) -> NoReturn:
     """Run the command line; every way of ending is one of the exit codes."""
+    with joined() as out, noting() as noted:
+        code = settled(out, _run(sys.argv[1:] if args is None else args, noted), noted)
+    sys.exit(code)
+
+
+def _run(args: list[str], noted: Noted) -> int:
+    """Run a command; an error becomes words and its code."""
     try:
+        refuse_no_text(args)
         code: Any = cli.main(args=args, prog_name="fleetcare", standalone_mode=False)
-        sys.stdout.flush()
-        sys.exit(code if isinstance(code, int) else int(ExitCode.DONE))
+        return code if isinstance(code, int) else int(ExitCode.DONE)
     except click.exceptions.NoArgsIsHelpError as helping:
         click.echo(helping.ctx.get_help() if helping.ctx else "")
-        sys.exit(int(ExitCode.DONE))
+        return int(ExitCode.DONE)
     except click.UsageError as fault:
         fault.show()
-        sys.exit(int(ExitCode.USAGE))
+        return int(ExitCode.USAGE)
+    except SystemExit as ended:  # a shell asked how a line goes on, or asked it wrongly
+        return int(ExitCode.USAGE if ended.code else ExitCode.DONE)
     except (click.Abort, KeyboardInterrupt):
-        _fail(ExitCode.INTERRUPTED, "Interrupted: nothing more was written.")
+        return _said(ExitCode.INTERRUPTED, _broken_off(noted))
     except Refused as fault:
         lines = [
             f"Error: {p}" if place == 0 else f"       {p}" for place, p in enumerate(fault.problems)
         ]
-        _fail(fault.code, "\n".join(lines))
+        return _said(fault.code, "\n".join(lines))
     except Declined as fault:
         click.echo(fault.answer)
-        sys.exit(int(fault.code))
+        return int(fault.code)
     except FleetcareError as fault:
-        _fail(fault.code, f"Error: {fault}")
-    except BrokenPipeError:
-        # The reader of our output has gone; say nothing more, and not at exit either.
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-        sys.exit(int(ExitCode.DONE))
+        return _said(fault.code, f"Error: {fault}")
+    except OSError as fault:
+        return _said(ExitCode.REFUSED, _so_far(f"Error: {told(fault)}", noted))
+    except UnicodeError:
+        words = "Error: what was typed is not UTF-8 text: type it again"
+        return _said(ExitCode.USAGE, _so_far(words, noted))
     except Exception as bug:
+        what = f"A bug of ours: {type(bug).__name__}: {bug}"
         if os.environ.get("FLEETCARE_DEBUG"):
-            raise
-        _fail(
-            ExitCode.BUG,
-            f"A bug of ours: {type(bug).__name__}: {bug}\nNothing was written. Run "
-            "it again with FLEETCARE_DEBUG=1 and send what it prints.",
-        )
+            import traceback
+
+            what = "".join(traceback.format_exception(bug))
+        unwritten = "Run it again with FLEETCARE_DEBUG=1 and send what it prints."
+        return _said(ExitCode.BUG, _so_far(what, noted, unwritten))
+
+
+def _broken_off(noted: Noted) -> str:
+    """What is true of a command that was interrupted."""
+    if noted.lines or noted.unsure:
+        return _so_far("Interrupted.", noted)
+    return "Interrupted: nothing more was written."
+
+
+def _so_far(what: str, noted: Noted, unwritten: str = "") -> str:
+    """What went wrong, with what is true of the book and of files after it."""
+    if noted.unsure:
+        says = "Look whether this was written before you type it again:"
+    elif noted.lines:
+        says = "This was done before it, so do not type it again:"
+    else:
+        says = f"Nothing was written. {unwritten}".rstrip()
+    return "\n".join([what, says, *noted.lines, *noted.unsure])

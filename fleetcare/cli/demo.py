@@ -9,6 +9,7 @@ from pathlib import Path
 import click
 
 from fleetcare.cli.app import cli
+from fleetcare.errors import noting
 
 _SHOWN = (
     ("What falls due, as Monday's meeting reads it", "due"),
@@ -19,8 +20,9 @@ _SHOWN = (
 
 
 def run(args: list[str]) -> None:
-    """A command as typed, its errors left to the caller."""
-    cli.main(args=args, prog_name="fleetcare", standalone_mode=False)
+    """A command as typed, its errors left to the caller. What it writes is of the sample alone."""
+    with noting():
+        cli.main(args=args, prog_name="fleetcare", standalone_mode=False)
 
 
 @click.command()

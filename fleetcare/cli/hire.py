@@ -9,6 +9,7 @@ import click
 
 from fleetcare.cli.app import Settings
 from fleetcare.cli.party import takes_party
+from fleetcare.cli.typed import as_typed
 from fleetcare.cli.words import DAY, at_option, even_so, on_option, settings, van_argument, writes
 
 _dry_run = click.option("--dry-run", is_flag=True, help="Say what would change and write nothing.")
@@ -51,7 +52,8 @@ def hire_add(
         0, van, ref, start, through, party.bikes, party.electric_bikes, party.weighed_kg or None,
         party.licence, abroad=party.abroad or None,
     )  # fmt: skip
-    lines, report = hires.hire_add(s.db, s.by, van, booking, dry_run=dry_run)
+    with as_typed():
+        lines, report = hires.hire_add(s.db, s.by, van, booking, dry_run=dry_run)
     for line in (*lines, "", text.hire(report)):
         click.echo(line)
 
@@ -90,9 +92,10 @@ def hire_change(
     said = {name: value for name, value in changes.items() if value is not None}
     if bike_kg:
         said["bike_kg"] = weighed_kg(bike_kg)
-    lines, reports = hires.hire_change(
-        s.db, s.by, ref, said, to_van, swap, words, even_so=even_so, dry_run=dry_run
-    )
+    with as_typed():
+        lines, reports = hires.hire_change(
+            s.db, s.by, ref, said, to_van, swap, words, even_so=even_so, dry_run=dry_run
+        )
     for line in lines:
         click.echo(line)
     for report in reports:

@@ -7,8 +7,9 @@ from typing import Any
 import click
 
 from fleetcare.cli.app import Settings
+from fleetcare.cli.typed import option_of
 from fleetcare.cli.words import COUNT, DAY, NUMBER, settings, writes
-from fleetcare.desk.mend import correctable, option_of
+from fleetcare.desk.mend import correctable
 from fleetcare.records.fields import Is
 
 

@@ -18,12 +18,11 @@ from fleetcare.cli.words import (
     van_argument,
     writes,
 )
-
-_GRADES = ("dangerous", "major", "minor", "advisory")
+from fleetcare.records.kinds import GRADES
 
 
 def _found(command: Any) -> Any:
-    for grade in reversed(_GRADES):
+    for grade in reversed(GRADES):
         command = click.option(
             f"--{grade}", multiple=True, metavar="WORDS", help=f"A defect it found, graded {grade}."
         )(command)

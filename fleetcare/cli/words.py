@@ -11,6 +11,8 @@ from typing import Any, TypeVar
 import click
 
 from fleetcare.cli.app import Settings
+from fleetcare.cli.typed import as_typed
+from fleetcare.errors import stays
 
 F = TypeVar("F", bound=Callable[..., Any])
 _ISO = re.compile(r"\d{4}-\d{2}-\d{2}")
@@ -142,7 +144,9 @@ def writes(callback: F) -> F:
 
     @functools.wraps(callback)
     def printing(*args: Any, **kwargs: Any) -> Any:
-        for line in callback(*args, **kwargs):
+        with as_typed():
+            lines = callback(*args, **kwargs)
+        for line in lines:
             click.echo(line)
 
     return click.option(
@@ -173,3 +177,4 @@ def put_bytes(data: bytes, output: str) -> None:
 
     with new_file(output) as part:
         part.write_bytes(data)
+    stays([f'Wrote "{output}".'])

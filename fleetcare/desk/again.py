@@ -6,9 +6,9 @@ from typing import Any
 
 from fleetcare.desk.session import Writing
 from fleetcare.errors import Problem
-from fleetcare.records.facts import FIELD_OF, Facts
+from fleetcare.records.facts import Facts
 from fleetcare.records.fields import SECRET, fields_of
-from fleetcare.records.kinds import Check, Fit, VanFacts
+from fleetcare.records.kinds import FIELD_OF, Check, Fit, VanFacts
 from fleetcare.store import facts as stored
 from fleetcare.store import lookup
 from fleetcare.van.said import fit_outs, pairs_of
@@ -126,7 +126,7 @@ def _left_of_facts(record: VanFacts, facts: Facts) -> Any:
             continue
         if said is not None and said != () and name != "even_so":
             words = f"is {_plain(said)} in the book: where that changed, say from which day with"
-            return Problem(name, f"{words} fleetcare van change {record.van}")
+            return Problem("", f"{words} fleetcare van change {record.van}", name)
         left[name] = value
     blank: Any = VanFacts(0, record.van)
     return blank._replace(**left) if left else None
@@ -134,7 +134,7 @@ def _left_of_facts(record: VanFacts, facts: Facts) -> Any:
 
 def _was_taken_back(field: str, record: int, by: int) -> Problem:
     words = f"is what #{record} said, which #{by} took back: take the row out"
-    return Problem(field, f"{words}, or type it anew if it is true")
+    return Problem("", f"{words}, or type it anew if it is true", field)
 
 
 def _plain(said: Any) -> str:

@@ -94,7 +94,7 @@ class _Then:
     def released(self, out: Out) -> Answer | None:
         """The answer a release was given on; None where its booking is known no more."""
         judged = self._at(out.known_at)
-        trips = judged.view.trips if judged else []
+        trips = judged.known.trips if judged else []
         trip = next((t for t in trips if t.hire.number == out.hire), None)
         return of_release(out, trip.planned) if trip else None
 

@@ -8,6 +8,7 @@ from typing import Any, NamedTuple
 from fleetcare import clock
 from fleetcare.desk.asked import KnownAt, asking
 from fleetcare.desk.hires import booked
+from fleetcare.desk.since import since
 from fleetcare.errors import Problem, Refused, near
 from fleetcare.hire.ask import Ask, party_of
 from fleetcare.reports.due import due_items, ordered
@@ -42,12 +43,12 @@ def due(
         items: list[DueItem] = []
         vans = 0
         dropped: dict[str, int] = {}
-        since = asked.since(dt.datetime.combine(day - _LAST_WEEK, dt.time(), dt.UTC))
-        for judged in asked.fleet():
+        before = since(asked, dt.datetime.combine(day - _LAST_WEEK, dt.time(), dt.UTC))
+        for judged, rows in asked.fleet_in_hand():
             vans += 1
-            changed = asked.changed_hires(judged, since, day)
+            changed = before.changed_hires(judged, rows, day)
             items.extend(due_items(judged, day, weeks, changed))
-            for what, listed in judged.view.checks.items():
+            for what, listed in judged.known.checks.items():
                 if what not in asked.book.checks:
                     dropped[what] = dropped.get(what, 0) + len(listed)
         items = asked.filled(ordered(items))

@@ -10,27 +10,17 @@ from functools import lru_cache
 from typing import Any, NamedTuple
 
 from fleetcare import shipped
-from fleetcare.desk.touched import Hires
 from fleetcare.errors import Problem, Refused, near
-from fleetcare.hire.stopped import Item, newly_stopped, stopped_hires
 from fleetcare.records.facts import Facts
-from fleetcare.rules.book import Book
+from fleetcare.rules.book import FIRM, Book, Key
+from fleetcare.rules.formats import asking_rules, files_of, text_of
 from fleetcare.rules.judge import judge
 from fleetcare.rules.outcome import AsOf, Judgement
-from fleetcare.rules.read import FIRM, files_of, read_book, text_of
+from fleetcare.rules.read import read_book, try_book
 from fleetcare.store import facts as stored
 from fleetcare.store.engine import Connection, reading
-from fleetcare.van.trips import Trip
+from fleetcare.store.walk import InHand, Walk
 from fleetcare.words.marks import MARK
-
-Changed = dict[frozenset[Item], list[Trip]]
-
-
-class Since(NamedTuple):
-    """How much the book knew earlier, and the newest record since of each van (None: of all)."""
-
-    size: int
-    touched: dict[str | None, int]
 
 
 class Asked(NamedTuple):
@@ -77,53 +67,28 @@ class Asked(NamedTuple):
         book = book_of(digest, text, taken_in(self.connection, text, known=size))
         return Asked(self.connection, book, AsOf(size, digest), (), size)
 
-    def changed_hires(self, judged: Judgement, since: Since, on: dt.date) -> Changed:
-        """The hires of a van, out or still to come, that something stops now and did not stop by
-        the records and rules of an earlier size of the book."""
-        newest = max(since.touched.get(judged.van, 0), since.touched.get(None, 0))
-        if not (newest and judged.hires):
-            return {}
-        now = stopped_hires(judged, on)
-        before = self._stopped_at(judged.van, since.size, on)
-        for number in [n for n, hire in now.items() if n > since.size and hire.items]:
-            # Booked since then: what stopped it when it was booked was said then.
-            if newest < number:
-                before[number] = now[number]
-            else:
-                before |= {
-                    n: h for n, h in self._stopped_at(judged.van, number, on).items() if n == number
-                }
-        return newly_stopped(before, now)
-
     def latest(self) -> Asked:
         """The same book as it is known now, by the rules in use."""
         book, _ = rules_in_use(self.connection)
         return Asked(self.connection, book, AsOf(stored.size_of(self.connection), book.digest), ())
 
-    def _stopped_at(self, van: str, size: int, on: dt.date) -> Hires:
-        """What stopped a van's hires by the records and rules of an earlier size of the book."""
-        then = self.at(size)
-        facts = stored.facts_of(self.connection, van, size) if then else None
-        if facts is None or then is None:
-            return {}
-        return dict(stopped_hires(then.judge(facts), on))
-
-    def since(self, moment: dt.datetime) -> Since:
-        """What the book knew before a moment, and which vans were touched after it."""
-        upto = self.as_of.known_at
-        size = min(stored.size_before(self.connection, moment), upto)
-        return Since(size, stored.touched_since(self.connection, size, upto))
-
     def fleet(self) -> Iterator[Judgement]:
-        """Every van judged, one at a time.
+        """Every van judged, one at a time."""
+        for judged, _ in self.fleet_in_hand():
+            yield judged
+
+    def fleet_in_hand(self) -> Iterator[tuple[Judgement, InHand]]:
+        """Every van judged, one at a time, with its rows, to be asked as known at an earlier size.
 
         The collector rests meanwhile: a judgement holds no circle, so it goes when it is let go.
         """
         resting = gc.isenabled()
         gc.disable()
         try:
-            for facts in stored.fleet_facts(self.connection, self.known):
-                yield self.judge(facts)
+            for rows in Walk(self.connection, self.as_of.known_at, self.known).vans():
+                facts = rows.facts()
+                if facts.stated:
+                    yield self.judge(facts), rows
         finally:
             if resting:
                 gc.enable()
@@ -171,38 +136,34 @@ def rules_in_use(connection: Connection) -> tuple[Book, str]:
     return book_of(digest, text, taken_in(connection, text)), text
 
 
+TakenIn = tuple[tuple[Key, dt.date], ...]
+
+
 @lru_cache(maxsize=4)
-def book_of(digest: str, text: str, taken_in: tuple[tuple[str, dt.date], ...]) -> Book:
+def book_of(digest: str, text: str, taken_in: TakenIn) -> Book:
     """The book of a text, with the day each rule that asks after an event was taken in."""
     return read_book(files_of(text), digest)._replace(adopted=dict(taken_in))
 
 
 def taken_in(
     connection: Connection, text: str, today: dt.date | None = None, known: int | None = None
-) -> tuple[tuple[str, dt.date], ...]:
-    """The day each rule that asks for something after an event was first taken in: before it
-    nobody was asked. `today` is the day of an adoption about to be written; with `known` by the
-    adoptions up to that size of the book."""
+) -> TakenIn:
+    """The day each rule that asks for something after an event was first taken in, under whatever
+    name: before it nobody was asked. `today` is the day of an adoption about to be written; with
+    `known` by the adoptions up to that size of the book."""
     adoptions = stored.adoptions_of(connection, known)
-    names = _asking_rules(text)
-    days: dict[str, dt.date] = {}
+    rules = asking_rules(files_of(text))
+    if len(adoptions) == 1 and today is None:
+        return tuple((key, adoptions[0][0]) for key, _ in rules)
+    days: dict[Key, dt.date] = {}
     for day, digest in adoptions:
-        if len(adoptions) == 1 and today is None:
-            return tuple((name, day) for name in names)
-        asking_then = _asking_rules(stored.rulebook_text(connection, digest))
-        days |= {name: day for name in names if name in asking_then and name not in days}
-    return tuple((name, days.get(name, today or dt.date.max)) for name in names)
-
-
-@lru_cache(maxsize=16)
-def _asking_rules(text: str) -> tuple[str, ...]:
-    """The rules of a text that count from what happens."""
-    return tuple(
-        name
-        for tables in files_of(text).values()
-        for name, rule in tables.get("rule", {}).items()
-        if rule.get("kind") == "after"
-    )
+        text_then = files_of(stored.rulebook_text(connection, digest))
+        # By name, whichever folder it stood in: one moved to another home was asked all the same.
+        then = {name for (_, name), _ in asking_rules(text_then)}
+        for key, names in rules:
+            if key not in days and not then.isdisjoint(names):
+                days[key] = day
+    return tuple((key, days.get(key, today or dt.date.max)) for key, _ in rules)
 
 
 @contextlib.contextmanager
@@ -251,11 +212,31 @@ def _resolved(connection: Connection, known_at: KnownAt, size: int) -> int:
 
 def _differs(text: str) -> tuple[str, ...]:
     """A caution when the program ships other rules than those in use."""
-    if text == package_text(files_of(text).get(FIRM)):
+    shipped_text = package_text(files_of(text).get(FIRM))
+    if shipped_text == text:
         return ()
+    faults = faults_of(shipped_text)
+    if faults:
+        return (kept_in_use(faults),)
     return (
         "the rules in use differ from those this program ships; "
         "the next record written adopts the program's",
+    )
+
+
+@lru_cache(maxsize=4)
+def faults_of(text: str) -> tuple[Problem, ...]:
+    """What keeps a text from being adopted: most often a firm's own file that does not go with the
+    rules a newer program ships."""
+    return tuple(try_book(files_of(text))[1])
+
+
+def kept_in_use(faults: tuple[Problem, ...]) -> str:
+    """What is said where a newer program's rules can't be adopted."""
+    told = "; ".join(str(fault) for fault in faults)
+    return (
+        "the firm's own file does not go with the rules this program ships, so the rules adopted "
+        f"stay in use: {told}. Put the file right and take it in with: fleetcare rules adopt FILE"
     )
 
 

@@ -12,7 +12,7 @@ from typing import IO
 from fleetcare.desk.checks import open_defects
 from fleetcare.desk.session import Writing, recording
 from fleetcare.desk.taking import Taking
-from fleetcare.errors import Problem, Refused
+from fleetcare.errors import Problem, Refused, stays
 from fleetcare.intake.lines import Line, read_lines
 from fleetcare.records.kinds import FLEET_KINDS, KIND_OF
 from fleetcare.store import dump as stored_dump
@@ -26,7 +26,7 @@ def dump(place: str, target: str) -> list[str]:
         head = ledger.head_of(connection)
         folder = papers.folder_of(place) if papers.asked_for(connection) else Path()
         stored_dump.write(connection, folder, target)
-    return [f'Wrote "{target}": {head.size:,} records, tally {head.short}.']
+    return stays([f'Wrote "{target}": {head.size:,} records, tally {head.short}.'])
 
 
 def load(place: str, by: str, name: str, *, dry_run: bool = False) -> list[str]:
@@ -70,7 +70,7 @@ def _whole(
             undump.load(connection, lines, name, head, lambda: papers.folder_of(place))
     else:
         undump.load_new(place, lines, name, head)
-    return [f'Loaded into "{shown(place)}": {said}.']
+    return stays([f'Loaded into "{shown(place)}": {said}.'])
 
 
 def _facts(place: str, by: str, lines: Iterable[str], name: str, *, dry_run: bool) -> list[str]:
@@ -79,7 +79,7 @@ def _facts(place: str, by: str, lines: Iterable[str], name: str, *, dry_run: boo
     with recording(place, by, dry_run=dry_run) as book:
         taking = Taking(book)
         problems += take_all(book, taking, read)
-        book.refuse(sorted(problems, key=_line_of))
+        book.refuse(sorted(problems, key=lambda problem: _line_of(problem, name)))
         if not taking.records:
             raise Refused([Problem(name, "holds no record: nothing was loaded")])
         add_all(book, taking)
@@ -106,5 +106,7 @@ def add_all(book: Writing, taking: Taking) -> None:
         open_defects(book, book.after(check.van), check, found)
 
 
-def _line_of(problem: Problem) -> int:
-    return int(problem.where.partition(" ")[0].rpartition(":")[2])
+def _line_of(problem: Problem, name: str) -> int:
+    """The line a fault stands on; a file's name may hold blanks and colons of its own."""
+    line, *_ = problem.where.removeprefix(f"{name}:").split(" ")
+    return int(line)

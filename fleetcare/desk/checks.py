@@ -3,24 +3,23 @@
 from __future__ import annotations
 
 import datetime as dt
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
-from fleetcare.desk.fitted import refuse_slips
 from fleetcare.desk.people import resolved
 from fleetcare.desk.scans import await_paper, keep_papers, read_papers
 from fleetcare.desk.session import Writing, recording
+from fleetcare.desk.write import hold, put
 from fleetcare.errors import Problem, Refused, near
+from fleetcare.faults.slips import anyway, plate
 from fleetcare.intake import words
-from fleetcare.intake.slips import check_slips
-from fleetcare.intake.where import where_faults
-from fleetcare.records.facts import Facts
 from fleetcare.records.kinds import Check, Defect, FleetPaper, Reading
+from fleetcare.rules.book import Book
 from fleetcare.rules.outcome import Judgement
+from fleetcare.rules.reads import checks_for
 from fleetcare.rules.rule import Rule
-from fleetcare.store import facts as stored
 from fleetcare.things import CheckKind
 from fleetcare.timeline import Verdict
-from fleetcare.van.van import View
+from fleetcare.van.checks import failed
 from fleetcare.words.days import day_words
 
 
@@ -103,12 +102,10 @@ def record(place: str, by: str, van: str, done: Done, *, dry_run: bool = False) 
 def _check(book: Writing, kind: CheckKind, van: str, done: Done) -> Check:
     facts = book.facts(van)
     check, faults = _read(book, kind, van, done)
-    book.refuse([*faults, *check_faults(book, facts, kind, check, typed=bool(done.readings))])
-    if not done.even_so:
-        holders: list[tuple[str, int]] = []
-        if done.certificate:
-            holders = stored.certificate_holders(book.connection, kind.name, done.certificate)
-        refuse_slips(check_slips(facts, check, book.book, holders, done.plate))
+    if done.plate and not faults:
+        slip = plate(facts, check.on, done.plate)
+        faults += anyway(slip, check)
+    hold(book, check, more=faults)
     made: Check = book.add(check)
     _tell(book, kind, made, done)
     after = book.after(van)
@@ -127,7 +124,7 @@ def _check(book: Writing, kind: CheckKind, van: str, done: Done) -> Check:
 def _read(book: Writing, kind: CheckKind, van: str, done: Done) -> tuple[Check, list[Problem]]:
     """The check as typed, its names resolved and its readings read."""
     inspector, name = resolved(book, done.by)
-    readings, faults = _readings(book, kind, done)
+    readings, faults = _readings(done)
     if done.outcome is None and readings and not done.by:
         inspector, name = None, book.by  # whoever writes a reading down read it, if nobody else did
     outcome = "pass" if kind.paper and done.outcome is None else done.outcome
@@ -137,29 +134,6 @@ def _read(book: Writing, kind: CheckKind, van: str, done: Done) -> tuple[Check, 
         readings,
     )  # fmt: skip
     return check, faults
-
-
-def check_faults(
-    book: Writing, facts: Facts, kind: CheckKind, check: Check, *, typed: bool
-) -> list[Problem]:
-    """What a check can't be written down with; `typed` says that readings were given."""
-    faults = [
-        *words.day_after(check.on, book.today),
-        *words.time_of_day(check.at),
-        *words.measures(check),
-    ]
-    if kind.paper:
-        faults += _paper_faults(check)
-        if check.outcome != "pass":
-            faults.append(Problem("", f"a {kind.title} is in force or not: it has no pass or fail"))
-    elif check.outcome is None and not typed:
-        faults.append(Problem("", f"say how the {kind.title} ended: --pass or --fail"))
-    elif check.last_day and check.last_day < check.on:
-        faults.append(Problem("--last-day", f"{check.last_day} is before the check ({check.on})"))
-    faults += where_faults(book.book, View(facts, book.book), check)
-    if check.place and kind.of is None:
-        faults.append(Problem("--place", f"a {kind.title} is done to the van, not to a place"))
-    return faults
 
 
 def _named_readings(book: Writing, check: Check) -> bool:
@@ -173,38 +147,11 @@ def _named_readings(book: Writing, check: Check) -> bool:
     )
 
 
-def _readings(
-    book: Writing, kind: CheckKind, done: Done
-) -> tuple[tuple[Reading, ...], list[Problem]]:
-    found: list[Reading] = []
-    faults = []
-    read = [words.reading(word, kind, book.book) for word in done.readings]
-    if done.results and kind.results is None:
-        faults.append(Problem("--result", f"a {kind.title} has no result for each appliance"))
-        read_results: list[Reading | Problem] = []
-    else:
-        read_results = [words.result(word, book.book) for word in done.results]
-    for one in [*read, *read_results]:
-        if isinstance(one, Problem):
-            faults.append(one)
-        elif any(one[:2] == other[:2] for other in found):
-            faults.append(Problem("--reading", f"{one.what} {one.place or ''} is given twice"))
-        else:
-            found.append(one)
-    return tuple(found), faults
-
-
-def _paper_faults(check: Check) -> list[Problem]:
-    faults = []
-    if check.from_on is None:
-        faults.append(Problem("--from", "say the first day it is in force, as printed"))
-    if check.last_day is None:
-        faults.append(Problem("--last-day", "say the last day it is in force, as printed"))
-    if check.from_on and check.last_day and check.last_day < check.from_on:
-        faults.append(
-            Problem("--last-day", f"{check.last_day} is before its first day ({check.from_on})")
-        )
-    return faults
+def _readings(done: Done) -> tuple[tuple[Reading, ...], list[Problem]]:
+    read = [words.reading(word) for word in done.readings]
+    read += [words.result(word) for word in done.results]
+    faults = [one for one in read if isinstance(one, Problem)]
+    return tuple(one for one in read if isinstance(one, Reading)), faults
 
 
 def _fleet_paper(book: Writing, kind: CheckKind, done: Done) -> int:
@@ -214,17 +161,15 @@ def _fleet_paper(book: Writing, kind: CheckKind, done: Done) -> int:
     if done.outcome not in (None, "pass"):
         raise Refused([Problem("", f"a {kind.title} is in force or not: it has no pass or fail")])
     day = done.on or book.today
-    dated = Check(0, "fleet", kind.name, day, from_on=done.from_on, last_day=done.last_day)
-    book.refuse([*words.day_after(day, book.today), *_paper_faults(dated)])
     vans = book.watch_fleet(state=True)
-    if not vans or done.from_on is None or done.last_day is None:
+    if not vans:
         raise Refused([Problem("", "no van is on fleet today: add vans first")])
-    made = book.add(
-        FleetPaper(0, kind.name, day, done.from_on, done.last_day, tuple(vans), done.certificate)
-    )
+    first: Any = done.from_on  # either may not be said: it is then a fault
+    last: Any = done.last_day
+    made = put(book, FleetPaper(0, kind.name, day, first, last, tuple(vans), done.certificate))
     book.tell(
-        f"#{made.number} {kind.title} from {day_words(done.from_on)} through "
-        f"{day_words(done.last_day)} for every van on fleet today: {', '.join(vans)}. "
+        f"#{made.number} {kind.title} from {day_words(made.from_on)} through "
+        f"{day_words(made.last_day)} for every van on fleet today: {', '.join(vans)}. "
         "A van added later needs a paper of its own."
     )
     return int(made.number)
@@ -256,6 +201,10 @@ def counted_last(judged: Judgement, check: Check, rule: Rule | None = None) -> d
     return check.last_day
 
 
+def _read_by_any(book: Book, what: str) -> bool:
+    return any(what in rule.checks for rule in book.rules.values())
+
+
 def further_defects(
     book: Writing, made: Check, grades: set[str], kind: CheckKind
 ) -> list[tuple[str, str]]:
@@ -263,7 +212,7 @@ def further_defects(
     fail that no rule reads stops the van by a defect of its own."""
     found = []
     serious = bool(grades & {"dangerous", "major"})
-    if made.outcome == "fail" and not book.book.fed_by.get(made.what) and not serious:
+    if made.outcome == "fail" and not _read_by_any(book.book, made.what) and not serious:
         found.append(("major", f"{kind.title} failed"))
     found += [
         ("advisory", f"{r.place} isolated: out of use")
@@ -289,20 +238,20 @@ def open_defects(
 
 def _tell_standing(book: Writing, judged: Judgement, made: Check) -> None:
     """Whether the record counts, and for how long."""
-    if View.failed(made) and made.outcome == "pass":
+    if failed(made) and made.outcome == "pass":
         book.tell("An appliance was unsafe or not tested: this counts as a fail.")
     for outcome in judged.outcomes:
         rule = outcome.rule
         if made.what not in rule.checks:
             continue
         why = dict(outcome.uncounted).get(made.number)
-        asked = rule.kind != "after" or outcome.timeline.at(made.on).verdict is not Verdict.GOOD
+        asked = not outcome.kind.by_event or outcome.at(made.on).verdict is not Verdict.GOOD
         if why and not asked:
             continue  # nothing happened that asks for it
         if why:
             book.tell(f"Kept, and does not count for {rule.title}: {why}.")
-        elif View.failed(made):
-            others = [c for c in judged.view.checks_for(rule) if c.number != made.number]
+        elif failed(made):
+            others = [c for c in checks_for(judged.known, rule) if c.number != made.number]
             if not made.at and any(c.on == made.on and c.outcome == "pass" for c in others):
                 book.tell(
                     "A pass of the same day stands too; the fail stands last. "
@@ -310,10 +259,10 @@ def _tell_standing(book: Writing, judged: Judgement, made: Check) -> None:
                 )
         else:
             last = counted_last(judged, made, rule)
-            stands = outcome.timeline.last_good(made.on)
+            stands = outcome.last_good(made.on)
             if last and stands and stands < last:
                 last = stands
-            if last and rule.kind == "recurring":
+            if last and outcome.kind.renews:
                 printed = (
                     f"; the paper says {day_words(made.last_day)}"
                     if made.last_day and made.last_day != last
@@ -323,7 +272,7 @@ def _tell_standing(book: Writing, judged: Judgement, made: Check) -> None:
     if (
         made.outcome == "pass"
         and not made.at
-        and any(c.on == made.on and View.failed(c) for c in judged.view.checks.get(made.what, ()))
+        and any(c.on == made.on and failed(c) for c in judged.known.checks.get(made.what, ()))
     ):
         book.tell(
             "A fail of the same day stands last and stays open. Settle it with --at HH:MM on both."

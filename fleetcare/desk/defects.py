@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import datetime as dt
 
+from fleetcare.desk import write
 from fleetcare.desk.events import hire_number
 from fleetcare.desk.people import resolved
 from fleetcare.desk.session import Writing, recording
-from fleetcare.errors import Problem, Refused, near
-from fleetcare.intake import words
+from fleetcare.desk.write import put
 from fleetcare.records.kinds import Defect, Hold, Lift, Recheck, Repair, SignOff
 from fleetcare.rules.kinds.defect import repeats
 from fleetcare.van.trips import Trip, trips_of
@@ -27,22 +27,9 @@ def report(
     with recording(place, by, dry_run=dry_run) as book:
         book.facts(found.van)
         day = book.today if found.on == dt.date.max else found.on
-        faults = [
-            *words.day_after(day, book.today),
-            *words.time_of_day(found.at),
-            *words.measures(found),
-        ]
-        if found.recheck_by and found.recheck_by < day:
-            faults.append(
-                Problem("--recheck-by", f"{found.recheck_by} is before it was found ({day})")
-            )
-        if found.about and found.about not in book.book.lines:
-            known = f"{', '.join(book.book.lines)}.{near(found.about, book.book.lines)}"
-            faults.append(Problem("--about", f'"{found.about}" is not a line of a sheet: {known}'))
-        book.refuse(faults)
-        add_defect(
-            book, found._replace(on=day, hire=hire_number(book, found.van, ref, day)), found.words
-        )
+        record = found._replace(on=day, hire=hire_number(book, found.van, ref, day))
+        write.hold(book, record)
+        add_defect(book, record, found.words)
     return book.said
 
 
@@ -62,12 +49,6 @@ def add_defect(book: Writing, found: Defect, text: str) -> Defect:
     return made
 
 
-def _not_before(defect: Defect, day: dt.date) -> list[Problem]:
-    if day >= defect.on:
-        return []
-    return [Problem("--on", f"{day} is before the defect was found ({defect.on})")]
-
-
 def repair(
     place: str,
     by: str,
@@ -84,20 +65,9 @@ def repair(
     with recording(place, by, dry_run=dry_run) as book:
         defect = book.standing(number, Defect)
         day = on or book.today
-        book.refuse([*words.day_after(day, book.today), *_not_before(defect, day)])
-        trips = book.view(defect.van).trips
-        trip = next((t for t in trips if t.out and t.out_on(day)), None)
-        if temporary and trip is None:
-            raise Refused(
-                [
-                    Problem(
-                        "--temporary",
-                        f"{defect.van} is not out on a hire: a temporary repair lasts to the end "
-                        "of one. Repair it, and have it signed off",
-                    )
-                ]
-            )
-        made = book.add(Repair(0, defect.van, defect.number, day, name, text, temporary or None))
+        record = Repair(0, defect.van, defect.number, day, name, text, temporary or None)
+        made = put(book, record)
+        trip = next((t for t in book.van(defect.van).trips if t.out and t.out_on(day)), None)
         if trip and temporary:
             book.tell(_until_back(made, defect, trip, name))
             return book.said
@@ -134,14 +104,8 @@ def sign_off(
         defect = book.standing(number, Defect)
         day = on or book.today
         inspector, typed = resolved(book, name)
-        book.refuse(
-            [
-                *words.day_after(day, book.today),
-                *words.time_of_day(at),
-                *_not_before(defect, day),
-            ]
-        )
-        made = book.add(SignOff(0, defect.van, defect.number, day, at, inspector, typed, text))
+        record = SignOff(0, defect.van, defect.number, day, at, inspector, typed, text)
+        made = put(book, record)
         book.tell(f"#{made.number} defect #{defect.number} signed off by {name}, {day_words(day)}.")
         _tell_fail(book, defect)
     return book.said
@@ -155,7 +119,7 @@ def _tell_fail(book: Writing, defect: Defect) -> None:
         return
     judged = book.after(defect.van)
     for outcome in judged.outcomes:
-        step = outcome.timeline.at(book.today)
+        step = outcome.at(book.today)
         if (
             fail.what in outcome.rule.checks
             and step.record == fail.number
@@ -184,21 +148,7 @@ def recheck(
     with recording(place, by, dry_run=dry_run) as book:
         defect = book.standing(number, Defect)
         day = on or book.today
-        faults = [*words.day_after(day, book.today), *_not_before(defect, day)]
-        if next_on < day:
-            faults.append(
-                Problem("--next", f"{next_on} is before the day it was looked at ({day})")
-            )
-        if defect.grade in ("dangerous", "major"):
-            faults.append(
-                Problem(
-                    "",
-                    f"#{defect.number} is {defect.grade}: it stops hire until signed off, "
-                    "however often it is looked at",
-                )
-            )
-        book.refuse(faults)
-        made = book.add(Recheck(0, defect.van, defect.number, day, next_on, name, text))
+        made = put(book, Recheck(0, defect.van, defect.number, day, next_on, name, text))
         book.tell(
             f"#{made.number} defect #{defect.number} looked at by {name}, {day_words(day)}: "
             f"recheck by {day_words(next_on)}."
@@ -219,10 +169,7 @@ def hold(
 ) -> list[str]:
     """Take a van off hire from a day on. A hold may begin on a day to come."""
     with recording(place, by, dry_run=dry_run) as book:
-        book.facts(van)
-        if through_on and through_on < from_on:
-            raise Refused([Problem("--through", f"{through_on} is before {from_on}")])
-        made = book.add(Hold(0, van, from_on, text, through_on, workshop or None))
+        made = put(book, Hold(0, van, from_on, text, through_on, workshop or None))
         until = f" through {day_words(through_on)}" if through_on else " until lifted"
         where = " in the workshop" if workshop else ""
         book.tell(f'#{made.number} {van} held{where} from {day_words(from_on)}{until}: "{text}".')
@@ -243,11 +190,6 @@ def lift(
     with recording(place, by, dry_run=dry_run) as book:
         held = book.standing(number, Hold)
         day = on or book.today
-        begun = held.from_on
-        faults = words.day_after(day, book.today)
-        if day < begun <= book.today:
-            faults.append(Problem("--on", f"{day} is before the hold began ({begun})"))
-        book.refuse(faults)
-        made = book.add(Lift(0, held.van, held.number, day, name, text))
+        made = put(book, Lift(0, held.van, held.number, day, name, text))
         book.tell(f"#{made.number} hold #{held.number} lifted by {name}, {day_words(day)}.")
     return book.said

@@ -6,8 +6,8 @@ import datetime as dt
 
 from fleetcare.desk.hires import find_trip
 from fleetcare.desk.session import Writing, recording
-from fleetcare.errors import Problem, Refused, near
-from fleetcare.intake import words
+from fleetcare.desk.write import hold, put
+from fleetcare.errors import Problem, Refused
 from fleetcare.records.yard import Event, Recall, RecallDone
 from fleetcare.van.trips import Trip, away_with
 from fleetcare.words.days import day_words
@@ -28,14 +28,10 @@ def event(
 ) -> list[str]:
     """Write down that something happened to a van."""
     with recording(place, by, dry_run=dry_run) as book:
-        book.facts(van)
         day = on or book.today
-        if what not in book.book.events:
-            known = ", ".join(book.book.events)
-            hint = near(what, book.book.events)
-            raise Refused([Problem("event", f'"{what}" is not one of {known}.{hint}')])
-        book.refuse([*words.day_after(day, book.today), *words.time_of_day(at)])
-        happen(book, Event(0, van, what, day, at, name, hire_number(book, van, ref, day), text))
+        record = Event(0, van, what, day, at, name, hire_number(book, van, ref, day), text)
+        hold(book, record)
+        happen(book, record)
     return book.said
 
 
@@ -53,7 +49,7 @@ def happen(book: Writing, record: Event) -> Event:
 
 def out_on(book: Writing, van: str, day: dt.date) -> Trip | None:
     """The booking a van is away with on a day."""
-    return away_with(book.view(van).trips, day)
+    return away_with(book.van(van).trips, day)
 
 
 def hire_number(book: Writing, van: str, ref: str | None, day: dt.date) -> int | None:
@@ -81,15 +77,8 @@ def recall(
 ) -> list[str]:
     """Write down a maker's recall of a van: it stops the van now, or from a day on."""
     with recording(place, by, dry_run=dry_run) as book:
-        book.facts(van)
         day = on or book.today
-        faults = words.day_after(day, book.today)
-        if stop_use == (do_by is not None):
-            faults.append(Problem("", "say --stop-use, or the last day with --do-by"))
-        if do_by and do_by < day:
-            faults.append(Problem("--do-by", f"{do_by} is before the recall ({day})"))
-        book.refuse(faults)
-        made = book.add(Recall(0, van, maker_number, day, text, stop_use or None, do_by))
+        made = put(book, Recall(0, van, maker_number, day, text, stop_use or None, do_by))
         until = f"to be done by {day_words(do_by)}" if do_by else "not to be used"
         book.tell(
             f'#{made.number} {van}: recall {maker_number}, {until}: "{text}". The dealer\'s paper '
@@ -112,11 +101,7 @@ def recall_done(
     with recording(place, by, dry_run=dry_run) as book:
         open_one = book.standing(number, Recall)
         day = on or book.today
-        faults = words.day_after(day, book.today)
-        if day < open_one.on:
-            faults.append(Problem("--on", f"{day} is before the recall ({open_one.on})"))
-        book.refuse(faults)
-        made = book.add(RecallDone(0, open_one.van, open_one.number, day, name, certificate))
+        made = put(book, RecallDone(0, open_one.van, open_one.number, day, name, certificate))
         book.tell(
             f"#{made.number} {made.van}: recall {open_one.maker_number} done, {day_words(day)}, "
             f"paper {certificate}."

@@ -4,22 +4,21 @@ said; only a van that is out is kept no longer than the answer allows."""
 from __future__ import annotations
 
 import datetime as dt
-import re
-from decimal import Decimal
 from typing import Any
 
 from fleetcare.desk.session import Writing, recording
+from fleetcare.desk.write import held_in, put
 from fleetcare.errors import Declined, Problem, Refused, near
+from fleetcare.faults.hires import booking, clashes
 from fleetcare.hire.ask import Ask, party_of
 from fleetcare.records.kinds import Hire
 from fleetcare.records.yard import HireChange
 from fleetcare.render import text
 from fleetcare.reports.answered import as_record
 from fleetcare.reports.hire import HireReport, bikes_words, hire_report
-from fleetcare.rules.book import Book
 from fleetcare.rules.outcome import Judgement
 from fleetcare.store import facts as stored
-from fleetcare.van.trips import Trip, clashing
+from fleetcare.van.trips import Trip
 from fleetcare.words.days import day_words
 
 _SAID = {
@@ -41,11 +40,10 @@ def hire_add(
     A hire may be booked whatever the records say: what must be done first heads `due`.
     """
     with recording(place, by, dry_run=dry_run) as book:
-        others = book.view(van).hires
+        book.facts(van)
         if hire.licence:
             hire = hire._replace(licence_seen_on=book.today)
-        book.refuse(hire_faults(book.book, hire, others, stored.hire_refs(book.connection)))
-        made = book.add(hire)
+        made = put(book, hire)
         bikes = bikes_words(party_of(hire))
         book.tell(
             f"#{made.number} {van}: hire {hire.ref} from {day_words(hire.from_on)} through "
@@ -101,11 +99,8 @@ def hire_change(
         if trip.back:
             raise Refused([Problem("", f"{ref} is over: it came back {day_words(trip.back.on)}")])
         new = trip.planned._replace(**changes)
-        others = [h for h in book.view(new.van).hires if h.ref != ref]
-        book.refuse(hire_faults(book.book, new, others, {}))
-        made = book.add(
-            HireChange(0, new.van, trip.hire.number, book.today, words=words, **changes)
-        )
+        change = HireChange(0, new.van, trip.hire.number, book.today, words=words, **changes)
+        made = put(book, change)
         book.tell(f"#{made.number} {ref} of {new.van}: {_told(trip.planned, changes)}.")
         start = max(new.from_on, book.today) if trip.out else None
         report = _answer(book, new.van, new, "hire change", start)
@@ -161,10 +156,9 @@ def _leave(book: Writing, trip: Trip, to_van: str, words: str | None) -> Hire:
 def _moved(
     book: Writing, trip: Trip, to_van: str, changes: dict[str, Any], words: str | None
 ) -> tuple[list[str], list[HireReport]]:
-    others = book.view(to_van).hires
     book.facts(trip.hire.van)
     new = _leave(book, trip, to_van, words)._replace(**changes)
-    book.refuse(hire_faults(book.book, new, others, {}))
+    book.refuse(booking(held_in(book, new), new, {}))
     report = _stands(book, new, trip.hire.van)
     return book.said, [report]
 
@@ -187,12 +181,12 @@ def _swapped(
         raise Refused([Problem("--swap", "swaps two bookings of two vans, and changes no more")])
     others = {
         trip.hire.van: [
-            h for h in book.view(trip.hire.van).hires if h.ref not in (one.hire.ref, two.hire.ref)
+            h for h in book.van(trip.hire.van).hires if h.ref not in (one.hire.ref, two.hire.ref)
         ]
         for trip in pair
     }
     new = [_leave(book, trip, other.hire.van, words) for trip, other in ((one, two), (two, one))]
-    book.refuse([p for hire in new for p in hire_faults(book.book, hire, others[hire.van], {})])
+    book.refuse([p for hire in new for p in clashes(book.book, hire, others[hire.van])])
     reports = [_stands(book, hire, trip.hire.van) for hire, trip in zip(new, pair, strict=True)]
     return book.said, reports
 
@@ -228,65 +222,16 @@ def find_trip(book: Writing, ref: str) -> Trip:
         how = "Bookings stand with their van: fleetcare van show VAN"
         raise Refused([Problem("", f'there is no hire "{ref}".{hint} {how}')])
     van = refs[ref]
-    found = book.view(van).trip(ref)
+    found = book.van(van).trip(ref)
     if found is None:
         raise Refused([Problem("", f"{ref} of {van} was cancelled")])
     return found
 
 
-def party_faults(book: Book, hire: Hire) -> list[Problem]:
-    """What the party of a booking can't be written down with: weights, licence, countries."""
-    faults = []
-    for kg in hire.bike_kg or ():
-        if not _is_kg(kg):
-            faults.append(Problem("--bike-kg", f'"{kg}" is not a mass in kg: type it like 24'))
-    bikes = hire.bikes + hire.electric_bikes
-    if len(hire.bike_kg or ()) > bikes:
-        faults.append(Problem("--bike-kg", f"{len(hire.bike_kg or ())} masses for {bikes} bikes"))
-    classes = [c for r in book.rules.values() for c in r.versions[-1].terms.get("licences", ())]
-    if hire.licence is not None and hire.licence not in classes:
-        known = ", ".join(classes)
-        faults.append(Problem("--licence", f'"{hire.licence}" is not one of {known}'))
-    for country in hire.abroad or ():
-        if not re.fullmatch("[A-Z]{2}", country):
-            words = f'"{country}" is not a country: type its two letters, like DE'
-            faults.append(Problem("--abroad", words))
-    return faults
-
-
-def _is_kg(word: str) -> bool:
-    return bool(re.fullmatch(r"\d{1,3}(\.\d{1,3})?", word)) and Decimal(word) > 0
-
-
-def hire_faults(book: Book, hire: Hire, others: list[Hire], refs: dict[str, str]) -> list[Problem]:
-    """What a booking can't be written down with: days turned round, a known reference, a clash."""
-    faults = party_faults(book, hire)
-    if hire.through_on < hire.from_on:
-        faults.append(Problem("--through", f"{hire.through_on} is before {hire.from_on}"))
-    if hire.ref in refs:
-        faults.append(Problem("--ref", f'"{hire.ref}" is a hire of {refs[hire.ref]} already'))
-    apart = (
-        f"{book.turnaround_days} {'day' if book.turnaround_days == 1 else 'days'} must lie between"
-        if book.turnaround_days
-        else "two hires share a changeover day at most"
-    )
-    for other in others:
-        if clashing(other, hire.from_on, hire.through_on, book.turnaround_days):
-            faults.append(
-                Problem(
-                    "",
-                    f"{hire.van} is booked as {other.ref} from "
-                    f"{day_words(other.from_on)} through "
-                    f"{day_words(other.through_on)} (#{other.number}): {apart}",
-                )
-            )
-    return faults
-
-
 def booked(judged: Judgement, ref: str, where: str) -> Trip:
     """The booking of a van that a reference names; Refused, at `where` it was typed, when there is
     none."""
-    found = judged.view.trip(ref)
+    found = judged.known.trip(ref)
     if found is None:
         known = ", ".join(hire.ref for hire in judged.hires) or "none"
         raise Refused([Problem(where, f'{judged.van} has no hire "{ref}"; it has: {known}')])

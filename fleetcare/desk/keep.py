@@ -5,6 +5,7 @@ from __future__ import annotations
 from fleetcare import clock
 from fleetcare.desk.asked import package_text
 from fleetcare.desk.session import adopt
+from fleetcare.errors import stays
 from fleetcare.rules.read import digest_of
 from fleetcare.store import facts as stored
 from fleetcare.store.append import Writer
@@ -19,16 +20,15 @@ def init(place: str, by: str) -> list[str]:
     changed = migrate.upgrade(place)
     with writing(place) as connection:
         if stored.size_of(connection):
-            return [
-                f'"{shown(place)}" was brought up to this program.'
-                if changed
-                else f'"{shown(place)}" is a fleetcare book already: nothing to do.'
-            ]
+            if changed:
+                return stays([f'"{shown(place)}" was brought up to this program.'])
+            return [f'"{shown(place)}" is a fleetcare book already: nothing to do.']
         writer = Writer(connection, by)
         text = package_text()
         adopt(writer, text, "package")
         writer.flush()
-    return [
+    made = (
         f'Made "{shown(place)}". Rules in use: {digest_of(text)[:8]}, adopted '
         f"{day_words(clock.today())}."
-    ]
+    )
+    return stays([made])

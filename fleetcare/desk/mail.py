@@ -11,7 +11,7 @@ from pathlib import Path
 
 from fleetcare import clock
 from fleetcare.desk import ask, papers
-from fleetcare.errors import Problem, Refused
+from fleetcare.errors import Problem, Refused, stays
 from fleetcare.post import Server, send
 from fleetcare.render import html, text
 
@@ -49,7 +49,7 @@ def due(
         raise Refused([Problem("--to", f"no address was taken: {', '.join(refused)}")])
     sent = [address for address in to if address not in refused]
     lines = [f"Sent to {', '.join(sent)}."]
-    return lines + [f"Caution: {one} was refused by the server." for one in refused]
+    return stays(lines + [f"Caution: {one} was refused by the server." for one in refused])
 
 
 def _password(file: str | None) -> str | None:

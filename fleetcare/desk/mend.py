@@ -4,43 +4,35 @@ from __future__ import annotations
 
 from typing import Any
 
-from fleetcare.desk.held import faults, left_by
 from fleetcare.desk.people import resolved
 from fleetcare.desk.session import Writing, recording
+from fleetcare.desk.write import others_of
 from fleetcare.errors import Problem, Refused, UsageFault
+from fleetcare.faults import faults_of
+from fleetcare.faults.held import Held
+from fleetcare.faults.hires import booking, two_out
+from fleetcare.faults.vans import open_home
 from fleetcare.intake import words
+from fleetcare.records.facts import Facts, taken_out
 from fleetcare.records.fields import SECRET, Field, Is, fields_of
-from fleetcare.records.kept import Answer, Erasure, FleetScan, Scan
-from fleetcare.records.kinds import KINDS, Adoption, Repair, Withdrawal
-from fleetcare.records.yard import HireChange, Out, Sheet, Waiver
+from fleetcare.records.kinds import (
+    FIXED,
+    KINDS,
+    NEVER_TAKEN_BACK,
+    Hire,
+    VanFacts,
+    Withdrawal,
+)
+from fleetcare.records.yard import Back, HireChange
 from fleetcare.store import facts as stored
-
-_FIXED = frozenset({"number", "van"})
-# What was said, answered or emptied stays so.
-NEVER_TAKEN_BACK = (Withdrawal, Adoption, Answer, Erasure)
-# What was answered, waived, moved, cancelled or signed then is not put right afterwards: it is
-# withdrawn where it is wrong, and said anew by the command that holds it to its rules.
-_FIXED_OF: dict[type, frozenset[str]] = {
-    Out: frozenset({"hireable", "known_at", "rulebook", "blocking", "waived", "unreleased"}),
-    Waiver: frozenset({"rule", "code", "place"}),
-    HireChange: frozenset({"moved_to", "cancelled"}),
-    Sheet: frozenset({"what", "lines"}),
-    Scan: frozenset({"digest", "sort", "octets"}),
-    FleetScan: frozenset({"digest", "sort", "octets"}),
-    Repair: frozenset({"temporary"}),
-}
+from fleetcare.store import lookup
+from fleetcare.van.said import fit_outs
+from fleetcare.van.trips import trips_of
 
 
 def _open_fields(record: type) -> dict[str, Field]:
     """The fields of a kind of record that may be put right."""
-    fixed = _FIXED | _FIXED_OF.get(record, frozenset())
-    return {field.name: field for field in fields_of(record) if field.name not in fixed}
-
-
-def option_of(name: str) -> str:
-    """How a field is typed as an option: from_on is --from, last_day is --last-day."""
-    plain = name if name == "on" else name.removesuffix("_on")
-    return f"--{plain.replace('_', '-')}"
+    return {field.name: field for field in fields_of(record) if field.name not in FIXED[record]}
 
 
 def correctable() -> dict[str, Field]:
@@ -60,8 +52,8 @@ def _standing(book: Writing, number: int) -> tuple[str, str | None, Any]:
     found = book.stands(number)
     if type(found[2]) in NEVER_TAKEN_BACK:
         what = f"an {found[0]}" if found[0][0] in "aeiou" else f"a {found[0]}"
-        words = f"#{number} is {what}: it is not taken back. Record what is true instead"
-        raise Refused([Problem("", words)])
+        said = f"#{number} is {what}: it is not taken back. Record what is true instead"
+        raise Refused([Problem("", said)])
     return found
 
 
@@ -69,24 +61,63 @@ def withdraw(place: str, by: str, number: int, why: str, *, dry_run: bool = Fals
     """Take a record back."""
     with recording(place, by, dry_run=dry_run) as book:
         kind, van, record = _standing(book, number)
+        whole = False
         if van:
             facts = book.facts(van)
-            if kind == "van" and len(facts.stated) == 1:
-                raise Refused(
-                    [Problem("", f"#{number} is all that is said of {van}: correct it instead")]
-                )
-            book.refuse(left_by(book, facts, record))
+            whole = isinstance(record, VanFacts) and len(facts.stated) == 1
+            book.refuse(_left_by(book, facts, record))
         else:
             book.watch_fleet()
         made = book.add(Withdrawal(0, record.number, why, van))
         of = f" of {van}" if van else ""
         book.tell(f'#{made.number} withdrew #{record.number} ({kind}{of}): "{why}".')
+        if whole:
+            book.tell(f"{van} was all a slip: it is in no list any more, and may be added anew.")
+            book.forget(str(van))
         if van and kind == "fit":
             book.tell(
                 f"What was taken off {record.what} {record.place} stays off: fit it again, "
                 "or withdraw that record too."
             )
     return book.said
+
+
+def _left_by(book: Writing, facts: Facts, record: Any) -> list[Problem]:
+    """What stands in the way of taking a record back: it would leave a van away unknown or without
+    a home, a booking on two vans, or two on one."""
+    stands_for = stored.known_of(book.connection).stands_for
+    root = stands_for.get(record.number, record.number)
+    without = taken_out(facts, type(record), root)
+    if isinstance(record, VanFacts):
+        return _left_unsaid(book, facts, without, record)
+    if isinstance(record, Hire):
+        out = next((o for o in facts.outs if o.hire == root), None)
+        if out:
+            return [Problem("", f"{record.ref} went out (#{out.number}): withdraw that first")]
+        if len(stored.hires_of_ref(book.connection, record.ref)) > 1:
+            said = f"{record.ref} was moved here: cancel it, or move it with fleetcare hire change"
+            return [Problem("", said)]
+    if isinstance(record, HireChange) and record.moved_to:
+        how = f"move it back with fleetcare hire change REF --van {record.van}"
+        return [Problem("", f"#{record.number} moved a booking to {record.moved_to}: {how}")]
+    if isinstance(record, HireChange):
+        hire = next((t.hire for t in trips_of(without) if t.hire.number == record.hire), None)
+        return booking(Held(book.book, book.today, without), hire, {}) if hire else []
+    return two_out(without, None) if isinstance(record, Back) else []
+
+
+def _left_unsaid(book: Writing, facts: Facts, without: Facts, record: VanFacts) -> list[Problem]:
+    """A van keeps a home; one that was typed by mistake goes whole, if nothing else is of it."""
+    if without.stated:
+        held = Held(book.book, book.today, without, before=facts)
+        return open_home(held, fit_outs(without.stated)[0][1].home)
+    others = lookup.others_of(book.connection, record.van, record.number)
+    if not others:
+        return []
+    listed = ", ".join(f"#{number}" for number in others[:3])
+    more = f" and {len(others) - 3} more" if len(others) > 3 else ""
+    said = f"#{record.number} is all that is said of {record.van}, and {listed}{more} are of it"
+    return [Problem("", f"{said}: correct it instead")]
 
 
 def correct(
@@ -107,8 +138,7 @@ def correct(
         if facts is None:
             book.watch_fleet()
         root = stored.known_of(book.connection).stands_for.get(old.number, old.number)
-        fields = _open_fields(type(old))
-        changes = _changes(book, kind, fields, changes, readings, cleared, old)
+        changes = _changes(book, kind, changes, readings, cleared, old)
         new = old._replace(**changes)
         if new == old:
             raise Refused([Problem("", f"#{number} says that already: nothing to correct")])
@@ -117,7 +147,7 @@ def correct(
             for field in fields_of(type(old))
             if field.holds in SECRET and field.name not in changes
         )
-        book.refuse(faults(book, facts, new, root))
+        book.refuse(faults_of(_held(book, facts, old, root), new._replace(number=root)))
         made = book.add(new, kept)
         link = book.add(Withdrawal(0, old.number, why, van, made.number))
         named = ", ".join(name.replace("_", " ") for name in changes)
@@ -128,28 +158,40 @@ def correct(
     return book.said
 
 
+def _held(book: Writing, facts: Facts | None, old: Any, root: int) -> Held:
+    """What a record put right is held against: the book without the old one."""
+    others = others_of(book)
+    if isinstance(old, Hire):
+        refs = stored.hire_refs(book.connection)
+        others = others._replace(refs=lambda: {r: v for r, v in refs.items() if r != old.ref})
+    if facts is None:
+        return Held(book.book, book.today, Facts(""), others)
+    without = taken_out(facts, type(old), root)
+    return Held(book.book, book.today, without, others, before=facts)
+
+
 def _changes(
     book: Writing,
     kind: str,
-    fields: dict[str, Field],
     changes: dict[str, Any],
     readings: tuple[str, ...],
     cleared: tuple[str, ...],
     old: Any,
 ) -> dict[str, Any]:
-    found = dict(changes)
+    fields, found = _open_fields(type(old)), dict(changes)
     if "by" in found and "inspector" in fields:
         found["inspector"], found["by"] = resolved(book, found["by"])
-    by_option = {option_of(name).removeprefix("--"): name for name in fields}
     for name in cleared:
-        key = by_option.get(name, name)
-        if key not in fields or not fields[key].optional:
+        key = next((field for field in fields if name in (field, _typed(field))), "")
+        if not key or not fields[key].optional:
             raise UsageFault(f'a {kind} has no "{name}" that may be left empty')
         found[key] = None
     strange = sorted(set(found) - set(fields))
     if strange:
-        names = ", ".join(map(option_of, strange))
-        raise UsageFault(f"a {kind} has no {names}; it has: {', '.join(map(option_of, fields))}")
+        names = ", ".join(f"--{_typed(name)}" for name in strange)
+        raise UsageFault(
+            f"a {kind} has no {names}; it has: {', '.join(f'--{_typed(name)}' for name in fields)}"
+        )
     if readings:
         found["readings"] = _readings(book, kind, old, readings)
     if not found:
@@ -157,22 +199,22 @@ def _changes(
     return found
 
 
+def _typed(field: str) -> str:
+    """A field as a person names it: from_on is "from", last_day is "last-day"."""
+    plain = field if field == "on" else field.removesuffix("_on")
+    return plain.replace("_", "-")
+
+
 def _readings(book: Writing, kind: str, old: Any, readings: tuple[str, ...]) -> tuple[Any, ...]:
     """The readings of a check with some put right; those not named stay as they were."""
     if kind != "check":
         raise UsageFault(f"a {kind} has no readings")
     read = [
-        words.result(word.removeprefix("result:"), book.book)
+        words.result(word.removeprefix("result:"))
         if word.startswith("result:")
-        else words.reading(word, _any_kind(book), book.book)
+        else words.reading(word)
         for word in readings
     ]
     book.refuse([one for one in read if isinstance(one, Problem)])
     merged = {one[:2]: one for one in [*old.readings, *read]}
     return tuple(merged.values())
-
-
-def _any_kind(book: Writing) -> Any:
-    from fleetcare.things import CheckKind
-
-    return CheckKind("check", "check", readings=tuple(book.book.readings))

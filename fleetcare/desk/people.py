@@ -14,8 +14,9 @@ from fleetcare.words.days import day_words
 def known_by(book: Writing, name: str) -> list[Inspector]:
     """The inspectors of a name, or the one whose record number is typed."""
     shared = stored.shared_of(book.connection, stored.known_of(book.connection))
-    if name.lstrip("#").isdigit():
-        found = shared.inspectors.get(int(name.lstrip("#")))
+    number = name.lstrip("#")
+    if number.isdecimal():
+        found = shared.inspectors.get(int(number)) if len(number) < 20 else None
         return [found] if found else []
     names = stored.words_of(book.connection, [i.name for i in shared.inspectors.values()])
     return [i for i in shared.inspectors.values() if names.get(i.name) == name]
@@ -34,17 +35,18 @@ def resolved(book: Writing, name: str | None) -> tuple[int | None, str | None]:
         raise Refused(
             [
                 Problem(
-                    "--by",
+                    "",
                     f'"{name}" is the name of {len(found)} inspectors '
                     f"({numbers}): type the number, like --by "
                     f"{found[0].number}",
+                    "by",
                 )
             ]
         )
     if found:
         return found[0].number, None
-    if name.lstrip("#").isdigit():
-        raise Refused([Problem("--by", f"#{name.lstrip('#')} is not an inspector")])
+    if name.lstrip("#").isdecimal():
+        raise Refused([Problem("", f"#{name.lstrip('#')} is not an inspector", "by")])
     return None, name
 
 

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import datetime as dt
 import tomllib
+from collections import Counter
+from collections.abc import Mapping
 from pathlib import Path
 from typing import Any, NamedTuple
 
@@ -12,8 +14,10 @@ from fleetcare.desk.asked import asking, package_text
 from fleetcare.desk.session import adopt, recording
 from fleetcare.errors import Problem, Refused, near
 from fleetcare.reports.why import terms_words
-from fleetcare.rules.book import Book
-from fleetcare.rules.read import FIRM, digest_of, files_of, read_book, try_book
+from fleetcare.rules.book import FIRM, Book, Key
+from fleetcare.rules.formats import files_of, firm_of
+from fleetcare.rules.kinds import kind_of
+from fleetcare.rules.read import digest_of, read_book, try_book
 from fleetcare.rules.rule import Rule
 
 
@@ -80,7 +84,7 @@ def _whole(rule: Rule) -> RuleShown:
     return RuleShown(
         rule.name,
         rule.title,
-        rule.kind,
+        kind_of(rule).name,
         rule.aliases,
         rule.checks,
         rule.over,
@@ -106,7 +110,7 @@ def _firm(file: str) -> Any:
     """A firm's own file as tables; Refused with the place of the first fault in it."""
     path = Path(file)
     try:
-        return tomllib.loads(path.read_text(encoding="utf-8"))
+        return firm_of(tomllib.loads(path.read_text(encoding="utf-8")))
     except OSError as fault:
         raise Refused([Problem(file, f"cannot be read: {fault.strerror}")]) from None
     except UnicodeDecodeError:
@@ -149,11 +153,20 @@ def take_in(place: str, by: str, file: str, *, dry_run: bool = False) -> list[st
     return book.said
 
 
+def _named(rules: Mapping[Key, Rule]) -> dict[str, Rule]:
+    """Rules by name; with their home where one of another bears it too."""
+    names = Counter(name for _, name in rules)
+    return {
+        name if names[name] == 1 else f"{name} ({home})": rule
+        for (home, name), rule in rules.items()
+    }
+
+
 def differences(old: Book, new: Book) -> list[str]:
     """What a new book changes, a line each."""
     found = []
     sections: tuple[tuple[str, Any, Any], ...] = (
-        ("rule", old.rules, new.rules),
+        ("rule", _named(old.rules), _named(new.rules)),
         ("kind of check", old.checks, new.checks),
         ("kind of component", old.components, new.components),
         ("reading", old.readings, new.readings),

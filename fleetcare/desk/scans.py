@@ -42,7 +42,7 @@ def await_paper(book: Writing, number: int, van: str, on: dt.date) -> None:
     """Write down that the paper of a record is yet to come."""
     made = book.add(Scan(0, van, number, on))
     for outcome in book.after(van).outcomes:
-        step = outcome.timeline.at(on)
+        step = outcome.at(on)
         if step.code == "paper awaited" and step.record == made.number:
             last = day_words(step.detail[1])
             book.tell(f"#{made.number} awaits the paper of #{number}, by {last}: keep it with: "

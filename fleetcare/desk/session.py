@@ -8,23 +8,32 @@ from collections.abc import Iterator
 from typing import Any, TypeVar
 
 from fleetcare import clock
-from fleetcare.desk.asked import Asked, book_of, package_text, rules_in_use, taken_in
+from fleetcare.desk.asked import (
+    Asked,
+    book_of,
+    faults_of,
+    kept_in_use,
+    package_text,
+    rules_in_use,
+    taken_in,
+)
 from fleetcare.desk.touched import Hires, told
-from fleetcare.errors import Problem, Refused
+from fleetcare.errors import Problem, Refused, committing, stays
+from fleetcare.faults.common import seen, visible
 from fleetcare.hire.answer import hireable_through
 from fleetcare.hire.stopped import stopped_hires
-from fleetcare.intake import words
-from fleetcare.records.facts import FIELD_OF, Facts
-from fleetcare.records.kinds import KIND_OF, Adoption
-from fleetcare.rules.book import Book
+from fleetcare.records.facts import Facts
+from fleetcare.records.kinds import FIELD_OF, KIND_OF, Adoption
+from fleetcare.rules.book import FIRM, Book
+from fleetcare.rules.formats import files_of
 from fleetcare.rules.judge import judge
 from fleetcare.rules.outcome import AsOf, Judgement
 from fleetcare.rules.party import NO_BIKES
-from fleetcare.rules.read import FIRM, digest_of, files_of
+from fleetcare.rules.read import digest_of
 from fleetcare.store import facts as stored
 from fleetcare.store.append import Writer
 from fleetcare.store.engine import Connection, writing
-from fleetcare.van.van import View
+from fleetcare.van.van import Van
 from fleetcare.windows import FOREVER, eve
 from fleetcare.words.days import day_words
 from fleetcare.words.reasons import titled
@@ -53,8 +62,12 @@ class Writing:
         shipped_text = package_text(files_of(text).get(FIRM))
         if shipped_text == text:
             return book
-        newer = self.newer(shipped_text)
         self.book = book
+        faults = faults_of(shipped_text)
+        if faults:  # what happened is written down all the same, under the rules adopted
+            self.said.append(f"Caution: {kept_in_use(faults)}")
+            return book
+        newer = self.newer(shipped_text)
         self.watch_fleet()
         adopt(self.writer, shipped_text, "package")
         self.said.append(f"Adopted the program's rules {newer.digest[:8]} (was {book.digest[:8]}).")
@@ -81,9 +94,14 @@ class Writing:
         """A van that this write adds: there is no state before it to be told."""
         self._before[van] = None
 
-    def view(self, van: str) -> View:
+    def forget(self, van: str) -> None:
+        """A van that this write takes out of the book: there is no state after it to be told."""
+        self._before.pop(van, None)
+        self._hires.pop(van, None)
+
+    def van(self, van: str) -> Van:
         """One van before this write, as it looks; not judged."""
-        return View(self.facts(van), self.book)
+        return Van(self.facts(van))
 
     def stands(self, number: int) -> tuple[str, str | None, Any]:
         """The record a number means now, corrections followed: kind, van, record. Refused when
@@ -127,7 +145,7 @@ class Writing:
 
     def add(self, record: Any, keep: frozenset[str] = frozenset()) -> Any:
         """Append a record; Refused where a word of it is blank."""
-        self.refuse(words.seen(record))
+        self.refuse(seen(record))
         return self.writer.append(record, keep)
 
     def tell(self, sentence: str) -> None:
@@ -163,7 +181,7 @@ class Writing:
             before = self._before.get(after.van)
             same = before and _state(after, self.today) == _state(before, self.today)
             quiet = after.van not in self._before or (same and self._whole_fleet)
-            if after.view.facts.stated and not quiet:
+            if after.known.facts.stated and not quiet:
                 self.said.append(changed(after, before, self.today))
             self.said += told(self._hires.get(after.van, {}), after, self.today)
 
@@ -180,7 +198,7 @@ def recording(place: str, by: str, *, dry_run: bool = False) -> Iterator[Writing
     """Open the book to write: one transaction, all or nothing; a dry run writes nothing."""
     with writing(place) as connection:
         book = Writing(connection, by, dry_run)
-        book.refuse(words.visible("as", by))
+        book.refuse(visible("as", by))
         yield book
         book.writer.flush()
         book.tell_changes()
@@ -190,6 +208,10 @@ def recording(place: str, by: str, *, dry_run: bool = False) -> Iterator[Writing
             transaction = connection.get_transaction()
             if transaction is not None:
                 transaction.rollback()
+        else:
+            committing(book.said)
+    if not dry_run:
+        stays(book.said)
 
 
 def named(judgement: Judgement, day: dt.date) -> str:

@@ -11,14 +11,13 @@ from fleetcare.desk import yard
 from fleetcare.desk.asked import asking
 from fleetcare.desk.defects import add_defect
 from fleetcare.desk.events import happen
-from fleetcare.desk.fitted import refuse_slips
 from fleetcare.desk.hires import booked
 from fleetcare.desk.people import resolved
 from fleetcare.desk.session import Writing, recording
 from fleetcare.errors import Problem, Refused
-from fleetcare.intake import words
+from fleetcare.faults.common import day_after, time_of_day
+from fleetcare.faults.slips import ANYWAY, odometer_at
 from fleetcare.intake.sheet import Answered, read_answer, read_form, strangers
-from fleetcare.intake.slips import odometer_slips
 from fleetcare.records.kinds import Check, Defect
 from fleetcare.records.yard import Event, Sheet
 from fleetcare.render.sheet import sheet
@@ -84,7 +83,7 @@ def take_in(place: str, by: str, filled: Filled, *, dry_run: bool = False) -> li
         asked = _form(judged, trip, filled.what)
         answered, faults = _answered(book.book, asked, filled.answers)
         day = filled.on or book.today
-        faults += [*words.day_after(day, book.today), *words.time_of_day(filled.at)]
+        faults += [*day_after(day, book.today), *time_of_day(filled.at)]
         if not filled.by:
             faults.append(Problem("signed-by", "nobody signed: add --by NAME, or fill it in"))
         book.refuse(faults)
@@ -115,6 +114,11 @@ def _answered(
     return found, faults
 
 
+def walkaround(book: Book) -> str:
+    """The kind of check that a filled handover sheet is recorded as."""
+    return next(kind.name for kind in book.checks.values() if kind.walkaround)
+
+
 def _hand_over(
     book: Writing, trip: Trip, filled: Filled, answered: list[tuple[SheetLine, Answered]]
 ) -> None:
@@ -125,7 +129,7 @@ def _hand_over(
     readings = tuple(answer.reading for _, answer in answered if answer.reading)
     check: Check = book.add(
         Check(
-            0, filled.van, "walkaround", filled.on or book.today, filled.at,
+            0, filled.van, walkaround(book.book), filled.on or book.today, filled.at,
             "fail" if serious else "pass", inspector, name, readings=readings,
         )
     )  # fmt: skip
@@ -160,8 +164,8 @@ def _take_back(
         )
         yard.come_back(book, trip, handing)
     elif odometer and not filled.even_so:
-        slips = odometer_slips(book.facts(filled.van), filled.on or book.today, odometer)
-        refuse_slips(slips)
+        found = odometer_at(book.facts(filled.van), filled.on or book.today, odometer)
+        book.refuse([*found, ANYWAY] if found else [])
     for _, answer in answered:
         if answer.event:
             what, text = answer.event

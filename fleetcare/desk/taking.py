@@ -7,15 +7,25 @@ from typing import Any
 
 from fleetcare.desk.again import Again
 from fleetcare.desk.checks import further_defects
-from fleetcare.desk.held import faults
-from fleetcare.desk.loaded import InFile
 from fleetcare.desk.session import Writing
-from fleetcare.errors import Problem, Refused
-from fleetcare.intake import words
+from fleetcare.desk.write import others_of
+from fleetcare.errors import Problem
+from fleetcare.faults import faults_of
+from fleetcare.faults.common import fleet_number
+from fleetcare.faults.held import Held, Others
+from fleetcare.faults.slips import ANYWAY
 from fleetcare.intake.lines import Line
-from fleetcare.intake.slips import ANYWAY
-from fleetcare.records.facts import FIELD_OF, Facts, adding
-from fleetcare.records.kinds import KIND_OF, Check, Defect, Hire, Inspector, SignOff
+from fleetcare.records.facts import Facts, adding
+from fleetcare.records.kinds import (
+    FIELD_OF,
+    KIND_OF,
+    Check,
+    Defect,
+    Hire,
+    Inspector,
+    SignOff,
+    VanFacts,
+)
 from fleetcare.store import facts as stored
 
 
@@ -34,7 +44,8 @@ class Taking:
         self._next = book.writer.size
         self._ids: dict[str, Any] = {}
         self._facts: dict[str, Facts] = {}
-        self._file = InFile()
+        self._file = _File()
+        self._others = _in_file(others_of(book), self._file)
         self._stands_for = stored.known_of(book.connection).stands_for
         shared = stored.shared_of(book.connection, stored.known_of(book.connection))
         names = stored.words_of(book.connection, [i.name for i in shared.inspectors.values()])
@@ -75,11 +86,8 @@ class Taking:
         return []
 
     def _faults(self, record: Any, facts: Facts | None) -> list[Problem]:
-        try:
-            found = faults(self._book, facts, record, 0)
-        except Refused as fault:
-            found = list(fault.problems)
-        return found + self._file.faults(self._book, facts, record)
+        book = self._book
+        return faults_of(Held(book.book, book.today, facts or Facts(""), self._others), record)
 
     def _facts_of(self, line: Line, van: str) -> Facts | Problem:
         """A van's facts with the lines before; those of a van that a line adds begin empty."""
@@ -87,14 +95,14 @@ class Taking:
             if van in self._vans:
                 self._facts[van] = self._book.facts(van)
             elif line.kind == "van":
-                wrong = words.fleet_number(van)
+                wrong = fleet_number(van)
                 if wrong:
-                    return at_line(line, Problem("van", wrong[0].message))
+                    return at_line(line, wrong[0])
                 self._book.begins(van)
                 self._facts[van] = Facts(van)
             else:
                 words_ = f'"{van}" is not in the fleet: add it first'
-                return at_line(line, Problem("van", words_))
+                return at_line(line, Problem("", words_, "van"))
         return self._facts[van]
 
     def _resolved(self, line: Line) -> tuple[Any, list[Problem]]:
@@ -107,16 +115,17 @@ class Taking:
             number = self._number(kind, word, getattr(record, "van", None))
             if number is None:
                 said = f'"{word}" is no {kind} of an earlier line, nor of the book'
-                found.append(Problem(name, said))
+                found.append(Problem("", said, name))
             else:
                 record = record._replace(**{name: number})
         if isinstance(record, (Check, SignOff)) and record.by is not None:
             people = self._people.get(record.by, [])
             if "inspector" in line.refs:
-                found.append(Problem("by", "say by or inspector, not both"))
+                found.append(Problem("", "say by or inspector, not both", "by"))
             elif len(people) > 1:
                 numbers = ", ".join(f"#{number}" for number in people)
-                found.append(Problem("by", f'"{record.by}" is the name of several: {numbers}'))
+                several = f'"{record.by}" is the name of several: {numbers}'
+                found.append(Problem("", several, "by"))
             elif people:
                 record = record._replace(inspector=people[0], by=None)
         return record, found
@@ -127,7 +136,9 @@ class Taking:
         if made is not None:
             of = KIND_OF[type(made)] == kind and getattr(made, "van", van) == van
             return int(made.number) if of else None
-        number = int(word[1:]) if word[:1] == "#" and word[1:].isdigit() else None
+        number = (
+            int(word[1:]) if word[:1] == "#" and word[1:].isdecimal() and len(word) < 20 else None
+        )
         if kind == "inspector":
             people = self._people.get(word, [])
             known = number in {n for listed in self._people.values() for n in listed}
@@ -164,16 +175,52 @@ def _name_of(record: Any) -> str | None:
     return record.ref if isinstance(record, Hire) else None
 
 
+class _File:
+    """The records of one file so far, as far as the next are held against them."""
+
+    def __init__(self) -> None:
+        self.checks: dict[int, Check] = {}
+        self.refs: dict[str, str] = {}
+        self.names: set[str] = set()
+        self.holders: dict[tuple[str, str], list[tuple[str, str]]] = {}
+        self.vans: set[str] = set()
+
+    def taken(self, made: Any) -> None:
+        """A record was taken in."""
+        if isinstance(made, Check):
+            self.checks[made.number] = made
+            if made.certificate:
+                known = self.holders.setdefault((made.what, made.certificate), [])
+                known.append((made.van, "in this file"))
+        elif isinstance(made, Hire):
+            self.refs[made.ref] = made.van
+        elif isinstance(made, Inspector):
+            self.names.add(made.name)
+        elif isinstance(made, VanFacts):
+            self.vans.add(made.van)
+
+
+def _in_file(others: Others, file: _File) -> Others:
+    """What the book knows, and the lines before."""
+    return Others(
+        holders=lambda what, number: [
+            *others.holders(what, number), *file.holders.get((what, number), ()),
+        ],
+        refs=lambda: {**others.refs(), **file.refs},
+        vans=lambda: {*others.vans(), *file.vans},
+        named=lambda name: name in file.names or others.named(name),
+        checks=file.checks,
+    )  # fmt: skip
+
+
 def at_line(line: Line, problem: Problem) -> Problem:
-    """A fault at its line and field, or at its cell: what is an option when typed is a key here."""
-    option, _, rest = problem.where.removeprefix("--").partition(" ")
-    field = option.replace("-", "_")
-    if problem.message == ANYWAY:
+    """A fault at its line and field, or at its cell: each field is a key or a column here."""
+    field, rest = {"results": "readings"}.get(problem.field, problem.field), problem.where
+    if problem == ANYWAY:
         how = 'fill in "Even so" with why' if line.cells else 'add the key "even_so" with why'
         return Problem(line.where, f"if it is true, {how}")
     if line.cells:
-        names = (field, f"{field}_on", f"{field}s")
-        near = next((line.cells[name] for name in names if name in line.cells), line.where)
+        near = line.cells.get(field, line.where)
         message = problem.message.replace(": --pass or --fail", ", with pass or fail")
         return Problem(near, f"{rest} {message}".strip())
     return Problem(f"{line.where} {f'{field} {rest}'.strip()}".rstrip(), problem.message)

@@ -23,7 +23,7 @@ def told(before: Hires, judged: Judgement, today: dt.date) -> list[str]:
     for items, trips in newly_stopped(before, after).items():
         sentences.append(f"Now stopped by {_items(judged, items)}: {_hires(trips)}.")
         for trip in trips:
-            if trip is away_with(judged.view.trips, today):
+            if trip is away_with(judged.known.trips, today):
                 sentences += _tell_hirer(judged, trip, items)
     for items, trips in newly_stopped(after, before).items():
         still = [after[t.hire.number].trip for t in trips if t.hire.number in after]
@@ -36,10 +36,10 @@ _OTHER = {"service": "not being on fleet", "hire": "hire"}
 
 
 def _items(judged: Judgement, items: Iterable[Item]) -> str:
-    rules = judged.view.book.rules
     named = []
     for rule, place in sorted(items, key=lambda item: (item[0], item[1] or "")):
-        title = rules[rule].title if rule in rules else _OTHER.get(rule, rule)
+        known = judged.rule(rule)
+        title = known.title if known else _OTHER.get(rule, rule)
         named.append(f"{title} {place}" if place else title)
     return ", ".join(named)
 
@@ -52,7 +52,7 @@ def _hires(trips: list[Trip]) -> str:
 
 
 def _tell_hirer(judged: Judgement, trip: Trip, items: Iterable[Item]) -> list[str]:
-    rules = judged.view.book.rules
-    words = [rules[rule].if_out for rule, _ in sorted(items, key=str) if rule in rules]
+    rules = [judged.rule(name) for name, _ in sorted(items, key=str)]
+    words = [rule.if_out for rule in rules if rule]
     until = day_words(trip.planned.through_on)
     return [f"{trip.called} until {until}, tell the hirer: {tell}" for tell in dict.fromkeys(words)]

@@ -10,7 +10,7 @@ from typing import Any, NamedTuple
 
 from fleetcare import clock
 from fleetcare.desk.asked import asking
-from fleetcare.errors import Problem, Refused
+from fleetcare.errors import Problem, Refused, stays
 from fleetcare.store import backup, ledger, papers
 from fleetcare.store.engine import Connection, reading, shown
 from fleetcare.store.tables import SCHEMA
@@ -137,7 +137,7 @@ def prove(place: str, number: int) -> dict[str, Any]:
 
 def back_up(place: str, target: str) -> list[str]:
     """A verified copy of the book with its manifest."""
-    return [_copied(f'Copied to "{target}"', backup.back_up(place, target))]
+    return stays([_copied(f'Copied to "{target}"', backup.back_up(place, target))])
 
 
 def check_copy(target: str) -> list[str]:
@@ -147,7 +147,7 @@ def check_copy(target: str) -> list[str]:
 
 def restore(target: str, place: str) -> list[str]:
     """Bring a copy back as a book at a new path."""
-    return [_copied(f'Restored to "{place}"', backup.restore(target, place))]
+    return stays([_copied(f'Restored to "{place}"', backup.restore(target, place))])
 
 
 def _copied(what: str, made: dict[str, Any]) -> str:

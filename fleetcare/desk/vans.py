@@ -6,8 +6,13 @@ import datetime as dt
 from typing import Any
 
 from fleetcare.desk.session import Writing, recording
-from fleetcare.errors import Problem, Refused, near
+from fleetcare.desk.write import others_of, put
+from fleetcare.errors import Problem, Refused
+from fleetcare.faults import faults_of
+from fleetcare.faults.common import fleet_number
+from fleetcare.faults.held import Held
 from fleetcare.intake import words
+from fleetcare.records.facts import Facts
 from fleetcare.records.kinds import VanFacts
 from fleetcare.records.yard import Gone, LayUp
 from fleetcare.rules.book import Book
@@ -30,17 +35,19 @@ def van_add(
 ) -> list[str]:
     """Add a van with what is said of it. Returns what to print."""
     with recording(place, by, dry_run=dry_run) as book:
-        problems = words.fleet_number(van)
+        problems = fleet_number(van)
         if van in stored.vans_of(book.connection):
             problems.append(
                 Problem(
-                    "fleet number",
+                    "",
                     f'"{van}" is in the fleet already. Say more '
                     f"of it with: fleetcare van change {van}",
+                    "van",
                 )
             )
-        record, faults = _facts_record(book.book, van, None, said, places, has)
-        book.refuse([*problems, *faults])
+        record = _statement(van, None, said, places, has)
+        found = faults_of(Held(book.book, book.today, Facts(van), others_of(book)), record)
+        book.refuse([*problems, *found])
         made = book.add(record)
         book.tell(f"#{made.number} added {van}{_bears(made.plate)}.")
         _tell_vin(book, made.vin)
@@ -69,13 +76,7 @@ def van_change(
     """State facts of a van from a day on; without a day, from the van's beginning."""
     with recording(place, by, dry_run=dry_run) as book:
         book.facts(van)
-        record, faults = _facts_record(book.book, van, on, said, places, has)
-        if not any(value is not None for value in record[3:]):
-            faults.append(Problem("", "nothing was stated: name what changed, like --lpg"))
-        if on:
-            faults += words.day_after(on, book.today)
-        book.refuse(faults)
-        made = book.add(record)
+        made = put(book, _statement(van, on, said, places, has))
         since = f"from {day_words(on)}" if on else "from the beginning"
         names = [_title(book.book, n) for n in VanFacts._fields[3:] if getattr(made, n) is not None]
         book.tell(f"#{made.number} {van}: {', '.join(names)} said {since}.")
@@ -102,9 +103,7 @@ def lay_up(
         if from_on is None and (latest is None or over):
             raise Refused([Problem("--from", f"say from which day {van} is laid up")])
         first = from_on or (latest.from_on if latest else book.today)
-        if back_on and back_on <= first:
-            raise Refused([Problem("--back", f"{back_on} is not after its first day ({first})")])
-        made = book.add(LayUp(0, van, first, text, back_on))
+        made = put(book, LayUp(0, van, first, text, back_on))
         until = f", back {day_words(back_on)}" if back_on else ", with no day to be back"
         book.tell(f'#{made.number} {van} laid up from {day_words(first)}{until}: "{text}".')
         _tell_left_over(book, van)
@@ -116,19 +115,7 @@ def gone(
 ) -> list[str]:
     """A van leaves the fleet for good; its records stay."""
     with recording(place, by, dry_run=dry_run) as book:
-        facts = book.facts(van)
-        if facts.gone:
-            first = facts.gone[0]
-            raise Refused(
-                [
-                    Problem(
-                        "",
-                        f"{van} is gone from {first.on} (#{first.number}) already: correct or "
-                        "withdraw that record if it is wrong",
-                    )
-                ]
-            )
-        made = book.add(Gone(0, van, on, text))
+        made = put(book, Gone(0, van, on, text))
         book.tell(f'#{made.number} {van} is gone from {day_words(on)}: "{text}". Its records stay.')
         _tell_left_over(book, van)
     return book.said
@@ -151,41 +138,15 @@ def _tell_left_over(book: Writing, van: str) -> None:
         )
 
 
-def _facts_record(
-    book: Book,
+def _statement(
     van: str,
     on: dt.date | None,
     said: dict[str, Any],
     places: list[tuple[str, str]],
     has: dict[str, bool],
-) -> tuple[VanFacts, list[Problem]]:
-    problems = []
-    for name in has:
-        if name not in book.facts or not book.facts[name].firm:
-            problems.append(Problem("--has", f'the firm\'s rules know no fact "{name}"'))
-    stated = words.stated_places(book, places) if places else None
-    if isinstance(stated, Problem):
-        problems.append(stated)
-        stated = None
+) -> VanFacts:
     own = tuple(f"{name}:{'yes' if yes else 'no'}" for name, yes in has.items()) or None
-    record = VanFacts(0, van, on, **said, places=stated, has=own)
-    return record, [*problems, *fact_faults(book, record), *words.measures(record)]
-
-
-def fact_faults(book: Book, record: VanFacts) -> list[Problem]:
-    """Facts whose words the rules do not know, or whose rules there are none for."""
-    found = []
-    for name, fact in book.facts.items():
-        value = getattr(record, name, None)
-        if fact.values and value is not None and value not in fact.values:
-            listed = f"{', '.join(fact.values)}{near(value, fact.values)}"
-            where = f"--{name.replace('_', '-')}"
-            found.append(Problem(where, f'"{value}" is not one of {listed}'))
-    if record.jurisdiction and record.jurisdiction not in book.homes:
-        known = ", ".join(book.homes)
-        words_ = f'there are no rules for "{record.jurisdiction}"; there are: {known}'
-        found.append(Problem("--jurisdiction", words_))
-    return found
+    return VanFacts(0, van, on, **said, places=words.places(places) or None, has=own)
 
 
 def _bears(plate: str | None) -> str:
@@ -204,11 +165,11 @@ def _title(book: Book, name: str) -> str:
 
 def _unsaid(book: Book, judged: Judgement) -> list[str]:
     """The facts that some rule rests on and nobody stated, by their titles."""
-    view = judged.view
+    view = judged.known
     fit_out = view.fit_outs[-1][1]
     wanted = dict.fromkeys(
         name
-        for rule in book.of(fit_out.facts.jurisdiction)
+        for rule in book.under(fit_out.home).rules
         for name in rule.rests_on
         if fit_out.get(name) is None
     )

@@ -11,21 +11,19 @@ from __future__ import annotations
 import datetime as dt
 from typing import NamedTuple
 
-from fleetcare.desk.fitted import refuse_slips
 from fleetcare.desk.hires import find_trip
 from fleetcare.desk.session import Writing, recording
+from fleetcare.desk.write import hold, put
 from fleetcare.errors import Declined, Problem, Refused
 from fleetcare.hire.answer import handover_step
-from fleetcare.hire.ask import Ask, party_of
-from fleetcare.intake import words
-from fleetcare.intake.slips import less_than_out, odometer_slips
+from fleetcare.hire.ask import Ask, party_of, waivers_of
 from fleetcare.records.yard import Back, Out, Waiver
 from fleetcare.render import text
 from fleetcare.reports.answered import as_it_left, item_name
 from fleetcare.reports.hire import HireReport, hire_report
 from fleetcare.rules.judge import with_party
-from fleetcare.rules.outcome import KNOWN_BROKEN, Judgement, Outcome
-from fleetcare.rules.rule import NEVER_WAIVED
+from fleetcare.rules.kinds import KINDS
+from fleetcare.rules.outcome import Judgement, Outcome
 from fleetcare.timeline import Step
 from fleetcare.van.trips import Trip
 from fleetcare.words.days import day_words
@@ -49,9 +47,12 @@ def hire_out(place: str, by: str, done: Handing, *, dry_run: bool = False) -> li
     with recording(place, by, dry_run=dry_run) as book:
         trip = find_trip(book, done.ref)
         hire, day = trip.hire, done.on or book.today
-        book.refuse(_out_faults(book, trip, done, day))
-        if not done.even_so and done.odometer:
-            refuse_slips(odometer_slips(book.facts(hire.van), day, done.odometer))
+        going = Out(
+            0, hire.van, hire.number, day, done.by or by, "cannot say", 0, book.book.digest,
+            done.at, done.odometer,
+            even_so=done.even_so,
+        )  # fmt: skip
+        hold(book, going)
         ask = Ask(day, trip.planned.through_on, day, party_of(hire), hire.ref)
         judged = as_it_left(book.after(hire.van), day, done.at)
         report: HireReport = book.asked.filled(hire_report(judged, ask))
@@ -61,14 +62,16 @@ def hire_out(place: str, by: str, done: Handing, *, dry_run: bool = False) -> li
         if not may_go and done.unreleased is None:
             raise Declined(f"{text.hire(report)}\n{_not_released(done.ref, report)}")
         made = book.add(
-            Out(
-                0, hire.van, hire.number, day, done.by or by, report.hireable,
-                book.asked.as_of.known_at, book.book.digest, done.at, done.odometer,
-                tuple(dict.fromkeys([*stopped, *lacking])) or None,
-                tuple(item_name(w.rule, w.place) for w in judged.view.waivers(hire.ref)) or None,
-                done.unreleased, done.even_so,
+            going._replace(
+                hireable=report.hireable,
+                known_at=book.asked.as_of.known_at,
+                rulebook=book.book.digest,
+                blocking=tuple(dict.fromkeys([*stopped, *lacking])) or None,
+                waived=tuple(item_name(w.rule, w.place) for w in waivers_of(judged, hire.ref))
+                or None,
+                unreleased=done.unreleased,
             )
-        )  # fmt: skip
+        )
         _tell_out(book, made, trip, done)
         for caution in report.cautions:
             book.tell(f"Caution: {caution}.")
@@ -107,35 +110,6 @@ def _tell_out(book: Writing, made: Out, trip: Trip, done: Handing) -> None:
         )
 
 
-def _out_faults(book: Writing, trip: Trip, done: Handing, day: dt.date) -> list[Problem]:
-    """What a release can't be written down with."""
-    hire = trip.hire
-    faults = [*words.day_after(day, book.today), *words.time_of_day(done.at)]
-    if trip.out:
-        faults.append(Problem("", f"{hire.ref} is out since {day_words(trip.out.on)} already"))
-    elif trip.back:
-        faults.append(
-            Problem(
-                "",
-                f"{hire.ref} came back {day_words(trip.back.on)} (#{trip.back.number}) already: "
-                "withdraw that record if it is wrong",
-            )
-        )
-    elif day > hire.through_on:
-        faults.append(Problem("--on", f"{day} is after the last day of {hire.ref}"))
-    for other in book.view(hire.van).trips:
-        if other.out and not other.back and other.hire.number != hire.number:
-            faults.append(
-                Problem(
-                    "",
-                    f"{hire.van} is out as {other.hire.ref}: record its return first, with: "
-                    f"fleetcare hire back {other.hire.ref} --odometer …",
-                )
-            )
-    record = Back(0, hire.van, 0, day, odometer=done.odometer)
-    return [*faults, *words.measures(record)]
-
-
 def hire_back(place: str, by: str, done: Handing, *, dry_run: bool = False) -> list[str]:
     """Write down that a van came back."""
     with recording(place, by, dry_run=dry_run) as book:
@@ -146,25 +120,14 @@ def hire_back(place: str, by: str, done: Handing, *, dry_run: bool = False) -> l
 def come_back(book: Writing, trip: Trip, done: Handing) -> Back:
     """The return of a hire, with what is next for the van."""
     hire, day = trip.hire, done.on or book.today
-    faults = [*words.day_after(day, book.today), *words.time_of_day(done.at)]
-    if trip.back:
-        faults.append(Problem("", f"{hire.ref} came back {day_words(trip.back.on)} already"))
-    began = trip.out.on if trip.out else hire.from_on
-    if day < began:
-        faults.append(Problem("--on", f"{day} is before it went out ({began})"))
     record = Back(0, hire.van, hire.number, day, done.at, done.by, done.odometer, done.even_so)
-    book.refuse([*faults, *words.measures(record)])
-    if not done.even_so and done.odometer:
-        slips = odometer_slips(book.facts(hire.van), day, done.odometer)
-        went_out = trip.out.odometer if trip.out else None
-        refuse_slips(slips or less_than_out(went_out, done.odometer))
-    made: Back = book.add(record)
+    made: Back = put(book, record)
     late = (day - trip.planned.through_on).days
     how = f", {late} {'day' if late == 1 else 'days'} late" if late > 0 else ""
     book.tell(f"#{made.number} {hire.van} back from {hire.ref}, {day_words(day)}{how}.")
     if not trip.out:
         book.tell(f"Nobody wrote down that {hire.ref} went out: it was presumed out.")
-    later = [h for h in book.view(hire.van).hires if h.from_on >= day and h.ref != hire.ref]
+    later = [h for h in book.van(hire.van).hires if h.from_on >= day and h.ref != hire.ref]
     if later:
         following = min(later, key=lambda h: h.from_on)
         book.tell(f"Next on {hire.van}: {following.ref}, {day_words(following.from_on)}.")
@@ -201,7 +164,7 @@ def waive(
 def _waivable(judged: Judgement, word: str, where: str | None, ask: Ask) -> tuple[Outcome, Step]:
     """The item a word and a place mean, as it stands; Refused where it may not be waived, is known
     to be broken, or lacks nothing."""
-    rules = judged.view.book.find_rules(word)
+    rules = judged.book.find_rules(word)
     found = [o for o in judged.outcomes if o.rule in rules and where in (None, o.place)]
     lacking: list[tuple[Outcome, Step | None]] = [(o, _lacks(o, ask)) for o in found]
     if any(step for _, step in lacking):
@@ -211,18 +174,19 @@ def _waivable(judged: Judgement, word: str, where: str | None, ask: Ask) -> tupl
         what = f"say which one with --place: {places}" if found else f'"{word}" is no item of it'
         raise Refused([Problem("rule", what)])
     outcome, step = lacking[0]
-    if outcome.rule.kind in NEVER_WAIVED:
-        why = (
-            f"a {outcome.rule.title} is never waived: a defect is signed off, a hold lifted, a "
-            "recall closed by the dealer's paper, a paper awaited comes in"
-        )
+    if outcome.kind.never_waived:
+        ways = ", ".join(kind.never_waived for kind in KINDS.values() if kind.never_waived)
+        why = f"a {outcome.rule.title} is never waived: {ways}"
     elif not outcome.rule.waivable:
         source = outcome.rule.version_at(ask.start).source
         why = f"{titled(outcome)} is not waived by anybody: {source}"
     elif step is None:
         why = f"{titled(outcome)} lacks nothing for {ask.ref}: there is nothing to waive"
-    elif step.code in KNOWN_BROKEN:
+    elif outcome.broken(step):
         why = f"{titled(outcome)} is known to be broken: that is put right, not waived"
+    elif step.code not in outcome.rule.waivable:
+        source = outcome.rule.version_at(ask.start).source
+        why = f"{titled(outcome)} is not waived by anybody: {source}"
     else:
         return outcome, step
     raise Refused([Problem("rule", why)])

@@ -12,15 +12,14 @@ import datetime as dt
 from collections.abc import Iterator
 from typing import NamedTuple
 
-from fleetcare.hire.ask import Ask, Spared, bad_steps_of
+from fleetcare.hire.ask import Ask, Spared, worst_of
 from fleetcare.hire.stops import (
     Blocking,
-    blocked_by_rule,
+    by_late,
+    by_rule,
     clashes,
+    in_the_way,
     not_back,
-    off_fleet,
-    other_hires,
-    unknown_countries,
 )
 from fleetcare.hire.todo import (
     ToDo,
@@ -28,22 +27,21 @@ from fleetcare.hire.todo import (
 )
 from fleetcare.records.kinds import Hire
 from fleetcare.rules.judge import with_party
+from fleetcare.rules.kinds import kind_of
 from fleetcare.rules.outcome import Judgement, Outcome
 from fleetcare.rules.party import NO_BIKES, Party
 from fleetcare.rules.rule import (
     Rule,
 )
 from fleetcare.timeline import Step, Verdict
-from fleetcare.trade.measures import read_measure
 from fleetcare.van.trips import (
     Trip,
 )
 from fleetcare.windows import FOREVER, Windows, after_days, days_before
-from fleetcare.words.reasons import caution_of
 
 
 class Answer(NamedTuple):
-    """What the clerk is told."""
+    """What the clerk is told, before it is put in words."""
 
     hireable: str  # yes, no, cannot say
     hireable_through: dt.date | None
@@ -51,7 +49,7 @@ class Answer(NamedTuple):
     to_do: tuple[ToDo, ...]
     at_handover: tuple[Outcome, ...]
     blocking: tuple[Blocking, ...]
-    cautions: tuple[str, ...]
+    noted: tuple[tuple[Outcome, Step], ...]  # what touches the hire's days and may need a caution
     could: tuple[tuple[dt.date, dt.date], ...] = ()
     late: tuple[Trip, ...] = ()  # sent out, and to be back first
     licence: Rule | None = None  # the hirer's class of licence must be seen first
@@ -60,29 +58,24 @@ class Answer(NamedTuple):
 def answer(judgement: Judgement, ask: Ask) -> Answer:
     """Judge a hire on the records as they stand, and look for the work that would save it."""
     judged = with_party(judgement, ask.party)
-    spared = Spared(judged.view, ask.ref)
-    bad = list(bad_steps_of(judged, ask))
-    ruled = [blocked_by_rule(judged, outcome, step, ask.start) for outcome, step in bad]
-    late = [t for t in judged.view.trips if t.still_out(ask.on) and t.hire.ref != ask.ref]
-    in_the_way = [
-        *off_fleet(judged, ask),
-        *other_hires(judged, ask),
-        *unknown_countries(judged, ask),
-    ]
-    late_ones = [not_back(trip) for trip in late if not clashes(judged, trip.hire, ask)]
+    spared = Spared(judged, ask.ref)
+    bad = list(worst_of(spared, judged.outcomes, ask))
+    late = not_back(judged, ask)
+    others = in_the_way(judged, ask)
+    late_ones = [by_late(trip) for trip in late if not clashes(judged, trip.hire, ask)]
     to_do: tuple[ToDo, ...] | None = ()
-    unseen = next((o.rule for o, step in bad if step.code == "licence not said"), None)
-    if bad and not in_the_way:
+    unseen = next((o.rule for o, step in bad if step.code in o.kind.to_show), None)
+    if bad and not others:
         to_do = _planned(judged, ask, bad, unseen)
-    bookable = _bookable(ask, in_the_way, late_ones, to_do, unseen)
+    bookable = _bookable(ask, others, late_ones, to_do, unseen)
     return Answer(
-        _hireable([step.verdict for _, step in bad], [*in_the_way, *late_ones]),
+        _hireable([step.verdict for _, step in bad], [*others, *late_ones]),
         _through(judged, ask),
         bookable,
         to_do or (),
         tuple(o for o in judged.outcomes if _lacks_at_handover(o, ask, spared)),
-        (*in_the_way, *late_ones, *ruled),
-        tuple(dict.fromkeys(_cautions(judged, ask))),
+        (*others, *late_ones, *(by_rule(outcome, step) for outcome, step in bad)),
+        tuple(_noted(judged, ask)),
         _could(judged, ask) if bookable == "no" else (),
         tuple(late) if bookable == "if done" else (),
         unseen if bookable == "if done" else None,
@@ -115,9 +108,7 @@ def _planned(
     """The work that saves the hire, supposing the hirer shows a licence that covers the van."""
     if unseen is None:
         return plan(judged, ask, bad)
-    classes = unseen.version_at(ask.start).terms["licences"]
-    shown = max(classes, key=lambda name: read_measure(classes[name], "mass").value)
-    ask = ask._replace(party=ask.party._replace(licence=shown))
+    ask = ask._replace(party=kind_of(unseen).showing(unseen, ask.start, ask.party))
     rest = [(o, s) for o, s in bad if o.rule is not unseen]
     kept = tuple(o for o in judged.outcomes if o.rule is not unseen)
     return plan(judged._replace(outcomes=kept), ask, rest) if rest else ()
@@ -133,25 +124,25 @@ def handover_step(outcome: Outcome, ask: Ask) -> Step | None:
     where it stops the hire by itself."""
     if outcome.rule.blocks != "at handover":
         return None
-    step = outcome.timeline.at(ask.start)
+    step = outcome.at(ask.start)
     worst = outcome.timeline.worst_over(ask.start, ask.through)
-    stale = step if outcome.rule.kind in ("measured", "after") else worst
+    stale = step if outcome.kind.each_handover else worst
     if stale.code == "unsaid":  # named where it blocks; a place that may not be is not asked for
         return None
     lacking = stale.verdict is not Verdict.GOOD and not outcome.blocks(stale, ask.party)
     return stale if lacking else None
 
 
-def _cautions(judged: Judgement, ask: Ask) -> Iterator[str]:
+def _noted(judged: Judgement, ask: Ask) -> Iterator[tuple[Outcome, Step]]:
+    """Every step that touches the days of the hire."""
     for outcome in judged.outcomes:
-        for step in outcome.timeline.steps:
-            until = ask.through
-            if step.start > until:
-                break
-            if outcome.timeline.at(max(step.start, ask.start)) is step:
-                words = caution_of(judged, outcome, step, ask.party)
-                if words:
-                    yield words
+        if ask.through < outcome.rule.since:
+            continue
+        steps = outcome.line.steps
+        for place, step in enumerate(steps):
+            ended = place + 1 < len(steps) and steps[place + 1].start <= ask.start
+            if step.start <= ask.through and not ended:
+                yield outcome, step
 
 
 def _through(judged: Judgement, ask: Ask) -> dt.date | None:
@@ -173,9 +164,7 @@ def _could(judged: Judgement, ask: Ask) -> tuple[tuple[dt.date, dt.date], ...]:
     for hire in judged.hires:
         if hire.ref != ask.ref:
             runs = [
-                piece
-                for run in runs
-                for piece in _around(run, hire, judged.view.book.turnaround_days)
+                piece for run in runs for piece in _around(run, hire, judged.book.turnaround_days)
             ]
     return tuple(runs)
 

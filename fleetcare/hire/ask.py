@@ -7,10 +7,10 @@ from collections.abc import Iterator
 from typing import NamedTuple
 
 from fleetcare.records.kinds import Hire
+from fleetcare.records.yard import Waiver
 from fleetcare.rules.outcome import Judgement, Outcome
 from fleetcare.rules.party import NO_BIKES, Party
 from fleetcare.timeline import Step
-from fleetcare.van.van import View
 
 
 class Ask(NamedTuple):
@@ -23,13 +23,24 @@ class Ask(NamedTuple):
     ref: str | None = None
 
 
+def waivers_of(judged: Judgement, ref: str | None) -> list[Waiver]:
+    """What was waived for a hire, as far as its rule may be waived as it stood."""
+    facts = judged.known.facts
+    trip = judged.known.trip(ref) if facts.waivers else None
+    if trip is None:
+        return []
+    ours = [(w, judged.rule(w.rule)) for w in facts.waivers if w.hire == trip.hire.number]
+    return [waiver for waiver, rule in ours if rule and waiver.code in rule.waivable]
+
+
 class Spared:
     """What does not stop one hire although it stops every other: an item waived for it as it
     stands, a defect mended on the road until its return."""
 
-    def __init__(self, view: View, ref: str | None) -> None:
-        self.waivers = view.waivers(ref)
-        trip = view.trip(ref) if ref and view.facts.repairs else None
+    def __init__(self, judged: Judgement, ref: str | None) -> None:
+        van = judged.known
+        self.waivers = waivers_of(judged, ref)
+        trip = van.trip(ref) if ref and van.facts.repairs else None
         self._hire = trip.hire.number if trip else None
 
     def bad_steps(
@@ -43,15 +54,24 @@ class Spared:
         """Whether a step of an outcome is spared."""
         if step.code == "mended for this hire":
             return self._hire is not None and step.detail[2] == self._hire
-        stood = (outcome.rule.name, outcome.place, step.code, step.record)
-        return any(stood == (w.rule, w.place, w.code, w.record) for w in self.waivers)
+        if not self.waivers:
+            return False
+        names = (outcome.rule.name, *outcome.rule.was)
+        stood = (outcome.place, step.code, step.record)
+        return any(w.rule in names and (w.place, w.code, w.record) == stood for w in self.waivers)
 
 
 def bad_steps_of(judged: Judgement, ask: Ask) -> Iterator[tuple[Outcome, Step]]:
     """Each outcome that stops the hire, with its worst step; what was waived for it, and what was
     mended for it alone, is left out."""
-    spared = Spared(judged.view, ask.ref)
-    for outcome in judged.outcomes:
+    return worst_of(Spared(judged, ask.ref), judged.outcomes, ask)
+
+
+def worst_of(
+    spared: Spared, outcomes: tuple[Outcome, ...] | list[Outcome], ask: Ask
+) -> Iterator[tuple[Outcome, Step]]:
+    """The same for some outcomes."""
+    for outcome in outcomes:
         steps = spared.bad_steps(outcome, ask.start, ask.through, ask.party)
         if steps:
             yield outcome, max(steps, key=lambda step: step.verdict)

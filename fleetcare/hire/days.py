@@ -11,11 +11,11 @@ from fleetcare.windows import each_day, eve
 def free(judged: Judgement, day: dt.date, needs_van: bool) -> bool:
     """Whether work can be done on a day: the workshop is open and, where the work needs the van,
     no hire touches the day and no hold keeps the van elsewhere."""
-    if not judged.view.book.working(day):
+    if not judged.book.working(day):
         return False
     if not needs_van:
         return True
-    if day in judged.view.kept_away:
+    if day in judged.known.kept_away:
         return False
     return not any(h.from_on <= day <= h.through_on for h in judged.hires)
 

@@ -28,7 +28,7 @@ class Stopped(NamedTuple):
 def stopped_hires(judged: Judgement, on: dt.date) -> dict[int, Stopped]:
     """Every hire that is out on a day or still to come, by its number, with what stops it."""
     found = {}
-    for trip in judged.view.trips:
+    for trip in judged.known.trips:
         over = trip.back is not None and trip.back.on <= on
         if not over and (trip.hire.through_on >= on or trip.still_out(on)):
             found[trip.hire.number] = Stopped(trip, _items(judged, trip.hire, on))
@@ -47,10 +47,10 @@ def _items(judged: Judgement, hire: Hire, on: dt.date) -> frozenset[Item]:
 
 def _in_its_way(judged: Judgement, hire: Hire, on: dt.date) -> list[Hire]:
     """The hires that stand in the way of one: that clash with it, or should be back and are not."""
-    turnaround = judged.view.book.turnaround_days
+    turnaround = judged.book.turnaround_days
     return [
         trip.hire
-        for trip in judged.view.trips
+        for trip in judged.known.trips
         if trip.hire.number != hire.number
         and (
             clashing(trip.hire, hire.from_on, hire.through_on, turnaround)

@@ -14,15 +14,8 @@ from typing import Any, NamedTuple
 
 from fleetcare.errors import Problem, near
 from fleetcare.records.fields import Field, Is, fields_of
-from fleetcare.records.kept import Answer, Erasure, FleetScan, Scan
-from fleetcare.records.kinds import KINDS, Adoption, Withdrawal
-from fleetcare.records.yard import Back, HireChange, Out, Sheet, Waiver
+from fleetcare.records.kinds import LOADED
 
-# What rests on a judgement, an answer or an earlier record is written by the command that makes it.
-OURS_ALONE = (
-    Answer, Erasure, Scan, FleetScan, Withdrawal, Adoption, Out, Back, Sheet, Waiver, HireChange,
-)  # fmt: skip
-TAKEN = {kind: record for kind, record in KINDS.items() if record not in OURS_ALONE}
 MOST_COUNT = 60  # seats, berths, bikes: as many as may be typed
 MOST_OCTETS = 1_000_000  # of a line; a record of ours is a few hundred
 
@@ -68,9 +61,9 @@ def _line(where: str, text: str) -> Line | list[Problem]:
     if not isinstance(raw, dict):
         return [Problem(where, "is not a JSON object: write one record a line")]
     kind = raw.pop("kind", None)
-    if not isinstance(kind, str) or kind not in TAKEN:
-        known = f'"{kind}" is no kind of record taken here.{near(str(kind), TAKEN)} '
-        return [Problem(where, f"{known}The kinds are: {', '.join(TAKEN)}")]
+    if not isinstance(kind, str) or kind not in LOADED:
+        known = f'"{kind}" is no kind of record taken here.{near(str(kind), LOADED)} '
+        return [Problem(where, f"{known}The kinds are: {', '.join(LOADED)}")]
     return _record(where, kind, raw)
 
 
@@ -86,7 +79,7 @@ def _no_number(word: str) -> None:
 
 
 def _record(where: str, kind: str, raw: dict[str, Any]) -> Line | list[Problem]:
-    record: Any = TAKEN[kind]
+    record: Any = LOADED[kind]
     own = raw.pop("id", None)
     faults: list[Problem] = []
     if own is not None and (not isinstance(own, str) or not own or own.startswith("#")):

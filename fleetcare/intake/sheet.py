@@ -7,10 +7,9 @@ from collections.abc import Iterable
 from typing import NamedTuple
 
 from fleetcare.errors import Problem
-from fleetcare.intake.words import figure_fault, visible
-from fleetcare.records.kinds import Reading
+from fleetcare.records.fields import unseen
+from fleetcare.records.kinds import GRADES, Reading
 from fleetcare.rules.book import Book
-from fleetcare.rules.kinds.defect import GRADES
 from fleetcare.things import LineKind
 from fleetcare.trade.measures import read_measure
 
@@ -68,13 +67,13 @@ def strangers(answers: Iterable[str], names: Iterable[str]) -> list[Problem]:
 def read_answer(kind: LineKind, place: str | None, text: str, book: Book) -> Answered | Problem:
     """The answer to one line, or what is wrong with it."""
     where = f"{kind.name}:{place}" if place else kind.name
-    hidden = visible(where, text)
+    hidden = unseen(text)
     if hidden:
-        return Problem(where, hidden[0].message)
+        return Problem(where, hidden)
     if kind.asks in ("look", "nil"):
         return _looked(kind, where, text)
     if kind.asks == "reading":
-        fault = figure_fault(book.readings[str(kind.reading)], text)
+        fault = book.readings[str(kind.reading)].fault(text)
         reading = Reading(str(kind.reading), place, text)
         return Problem(where, fault) if fault else Answered(f"{where}={text}", reading=reading)
     if kind.asks == "event":

@@ -7,10 +7,12 @@ A corrected record takes the number of the one it corrects, so whatever points t
 from __future__ import annotations
 
 from collections.abc import Iterable
+from functools import cached_property
 from typing import Any, NamedTuple
 
 from fleetcare.records.kept import Scan
 from fleetcare.records.kinds import (
+    FIELD_OF,
     Check,
     Competence,
     Defect,
@@ -41,12 +43,35 @@ from fleetcare.records.yard import (
 )
 
 
-class Shared(NamedTuple):
+class Shared:
     """What every van's facts rest on: people, their competence, papers for several vans."""
 
-    inspectors: dict[int, Inspector] = {}
-    competences: dict[int, tuple[Competence, ...]] = {}  # by inspector
-    papers: tuple[FleetPaper, ...] = ()
+    def __init__(
+        self,
+        inspectors: dict[int, Inspector] | None = None,
+        competences: dict[int, tuple[Competence, ...]] | None = None,
+        papers: tuple[FleetPaper, ...] = (),
+    ) -> None:
+        self.inspectors = inspectors or {}
+        self.competences = competences or {}  # by inspector
+        self.papers = papers
+
+    @cached_property
+    def papers_of(self) -> dict[str, tuple[FleetPaper, ...]]:
+        """The papers that name each van; sorted out once, for one may name ten thousand."""
+        found: dict[str, list[FleetPaper]] = {}
+        for paper in self.papers:
+            for van in dict.fromkeys(paper.vans):
+                found.setdefault(van, []).append(paper)
+        return {van: tuple(listed) for van, listed in found.items()}
+
+    def __eq__(self, other: object) -> bool:
+        if not isinstance(other, Shared):
+            return NotImplemented
+        ours = (self.inspectors, self.competences, self.papers)
+        return ours == (other.inspectors, other.competences, other.papers)
+
+    __hash__ = None  # type: ignore[assignment]
 
 
 class Facts(NamedTuple):
@@ -80,38 +105,19 @@ class Facts(NamedTuple):
     corrected: dict[int, int] = {}
 
 
-FIELD_OF: dict[type, str] = {
-    VanFacts: "stated",
-    Fit: "fits",
-    TakeOff: "take_offs",
-    Check: "checks",
-    Defect: "defects",
-    Repair: "repairs",
-    SignOff: "sign_offs",
-    Recheck: "rechecks",
-    Hold: "holds",
-    Lift: "lifts",
-    Hire: "hires",
-    Odometer: "odometers",
-    HireChange: "hire_changes",
-    Waiver: "waivers",
-    Out: "outs",
-    Back: "backs",
-    Sheet: "sheets",
-    Event: "events",
-    Recall: "recalls",
-    RecallDone: "recalls_done",
-    LayUp: "lay_ups",
-    Gone: "gone",
-    Scan: "scans",
-}
-
-
 class Known(NamedTuple):
     """Which records are known: those taken back, and for each correction what it stands for."""
 
     withdrawn: frozenset[int] = frozenset()
     stands_for: dict[int, int] = {}
+
+    @property
+    def corrected(self) -> dict[int, int]:
+        """For each record that was put right, the number of the one that now stands."""
+        found: dict[int, int] = {}
+        for number, root in self.stands_for.items():
+            found[root] = max(number, found.get(root, 0))
+        return found
 
     def standing(self, rows: Iterable[Any]) -> list[Any]:
         """The rows that are known, corrections under the number they correct, in that order."""
@@ -127,6 +133,15 @@ class Known(NamedTuple):
 def numbers_of(facts: Facts) -> set[int]:
     """The number of every record that stands."""
     return {record.number for field in FIELD_OF.values() for record in getattr(facts, field)}
+
+
+def taken_out(facts: Facts, record: type, number: int) -> Facts:
+    """The same facts without one record of a kind."""
+    field = FIELD_OF.get(record)
+    if field is None:
+        return facts
+    kept: dict[str, Any] = {field: [r for r in getattr(facts, field) if r.number != number]}
+    return facts._replace(**kept)
 
 
 def adding(facts: Facts, record: Any) -> Facts:

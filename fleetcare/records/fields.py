@@ -10,6 +10,7 @@ import datetime as dt
 import enum
 import types
 import typing
+import unicodedata
 from collections.abc import Hashable
 from functools import cache
 from typing import Annotated, Any, NamedTuple
@@ -49,6 +50,16 @@ Pressure = Annotated[str, Is.MEASURE, "pressure"]
 Distance = Annotated[str, Is.MEASURE, "distance"]
 
 SECRET = frozenset({Is.PERSON, Is.SAID})
+
+
+def unseen(text: str) -> str | None:
+    """Why a text can't be seen: a control character in it, or nothing to see; None when it can."""
+    kinds = {unicodedata.category(c) for c in text}
+    if kinds & {"Cc", "Zl", "Zp", "Cs"}:
+        return "has a line break or a control character: type it on one line"
+    if not kinds - {"Zs", "Cf", "Mn"}:
+        return "is blank: type it, or leave the option out"
+    return None
 
 
 class Field(NamedTuple):

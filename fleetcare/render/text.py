@@ -193,9 +193,10 @@ def _book_it(report: HireReport) -> list[str]:
     if report.bookable == "if done":
         lines = ["Book it? If done first:"]
         for number, work in enumerate(report.to_do, 1):
-            lines.append(
-                f"  {number}. {work.do}: do from {day(work.do_from)}, by {day(work.do_by)}"
-            )
+            after = " and ".join(map(str, work.after))
+            order = f" (after {after}, or the same day)" if after else ""
+            days = f"do from {day(work.do_from)}, by {day(work.do_by)}"
+            lines.append(f"  {number}. {work.do}: {days}{order}")
         return [*lines, f"As the records stand: {_stands(report)}."]
     if report.bookable == "yes" and report.at_handover:
         return [f"Book it? Yes; hand it over only once these are recorded: {_handover(report)}."]

@@ -37,7 +37,7 @@ def said_in(report: HireReport) -> Said:
 
 def as_it_left(judged: Judgement, day: dt.date, at: str | None) -> Judgement:
     """The van judged without what was found good only after it left."""
-    facts = judged.view.facts
+    facts = judged.known.facts
     before = [
         c
         for c in facts.checks
@@ -45,18 +45,18 @@ def as_it_left(judged: Judgement, day: dt.date, at: str | None) -> Judgement:
     ]
     if len(before) == len(facts.checks):
         return judged
-    return judge(facts._replace(checks=before), judged.view.book, judged.as_of)
+    return judge(facts._replace(checks=before), judged.book, judged.as_of)
 
 
 def said_at_release(judged: Judgement, kept: Answer, out: Out) -> Said:
     """What a release is answered, asked again as if it were yet to come: what stops the hire, and
     what its handover lacks."""
-    facts = judged.view.facts
+    facts = judged.known.facts
     before = facts._replace(
         outs=[one for one in facts.outs if one.hire != out.hire],
         backs=[one for one in facts.backs if one.hire != out.hire],
     )
-    judged = judge(before, judged.view.book, judged.as_of)
+    judged = judge(before, judged.book, judged.as_of)
     report = hire_report(as_it_left(judged, kept.on, out.at), ask_of(kept))
     lines = [*report.blocking, *report.at_handover]
     items = sorted({item_name(line.rule, line.place) for line in lines})

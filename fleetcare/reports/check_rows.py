@@ -22,13 +22,14 @@ def check_rows(judged: Judgement, plate: str | None) -> Iterator[tuple[Any, ...]
         for number, words in outcome.uncounted:
             why_not[number] = f"no: {words}"
     papers = {scan.record: "kept" if scan.digest else "awaited" for scan in _scans(judged)}
-    for check in judged.view.facts.checks:
-        kind = judged.view.book.checks.get(check.what)
+    for check in judged.known.facts.checks:
+        kind = judged.book.checks.get(check.what)
         readings = "; ".join(
             f"{r.what}{' ' + r.place if r.place else ''} {r.figure}" for r in check.readings
         )
         counts = why_not.get(
-            check.number, "yes" if judged.view.book.fed_by.get(check.what) else "no rule reads it"
+            check.number,
+            "yes" if judged.book.under(judged.home).fed_by.get(check.what) else "no rule reads it",
         )
         yield (
             judged.van,
@@ -54,9 +55,9 @@ def fleet_paper_rows(
     judged: Judgement, on: dt.date, plate: str | None
 ) -> Iterator[tuple[Any, ...]]:
     """The papers of several vans that name this one, as rows among its checks."""
-    for paper in judged.view.facts.shared.papers:
+    for paper in judged.known.facts.shared.papers:
         if judged.van in paper.vans:
-            kind = judged.view.book.checks.get(paper.what)
+            kind = judged.book.checks.get(paper.what)
             begun, ended = paper.from_on <= on, paper.last_day < on
             yield (
                 judged.van,
@@ -80,13 +81,13 @@ def fleet_paper_rows(
 
 def _scans(judged: Judgement) -> list[Scan]:
     """The papers of a van's records, those that are here after those awaited."""
-    return sorted(judged.view.facts.scans, key=lambda scan: scan.digest is not None)
+    return sorted(judged.known.facts.scans, key=lambda scan: scan.digest is not None)
 
 
 def _register_number(judged: Judgement, check: Check) -> str:
     """The number under which who did a check was registered for that work on that day."""
-    fed = judged.view.book.fed_by.get(check.what, ())
-    for held in judged.view.facts.shared.competences.get(check.inspector or 0, ()):
+    fed = judged.book.under(judged.home).fed_by.get(check.what, ())
+    for held in judged.known.facts.shared.competences.get(check.inspector or 0, ()):
         if not held.register_no or not held.from_on <= check.on <= (held.through_on or FOREVER):
             continue
         if any(held.scope in rule.by.scopes for rule in fed):

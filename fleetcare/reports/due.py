@@ -10,18 +10,18 @@ from functools import lru_cache
 
 from fleetcare.hire.ask import Spared, party_of
 from fleetcare.hire.days import first_free, last_free
-from fleetcare.hire.remedy import remedy_for
+from fleetcare.hire.supposing import remedy_for
 from fleetcare.records.kinds import Hire
 from fleetcare.reports.due_item import DueItem, hire_words, made
 from fleetcare.reports.due_yard import Changed, Head, clashes, heads, wanted_back
 from fleetcare.rules.judge import with_party
-from fleetcare.rules.outcome import KNOWN_BROKEN, Judgement, Outcome
+from fleetcare.rules.outcome import Judgement, Outcome
 from fleetcare.rules.rule import Rule
 from fleetcare.timeline import Step, Verdict
 from fleetcare.van.trips import Trip, away_with
 from fleetcare.windows import FOREVER
 from fleetcare.words.days import day_words
-from fleetcare.words.reasons import facts_words, saying, standing
+from fleetcare.words.reasons import facts_words, saying
 
 GROUPS = (
     "unreleased", "late", "out", "changed", "spoils", "overdue", "week", "coming", "laid up",
@@ -67,13 +67,13 @@ def _headed(judged: Judgement, head: Head) -> DueItem:
 def _laid_up(judged: Judgement, on: dt.date, back: dt.date | None) -> Iterator[DueItem]:
     """What a van off the road lacks by the day it is wanted back; nothing of it alarms."""
     for outcome in judged.outcomes:
-        step = outcome.timeline.at(on)
+        step = outcome.at(on)
         good = step.verdict is Verdict.GOOD
-        last = outcome.timeline.last_good(on) if good else None
+        last = outcome.last_good(on) if good else None
         holds = good and (back is None or last is None or last >= back)
         if outcome.rule.blocks == "at handover" or holds:
             continue
-        item = made(judged, outcome, step, on, standing(step), None)
+        item = made(judged, outcome, step, on, outcome.standing(step), None)
         yield item._replace(
             group="laid up",
             days_over=0,
@@ -99,7 +99,7 @@ def _due(
     unsaid: dict[tuple[str, tuple[str, ...]], list[Outcome]] = {}
     back = max(out.hire.through_on, on) if out else on
     for outcome in judged.outcomes:
-        line = outcome.timeline
+        line = outcome.line
         if len(line.steps) == 1 and line.steps[0].verdict is Verdict.GOOD:
             continue
         step = line.at(on)
@@ -116,7 +116,7 @@ def _due(
     yield from _off_fleet(judged, on)
     yield from _of_parties(judged, on)
     for (_, detail), outcomes in unsaid.items():
-        yield _unsaid(judged, outcomes[0], outcomes[0].timeline.at(on), detail, on)
+        yield _unsaid(judged, outcomes[0], outcomes[0].at(on), detail, on)
 
 
 def _off_fleet(judged: Judgement, on: dt.date) -> Iterator[DueItem]:
@@ -140,7 +140,7 @@ def _of_parties(judged: Judgement, on: dt.date) -> Iterator[DueItem]:
             continue
         party = party_of(hire)
         for outcome in with_party(judged, party).outcomes[len(judged.outcomes) :]:
-            bad = next(outcome.bad_steps(hire.from_on, hire.through_on, party), None)
+            bad = next(iter(outcome.bad_steps(hire.from_on, hire.through_on, party)), None)
             if bad:
                 yield _of_party(judged, outcome, bad, hire, on)
 
@@ -149,9 +149,9 @@ def _of_party(judged: Judgement, outcome: Outcome, bad: Step, hire: Hire, on: dt
     """A line of one hire's own: work before it, a licence to be seen at its counter, or a no."""
     trip = trip_now(judged, on)
     out = trip if trip and trip.hire.number == hire.number else None
-    item = made(judged, outcome, bad, on, standing(bad), out)
+    item = made(judged, outcome, bad, on, outcome.standing(bad), out)
     do_from, do_by = None, None
-    if bad.code == "licence not said":
+    if bad.code in outcome.kind.to_show:
         do_from, do_by = on, max(hire.from_on, on)
     elif remedy_for(outcome, bad):
         needs_van = outcome.rule.needs_van
@@ -190,10 +190,10 @@ def _item(
     if last == FOREVER:
         return None
     out = _out_with_lapse(judged, outcome, on)
-    asked_then = rule.blocks == "at handover" and rule.kind in ("measured", "after")
-    if asked_then and step.code not in KNOWN_BROKEN:
+    asked_then = rule.blocks == "at handover" and outcome.kind.each_handover
+    if asked_then and not outcome.broken(step):
         return None
-    named = standing(step)
+    named = outcome.standing(step)
     if named in ("in date", "not applicable") and last and last <= _horizon(on, None, rule):
         named = "due soon"
     return made(judged, outcome, step, on, named, out)
@@ -206,7 +206,7 @@ def _bikes_go(judged: Judgement, on: dt.date) -> bool:
 
 def trip_now(judged: Judgement, on: dt.date) -> Trip | None:
     """The booking a van is away with on a day: out, or presumed out, for bookings are plans."""
-    return away_with(judged.view.trips, on) if judged.hires else None
+    return away_with(judged.known.trips, on) if judged.hires else None
 
 
 def _out_with_lapse(judged: Judgement, outcome: Outcome, on: dt.date) -> Trip | None:
@@ -214,7 +214,7 @@ def _out_with_lapse(judged: Judgement, outcome: Outcome, on: dt.date) -> Trip | 
     if trip is None:
         return None
     through = max(trip.hire.through_on, on)
-    spared = Spared(judged.view, trip.hire.ref)
+    spared = Spared(judged, trip.hire.ref)
     bad = spared.bad_steps(outcome, on, through, party_of(trip.hire))
     return trip if bad and outcome.rule.blocks != "at handover" else None
 

@@ -7,8 +7,8 @@ import datetime as dt
 from typing import NamedTuple
 
 from fleetcare.hire.days import first_free, last_free
-from fleetcare.hire.remedy import remedy_for
-from fleetcare.hire.stops import last_good_before, spoiled
+from fleetcare.hire.stops import spoiled
+from fleetcare.hire.supposing import remedy_for
 from fleetcare.records.kinds import Hire
 from fleetcare.rules.outcome import Judgement, Outcome
 from fleetcare.timeline import Step, Verdict
@@ -44,11 +44,7 @@ def made(
 ) -> DueItem:
     """The line of an outcome that stands at `step`; `out` is the hire it lapses on."""
     rule = outcome.rule
-    last = (
-        outcome.timeline.last_good(on)
-        if step.verdict is Verdict.GOOD
-        else last_good_before(outcome, step)
-    )
+    last = outcome.last_good(on) if step.verdict is Verdict.GOOD else outcome.last_good_before(step)
     hire = spoiled(judged, outcome, on)
     do_from, do_by = _days(judged, outcome, step, on, last, hire)
     return DueItem(
@@ -117,10 +113,10 @@ def _days(
     hire: Hire | None,
 ) -> tuple[dt.date | None, dt.date | None]:
     """The first day that loses no validity, and the last before the next hire it spoils."""
-    needs_van = outcome.rule.needs_van
-    good = step.verdict is Verdict.GOOD
-    if remedy_for(outcome, step) is None and not good:
+    good, remedy = step.verdict is Verdict.GOOD, remedy_for(outcome, step)
+    if remedy is None and not good:
         return None, None
+    needs_van = outcome.rule.needs_van if good or remedy is None else remedy.needs_van
     before = hire.from_on if hire else next_day(last) if good and last else None
     do_by = last_free(judged, on, before, needs_van) if before else None
     first = _no_loss_from(outcome, on, last) if good and last else on
@@ -130,7 +126,7 @@ def _days(
 
 def _no_loss_from(outcome: Outcome, on: dt.date, last: dt.date) -> dt.date:
     """The first day on which a recurring check keeps its anniversary; for the rest, now."""
-    if outcome.rule.kind != "recurring":
+    if not outcome.kind.renews:
         return on
     early = outcome.rule.version_at(on).terms.get("early_months")
     return max(on, early_from(last, early) if early else last)

@@ -32,7 +32,7 @@ class Head(NamedTuple):
 
 def heads(judged: Judgement, on: dt.date) -> Iterator[Head]:
     """Hires that left without release and are not back, and those still out past their last day."""
-    for trip in judged.view.trips:
+    for trip in judged.known.trips:
         if trip.out is None or trip.out.on > on or (trip.back and trip.back.on <= on):
             continue
         if trip.out.unreleased:
@@ -65,7 +65,7 @@ def _late(judged: Judgement, trip: Trip, on: dt.date) -> Head:
 
 def wanted_back(judged: Judgement, on: dt.date) -> tuple[bool, dt.date | None]:
     """Whether a van is laid up on a day, and the day it is wanted back if somebody said."""
-    facts = judged.view.facts
+    facts = judged.known.facts
     if not facts.lay_ups or on not in laid_up(facts):
         return False, None
     last = laid_up(facts).last_good(on)
@@ -77,7 +77,7 @@ def clashes(
     judged: Judgement, on: dt.date, stopped: Container[tuple[str, str | None]]
 ) -> Iterator[Head]:
     """Bookings still to come that another one stands in the way of."""
-    turnaround = judged.view.book.turnaround_days
+    turnaround = judged.book.turnaround_days
     ahead = [hire for hire in judged.hires if hire.through_on >= on]
     for one, two in itertools.combinations(sorted(ahead, key=lambda h: (h.from_on, h.number)), 2):
         if clashing(one, two.from_on, two.through_on, turnaround):

@@ -6,9 +6,8 @@ import datetime as dt
 from typing import Any, NamedTuple
 
 from fleetcare.hire.answer import hireable_through
-from fleetcare.records.kinds import Check, Fit
+from fleetcare.records.kinds import Fit
 from fleetcare.reports.due_yard import wanted_back
-from fleetcare.reports.yard_rows import yard_rows
 from fleetcare.rules.outcome import Judgement, Outcome
 from fleetcare.rules.party import NO_BIKES
 from fleetcare.timeline import Verdict
@@ -16,8 +15,8 @@ from fleetcare.trade.marks import read_mark
 from fleetcare.van.places import stay_on
 from fleetcare.van.trips import Trip, away_with
 from fleetcare.windows import FOREVER
-from fleetcare.words.marks import said
-from fleetcare.words.reasons import facts_words, standing, titled, who
+from fleetcare.words.reasons import facts_words, titled
+from fleetcare.words.records import lines_of
 
 
 class FleetRow(NamedTuple):
@@ -48,16 +47,12 @@ def fleet_row(judged: Judgement, on: dt.date) -> FleetRow:
     """A van's line in the fleet list."""
     last = hireable_through(judged, on)
     worst = max(
-        (
-            o.timeline.at(on).verdict
-            for o in judged.outcomes
-            if o.blocks(o.timeline.at(on), NO_BIKES)
-        ),
+        (o.at(on).verdict for o in judged.outcomes if o.blocks(o.at(on), NO_BIKES)),
         default=Verdict.GOOD,
     )
     in_service = judged.service is not None and on in judged.service
     answer = "yes" if last else ("cannot say" if worst is Verdict.DOUBT and in_service else "no")
-    trip = away_with(judged.view.trips, on)
+    trip = away_with(judged.known.trips, on)
     return FleetRow(
         judged.van,
         judged.plate_on(on),
@@ -78,18 +73,19 @@ def _out_as(trip: Trip) -> str:
 
 def is_gone(judged: Judgement, on: dt.date) -> bool:
     """Whether a van has left the fleet for good by a day."""
-    return any(gone.on <= on for gone in judged.view.facts.gone)
+    return any(gone.on <= on for gone in judged.known.facts.gone)
 
 
 def _first_to_lapse(judged: Judgement, on: dt.date) -> str:
     """What stands in the way, or what will be the first to."""
     best: tuple[dt.date, str] | None = None
     for outcome in judged.outcomes:
-        for step in outcome.timeline.steps:
+        today = outcome.at(on)
+        for step in outcome.line.steps:
             if not outcome.blocks(step, NO_BIKES):
                 continue
-            if outcome.timeline.at(on) is step:
-                return f"{titled(outcome)}: {standing(step)}"
+            if step is today:
+                return f"{titled(outcome)}: {outcome.standing(step)}"
             if step.start > on and (best is None or step.start < best[0]):
                 best = (step.start, titled(outcome))
     return best[1] if best else ""
@@ -97,17 +93,14 @@ def _first_to_lapse(judged: Judgement, on: dt.date) -> str:
 
 def open_defects(judged: Judgement, on: dt.date) -> list[Outcome]:
     """The defects that stand open on a day."""
-    return [
-        o
-        for o in judged.outcomes
-        if o.rule.kind == "defect" and o.place and o.timeline.at(on).code != "not applicable"
-    ]
+    found = judged.of_records("defects").values()
+    return [outcome for outcome in found if outcome.at(on).code != "not applicable"]
 
 
 def van_shown(judged: Judgement, on: dt.date) -> VanShown:
     """A van with its facts, what is fitted, how every rule stands, and its records."""
-    fit_out = judged.view.fit_outs[0][1]
-    for start, one in judged.view.fit_outs:
+    fit_out = judged.known.fit_outs[0][1]
+    for start, one in judged.known.fit_outs:
         if start <= on:
             fit_out = one
     facts = [
@@ -124,26 +117,26 @@ def van_shown(judged: Judgement, on: dt.date) -> VanShown:
         [
             {
                 "rule": titled(o),
-                "standing": standing(o.timeline.at(on)),
+                "standing": o.standing(o.at(on)),
                 "last_good_day": _shown_last(o, on),
             }
             for o in judged.outcomes
-            if standing(o.timeline.at(on)) != "not applicable"
+            if o.standing(o.at(on)) != "not applicable"
         ],
         record_rows(judged),
     )
 
 
 def _shown_last(outcome: Outcome, on: dt.date) -> dt.date | None:
-    last = outcome.timeline.last_good(on)
+    last = outcome.last_good(on)
     return None if last == FOREVER else last
 
 
 def fitted_on(judged: Judgement, on: dt.date) -> list[tuple[str, str, Fit]]:
     """What is in every place at the end of a day: kind, place, component."""
     found = []
-    for what in judged.view.book.components:
-        for place, stays in judged.view.stays(what).items():
+    for what in judged.book.components:
+        for place, stays in judged.known.stays(what).items():
             stay = stay_on(stays, on)
             if stay and stay.fit:
                 found.append((what, place, stay.fit))
@@ -152,7 +145,7 @@ def fitted_on(judged: Judgement, on: dt.date) -> list[tuple[str, str, Fit]]:
 
 def _fitted(judged: Judgement, what: str, place: str, fit: Fit) -> dict[str, Any]:
     return {
-        "component": judged.view.book.components[what].title,
+        "component": judged.book.components[what].title,
         "place": place,
         "record": fit.part or fit.number,
         "fitted": fit.on,
@@ -163,72 +156,22 @@ def _fitted(judged: Judgement, what: str, place: str, fit: Fit) -> dict[str, Any
 
 def record_rows(judged: Judgement) -> list[dict[str, Any]]:
     """A van's records in the order of their days, with numbers to correct them by."""
-    facts = judged.view.facts
-    rows: list[dict[str, Any]] = []
-
-    def add(number: int, on: dt.date | None, what: str, words: str) -> None:
-        rows.append(
-            {
-                "record": number,
-                "on": on,
-                "what": what,
-                "words": words,
-                "corrected_by": facts.corrected.get(number),
-            }
-        )
-
-    for one in facts.stated:
-        add(one.number, one.on, "facts", "what is said of the van")
-    for fit in facts.fits:
-        add(fit.number, fit.on, f"fitted {fit.what}", fit.place)
-    for off in facts.take_offs:
-        add(off.number, off.on, f"took off {off.what}", off.place)
-    for check in facts.checks:
-        add(check.number, check.on, _check_title(judged, check), check_words(judged, check))
-    for defect in facts.defects:
-        add(defect.number, defect.on, f"{defect.grade} defect", said(defect.words))
-    for repair in facts.repairs:
-        add(repair.number, repair.on, f"repair of #{repair.defect}", said(repair.by))
-    for signed in facts.sign_offs:
-        add(
-            signed.number,
-            signed.on,
-            f"sign-off of #{signed.defect}",
-            who(judged, signed.inspector, signed.by),
-        )
-    for again in facts.rechecks:
-        add(again.number, again.on, f"recheck of #{again.defect}", said(again.by))
-    for hold in facts.holds:
-        add(hold.number, hold.from_on, "hold", said(hold.words))
-    for lift in facts.lifts:
-        add(lift.number, lift.on, f"lift of #{lift.hold}", said(lift.by))
-    for hire in facts.hires:
-        add(hire.number, hire.from_on, f"hire {hire.ref}", f"through {hire.through_on}")
-    for number, on, what, text in yard_rows(judged):
-        add(number, on, what, text)
-    for odometer in facts.odometers:
-        add(odometer.number, odometer.on, "odometer", odometer.shown)
+    corrected = judged.known.facts.corrected
+    rows: list[dict[str, Any]] = [
+        {
+            "record": number,
+            "on": line.on,
+            "what": line.what,
+            "words": line.words,
+            "corrected_by": corrected.get(number),
+        }
+        for number, line in lines_of(judged)
+    ]
     return sorted(rows, key=lambda row: (row["on"] or dt.date.min, row["record"]))
-
-
-def _check_title(judged: Judgement, check: Check) -> str:
-    kind = judged.view.book.checks.get(check.what)
-    return kind.title if kind else f"{check.what} (no rule reads it)"
-
-
-def check_words(judged: Judgement, check: Check) -> str:
-    """A check in a few words: how it ended, by whom, certificate, readings."""
-    words = [check.outcome or "read"]
-    name = who(judged, check.inspector, check.by)
-    words += [f"by {name}"] if name else []
-    words += [f"certificate {check.certificate}"] if check.certificate else []
-    words += [f"last day {check.last_day}"] if check.last_day else []
-    words += [f"{r.what}{':' + r.place if r.place else ''}={r.figure}" for r in check.readings]
-    return ", ".join(words)
 
 
 def earliest_made(judged: Judgement, fit: Fit) -> dt.date | None:
     """The earliest day a component can have been made, where its mark says."""
     if not fit.made:
         return None
-    return read_mark(fit.made, judged.view.book.components[fit.what].week_code, fit.on)
+    return read_mark(fit.made, judged.book.components[fit.what].week_code, fit.on)

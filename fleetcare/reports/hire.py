@@ -11,7 +11,7 @@ from fleetcare.hire.bikes import would_go
 from fleetcare.hire.stops import Blocking
 from fleetcare.hire.todo import ToDo
 from fleetcare.records.kinds import Fit
-from fleetcare.rules.kinds.rated import party_kg
+from fleetcare.rules.kinds.rated import has_bike_kg, party_kg
 from fleetcare.rules.outcome import Judgement
 from fleetcare.rules.party import Party
 from fleetcare.trade.axles import moments
@@ -20,7 +20,8 @@ from fleetcare.van.places import stay_on
 from fleetcare.windows import eve
 from fleetcare.words.days import day_words
 from fleetcare.words.marks import said
-from fleetcare.words.reasons import facts_words, saying, titled
+from fleetcare.words.reasons import caution_of, facts_words, reason, saying, titled
+from fleetcare.words.stops import stop_words
 
 
 class Line(NamedTuple):
@@ -46,6 +47,7 @@ class Work(NamedTuple):
     do_from: dt.date
     do_by: dt.date
     needs_van: bool
+    after: tuple[int, ...] = ()  # the items it must not come before, as numbered
 
 
 class HireReport(NamedTuple):
@@ -72,12 +74,12 @@ class HireReport(NamedTuple):
 def hire_report(judged: Judgement, ask: Ask, extra: tuple[str, ...] = ()) -> HireReport:
     """The answer for one van and one party."""
     found = answer(judged, ask)
-    trip = judged.view.trip(ask.ref)
+    trip = judged.known.trip(ask.ref)
     out = bool(trip and trip.out and not trip.back)
     cautions = [
         *_unreleased(judged, ask),
         *extra,
-        *found.cautions,
+        *_cautions(judged, found, ask),
         *_waived(judged, ask),
         *_abroad(judged, ask),
         *_rack_cautions(judged, ask),
@@ -91,7 +93,7 @@ def hire_report(judged: Judgement, ask: Ask, extra: tuple[str, ...] = ()) -> Hir
         found.hireable,
         found.hireable_through,
         found.bookable,
-        (*_first(found, ask), *(_work(judged, todo) for todo in found.to_do)),
+        _to_do(judged, found, ask),
         tuple(
             Line(
                 o.rule.name,
@@ -104,7 +106,7 @@ def hire_report(judged: Judgement, ask: Ask, extra: tuple[str, ...] = ()) -> Hir
             )
             for o in (() if out else found.at_handover)
         ),
-        tuple(_line(judged, blocking) for blocking in _merged(found)),
+        tuple(_line(judged, ask, blocking) for blocking in _merged(found)),
         tuple(cautions),
         found.could,
         roads(judged, ask.party),
@@ -115,8 +117,18 @@ def hire_report(judged: Judgement, ask: Ask, extra: tuple[str, ...] = ()) -> Hir
 
 def roads(judged: Judgement, party: Party) -> str:
     """The roads an answer holds for: "GB roads", with the countries visited."""
-    home = judged.view.fit_outs[-1][1].facts.jurisdiction or "no one's"
+    home = judged.known.fit_outs[-1][1].facts.jurisdiction or "no one's"
     return " and ".join([f"{home.upper()} roads", *party.abroad])
+
+
+def _to_do(judged: Judgement, found: Answer, ask: Ask) -> tuple[Work, ...]:
+    """What must be done first, in the order of its numbers."""
+    first = _first(found, ask)
+    works = []
+    for todo in found.to_do:
+        after = tuple(place + 1 + len(first) for place in todo.after)
+        works.append(_work(judged, todo)._replace(after=after))
+    return (*first, *works)
 
 
 def _first(found: Answer, ask: Ask) -> list[Work]:
@@ -139,23 +151,23 @@ def _unreleased(judged: Judgement, ask: Ask) -> list[str]:
     return [
         f"{judged.van} LEFT WITHOUT RELEASE as {trip.hire.ref} on {day_words(trip.out.on)} "
         f"(#{trip.out.number})"
-        for trip in judged.view.trips
+        for trip in judged.known.trips
         if trip.out and trip.out.unreleased and trip.back is None
     ]
 
 
 def _waived(judged: Judgement, ask: Ask) -> list[str]:
-    trip = judged.view.trip(ask.ref)
+    trip = judged.known.trip(ask.ref)
     return [
         f"waived for {ask.ref} by {said(w.by)}: {_named(judged, w.rule, w.place)}, "
         f'"{said(w.words)}" (#{w.number})'
-        for w in judged.view.facts.waivers
+        for w in judged.known.facts.waivers
         if trip and w.hire == trip.hire.number
     ]
 
 
 def _named(judged: Judgement, rule: str, place: str | None) -> str:
-    known = judged.view.book.rules.get(rule)
+    known = judged.rule(rule)
     title = known.title if known else rule
     return f"{title} {place}" if place else title
 
@@ -164,7 +176,7 @@ def _abroad(judged: Judgement, ask: Ask) -> list[str]:
     """What each country's file says to everybody who goes there."""
     found = []
     for country in ask.party.abroad:
-        known = judged.view.book.jurisdictions.get(f"visiting/{country.lower()}")
+        known = judged.book.jurisdictions.get(f"visiting/{country.lower()}")
         found += [f"{known.title}: {known.caution}"] if known else []
     return found
 
@@ -204,33 +216,41 @@ def _merged(found: Answer) -> list[Blocking]:
     return kept
 
 
-def _line(judged: Judgement, blocking: Blocking) -> Line:
-    outcome = blocking.outcome
-    title = {"hire": "another hire", "service": "on fleet"}.get(blocking.rule, blocking.rule)
-    if outcome:
-        title = outcome.rule.title + (f" {blocking.place}" if blocking.place else "")
-    words = blocking.reason
+def _line(judged: Judgement, ask: Ask, blocking: Blocking) -> Line:
+    outcome, step = blocking.outcome, blocking.step
+    if outcome is None or step is None:
+        words, source = stop_words(judged, blocking)
+        title = {"hire": "another hire", "service": "on fleet"}.get(blocking.rule, blocking.rule)
+        last = blocking.last_good_day
+        return Line(blocking.rule, title, blocking.place, blocking.standing, last, words, source)
+    words = reason(judged, outcome, step)
     unsaid: tuple[str, ...] = ()
     how = ""
-    if blocking.step is not None and blocking.step.code == "unsaid" and outcome:
+    if step.code == "unsaid":
         words = f"{words}: {outcome.rule.title} cannot be judged"
-        unsaid = tuple(facts_words(judged, (name,)) for name in blocking.step.detail)
-        how = saying(judged, blocking.step.detail)
+        unsaid = tuple(facts_words(judged, (name,)) for name in step.detail)
+        how = saying(judged, step.detail)
     return Line(
         blocking.rule,
-        title,
+        titled(outcome._replace(place=blocking.place)),
         blocking.place,
         blocking.standing,
         blocking.last_good_day,
         words,
-        blocking.source,
+        str(outcome.rule.version_at(max(step.start, ask.start)).source),
         unsaid,
         how,
     )
 
 
+def _cautions(judged: Judgement, found: Answer, ask: Ask) -> list[str]:
+    """What the clerk must hear although it stops nothing, each once."""
+    words = (caution_of(judged, outcome, step, ask.party) for outcome, step in found.noted)
+    return list(dict.fromkeys(caution for caution in words if caution))
+
+
 def _work(judged: Judgement, todo: ToDo) -> Work:
-    remedy, book = todo.remedy, judged.view.book
+    remedy, book = todo.remedy, judged.book
     if remedy.sort == "check":
         words = book.checks[remedy.what].title
     elif remedy.sort == "component":
@@ -253,9 +273,10 @@ def _rack_cautions(judged: Judgement, ask: Ask) -> list[str]:
     """What the rack and its bikes do to the axles, where the book knows enough to work it out."""
     if not ask.party.any_bikes:
         return []
-    facts = judged.view.fit_outs[-1][1].facts
+    facts = judged.known.fit_outs[-1][1].facts
     found = []
-    for stays in judged.view.stays("bike-rack").values():
+    racks = [name for name, kind in judged.book.components.items() if kind.bikes]
+    for stays in [one for rack in racks for one in judged.known.stays(rack).values()]:
         stay = stay_on(stays, ask.start)
         if stay and stay.fit and stay.fit.behind_rear_axle and facts.wheelbase:
             found.append(_axle_words(judged, ask.party, stay.fit, facts.wheelbase))
@@ -263,16 +284,10 @@ def _rack_cautions(judged: Judgement, ask: Ask) -> list[str]:
 
 
 def _axle_words(judged: Judgement, party: Party, rack: Fit, wheelbase: str) -> str:
-    terms = (
-        next(
-            r
-            for r in judged.view.book.rules.values()
-            if r.blocks == "when bikes go" and r.kind == "rated"
-        )
-        .versions[-1]
-        .terms
+    rule = next(
+        r for r in judged.book.under(judged.home).rules if r.over == rack.what and has_bike_kg(r)
     )
-    load = party_kg(party, terms)
+    load = party_kg(party, rule.versions[-1].terms)
     if rack.own_mass:
         load += read_measure(rack.own_mass, "mass").value
     behind = read_measure(str(rack.behind_rear_axle), "length").value
@@ -301,6 +316,7 @@ def as_json(report: HireReport) -> dict[str, Any]:
                 "do_from": w.do_from,
                 "do_by": w.do_by,
                 "needs_van": w.needs_van,
+                "after": list(w.after),
             }
             for w in report.to_do
         ],

@@ -46,7 +46,7 @@ def called(trip: Trip, on: dt.date) -> str:
 
 def hire_rows(judged: Judgement, on: dt.date, plate: str | None) -> Iterator[tuple[Any, ...]]:
     """A row a booking that stands."""
-    for trip in judged.view.trips:
+    for trip in judged.known.trips:
         out, back, hire = trip.out, trip.back, trip.planned
         yield (
             judged.van, plate, hire.ref, hire.from_on, hire.through_on, called(trip, on),

@@ -7,7 +7,6 @@ import datetime as dt
 from typing import Any, NamedTuple
 
 from fleetcare.hire.ask import Ask, party_of
-from fleetcare.hire.stops import last_good_before
 from fleetcare.reports.hire import hire_report
 from fleetcare.reports.why import terms_words
 from fleetcare.rules.evidence import records_of
@@ -16,7 +15,7 @@ from fleetcare.rules.outcome import Judgement, Outcome
 from fleetcare.timeline import Verdict
 from fleetcare.van.trips import Trip
 from fleetcare.windows import FOREVER
-from fleetcare.words.reasons import reason, standing, titled
+from fleetcare.words.reasons import reason, titled
 
 
 class InForce(NamedTuple):
@@ -81,7 +80,7 @@ def _said(row: InForce | None) -> tuple[Any, ...]:
 
 def _away(judged: Judgement, on: dt.date) -> Trip | None:
     """The hire whose days hold a day; on a changeover day the one that begins."""
-    days = [t for t in judged.view.trips if t.hire.from_on <= on <= t.hire.through_on]
+    days = [t for t in judged.known.trips if t.hire.from_on <= on <= t.hire.through_on]
     return max(days, key=lambda trip: trip.hire.from_on, default=None)
 
 
@@ -98,17 +97,17 @@ def _in_force(judged: Judgement, on: dt.date, trip: Trip | None) -> tuple[list[I
     rows = [
         _row(judged, outcome, on)
         for outcome in with_party(judged, ask.party).outcomes
-        if outcome.timeline.at(on).code != "not applicable"
+        if outcome.at(on).code != "not applicable"
     ]
     return rows, hire_report(judged, ask).hireable
 
 
 def _row(judged: Judgement, outcome: Outcome, on: dt.date) -> InForce:
-    rule, step = outcome.rule, outcome.timeline.at(on)
+    rule, step = outcome.rule, outcome.at(on)
     good = step.verdict is Verdict.GOOD
-    last = outcome.timeline.last_good(on) if good else last_good_before(outcome, step)
+    last = outcome.last_good(on) if good else outcome.last_good_before(step)
     return InForce(
-        rule.name, titled(outcome), outcome.place, standing(step),
+        rule.name, titled(outcome), outcome.place, outcome.standing(step),
         None if last == FOREVER else last, records_of(judged, outcome, on),
         reason(judged, outcome, step), terms_words(rule, on), str(rule.version_at(on).source),
     )  # fmt: skip

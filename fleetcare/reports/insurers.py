@@ -21,7 +21,7 @@ from fleetcare.rules.outcome import Judgement
 from fleetcare.timeline import Verdict
 from fleetcare.windows import FOREVER
 from fleetcare.words.marks import said
-from fleetcare.words.reasons import reason, standing
+from fleetcare.words.reasons import reason
 
 Kept = tuple[Answer, str, str]  # an answer, when it was given (UTC), and to whom
 
@@ -149,7 +149,7 @@ class Sheets:
         self.hires.rows.extend(hire_rows(judged, on, plate))
         self.unreleased += [
             f"{judged.van} as {trip.hire.ref} since {trip.out.on}"
-            for trip in judged.view.trips
+            for trip in judged.known.trips
             if trip.out and trip.out.unreleased and trip.out.on <= on and trip.back is None
         ]
         for rows in (defect_rows, hold_rows, recall_rows):
@@ -158,7 +158,7 @@ class Sheets:
             self._on_fleet(judged, on, plate)
 
     def _on_fleet(self, judged: Judgement, on: dt.date, plate: str | None) -> None:
-        facts = judged.view.fit_outs[-1][1].facts
+        facts = judged.known.fit_outs[-1][1].facts
         row = fleet_row(judged, on)
         self.fleet.rows.append(
             (
@@ -187,7 +187,7 @@ class Sheets:
             (
                 judged.van,
                 plate,
-                judged.view.book.components[what].title,
+                judged.book.components[what].title,
                 place,
                 fit.on,
                 *fitted_cells(judged, fit),
@@ -264,16 +264,16 @@ def fitted_cells(judged: Judgement, fit: Fit) -> tuple[Any, ...]:
 
 def _standings(judged: Judgement, on: dt.date, plate: str | None) -> Iterator[tuple[Any, ...]]:
     for outcome in judged.outcomes:
-        step = outcome.timeline.at(on)
-        if standing(step) == "not applicable":
+        step = outcome.at(on)
+        if outcome.standing(step) == "not applicable":
             continue
-        last = outcome.timeline.last_good(on) if step.verdict is Verdict.GOOD else None
+        last = outcome.last_good(on) if step.verdict is Verdict.GOOD else None
         yield (
             judged.van,
             plate,
             outcome.rule.title,
             outcome.place,
-            standing(step),
+            outcome.standing(step),
             None if last == FOREVER else last,
             outcome.rule.blocks,
             reason(judged, outcome, step),

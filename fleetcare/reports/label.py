@@ -10,13 +10,6 @@ from fleetcare.rules.outcome import Judgement
 from fleetcare.timeline import Verdict
 from fleetcare.windows import FOREVER
 from fleetcare.words.days import day_words
-from fleetcare.words.reasons import standing
-
-# What is asked for at the roadside or at a locker door, in the order of the label.
-MAIN = (
-    "gas-safety-check", "roadworthiness-test", "insurance", "vehicle-tax", "electrical-inspection",
-    "habitation-service", "extinguisher-service",
-)  # fmt: skip
 
 
 class Label(NamedTuple):
@@ -35,14 +28,14 @@ class Label(NamedTuple):
 def label_of(judged: Judgement, on: dt.date) -> Label:
     """The label of a van as of a day; an item that does not apply is left out."""
     items = []
-    for name in MAIN:
-        for outcome in judged.outcomes:
-            step = outcome.timeline.at(on)
-            if outcome.rule.name != name or step.code == "not applicable":
-                continue
-            last = outcome.timeline.last_good(on) if step.verdict is Verdict.GOOD else None
+    labelled = [(outcome.rule.label, outcome) for outcome in judged.outcomes if outcome.rule.label]
+    for _, outcome in sorted(labelled, key=lambda pair: pair[0]):
+        step = outcome.at(on)
+        if step.code != "not applicable":
+            last = outcome.last_good(on) if step.verdict is Verdict.GOOD else None
             good = last is not None and last != FOREVER
-            items.append((outcome.rule.title, day_words(last) if good and last else standing(step)))
+            words = day_words(last) if good and last else outcome.standing(step)
+            items.append((outcome.rule.title, words))
     plate = judged.plate_on(on) or ""
     stop = "" if hireable_through(judged, on) else "NOT TO GO OUT"
     return Label(

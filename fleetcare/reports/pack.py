@@ -15,7 +15,7 @@ from fleetcare.rules.evidence import records_of
 from fleetcare.rules.outcome import Judgement, Outcome
 from fleetcare.windows import eve, next_day
 from fleetcare.words.days import day_words
-from fleetcare.words.reasons import reason, standing, titled
+from fleetcare.words.reasons import reason, titled
 
 FITTED = ("Component", "Place", "Fitted", "Taken off", *FITTED_AS)
 
@@ -38,7 +38,7 @@ def pack(judged: Judgement, start: dt.date, through: dt.date, kept: list[Answere
         for row, records in _stretches(judged, outcome, start, through):
             required.append(row)
             rested |= records
-    roots = {root for root, now in judged.view.facts.corrected.items() if now in rested}
+    roots = {root for root, now in judged.known.facts.corrected.items() if now in rested}
     rested |= roots  # rows and scans keep the number of what was corrected
     sheets = Sheets(through)
     sheets.add(judged)
@@ -76,7 +76,7 @@ def _stretches(
         days = day_words(first) if first == last else f"{day_words(first)} to {day_words(last)}"
         source = outcome.rule.version_at(first).source
         row = (
-            titled(outcome), days, standing(step), reason(judged, outcome, step),
+            titled(outcome), days, outcome.standing(step), reason(judged, outcome, step),
             f"{terms_words(outcome.rule, first)}. {source}",
             " ".join(f"#{number}" for number in sorted(records)),
         )  # fmt: skip
@@ -95,8 +95,8 @@ def _texts(rows: list[tuple[Any, ...]]) -> list[tuple[Any, ...]]:
 
 def _fitted(judged: Judgement, start: dt.date, through: dt.date) -> Iterator[tuple[str, ...]]:
     """Whatever was in a place on any of the days, and when it was taken off or moved."""
-    for what, component in judged.view.book.components.items():
-        for place, stays in sorted(judged.view.stays(what).items()):
+    for what, component in judged.book.components.items():
+        for place, stays in sorted(judged.known.stays(what).items()):
             ends = [stay.on for stay in stays[1:]] + [None]
             for stay, end in zip(stays, ends, strict=True):
                 if stay.fit is None or stay.on > through or (end is not None and end < start):

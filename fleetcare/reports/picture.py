@@ -9,7 +9,7 @@ from typing import NamedTuple
 from fleetcare.rules.outcome import Judgement, Outcome
 from fleetcare.timeline import Verdict
 from fleetcare.windows import add_months, eve, month_end, next_day
-from fleetcare.words.reasons import standing, titled
+from fleetcare.words.reasons import titled
 
 MONTHS_BEFORE, MONTHS_AFTER = 2, 12
 
@@ -78,7 +78,7 @@ def _standings(outcome: Outcome, start: dt.date, until: dt.date) -> Iterator[Spa
         first, last = max(step.start, start), min(end, until)
         if first < last:
             late = step.verdict is Verdict.LATE
-            yield Span(first, last, "overdue, may go" if late else standing(step))
+            yield Span(first, last, "overdue, may go" if late else outcome.standing(step))
 
 
 def _days(judged: Judgement, start: dt.date, until: dt.date) -> Iterator[Span]:

@@ -9,9 +9,8 @@ from fleetcare.hire.ask import party_of
 from fleetcare.records.kinds import Hire
 from fleetcare.rules.book import Book
 from fleetcare.rules.outcome import Judgement
-from fleetcare.things import LineKind
+from fleetcare.things import LineKind, all_hold
 from fleetcare.van.places import stay_on
-from fleetcare.van.said import all_hold
 
 
 class SheetLine(NamedTuple):
@@ -42,11 +41,11 @@ class Form(NamedTuple):
 def form_of(judged: Judgement, hire: Hire, what: str, on: dt.date) -> Form:
     """The sheet of a van for a hire: a line that a stated fact rules out is left out, one whose
     fact nobody stated is asked."""
-    book, fit_out = judged.view.book, judged.view.fit_outs[-1][1]
+    book, fit_out = judged.book, judged.known.fit_outs[-1][1]
     any_bikes = party_of(hire).any_bikes
     lines: list[SheetLine] = []
     for kind in book.lines.values():
-        if what not in kind.sheets or all_hold(kind.when, fit_out) is False:
+        if what not in kind.sheets or all_hold(kind.when, fit_out.get) is False:
             continue
         if kind.bikes is not None and kind.bikes is not any_bikes:
             continue
@@ -76,5 +75,5 @@ def _how(book: Book, kind: LineKind) -> str:
 
 def _places(judged: Judgement, what: str, on: dt.date) -> list[str | None]:
     """The places filled with a kind of component on a day."""
-    found = judged.view.stays(what).items()
+    found = judged.known.stays(what).items()
     return [place for place, stays in found if (stay := stay_on(stays, on)) and stay.fit]

@@ -13,8 +13,8 @@ from fleetcare.words.reasons import who
 
 def defect_rows(judged: Judgement, on: dt.date, plate: str | None) -> Iterator[tuple[Any, ...]]:
     """Every defect of a van with its repair and sign-off, as they stood on a day."""
-    facts = judged.view.facts
-    lines = {o.place: o.timeline for o in judged.outcomes if o.rule.kind == "defect"}
+    facts = judged.known.facts
+    lines = judged.of_records("defects")
     for defect in facts.defects:
         repairs = [r for r in facts.repairs if r.defect == defect.number]
         lasting = [r for r in repairs if not r.temporary]
@@ -43,13 +43,11 @@ def defect_rows(judged: Judgement, on: dt.date, plate: str | None) -> Iterator[t
 
 def hold_rows(judged: Judgement, on: dt.date, plate: str | None) -> Iterator[tuple[Any, ...]]:
     """Every hold of a van, and whether it held on a day."""
-    facts = judged.view.facts
+    facts = judged.known.facts
     for hold in facts.holds:
         lift = next((one for one in facts.lifts if one.hold == hold.number), None)
-        held = any(
-            o.place == f"#{hold.number}" and o.timeline.at(on).code == "held"
-            for o in judged.outcomes
-        )
+        outcome = judged.of_records("holds").get(f"#{hold.number}")
+        held = outcome is not None and outcome.at(on).code == "held"
         yield (
             judged.van,
             plate,
@@ -69,7 +67,7 @@ def hold_rows(judged: Judgement, on: dt.date, plate: str | None) -> Iterator[tup
 
 def recall_rows(judged: Judgement, on: dt.date, plate: str | None) -> Iterator[tuple[Any, ...]]:
     """Every recall of a van, and the paper that closed it."""
-    facts = judged.view.facts
+    facts = judged.known.facts
     for recall in facts.recalls:
         done = next((d for d in facts.recalls_done if d.recall == recall.number), None)
         yield (

@@ -8,7 +8,6 @@ from collections.abc import Iterator
 
 from fleetcare.rules.outcome import Judgement
 from fleetcare.windows import FOREVER, Windows, next_day
-from fleetcare.words.reasons import standing
 
 WEEKS = 26
 
@@ -48,12 +47,12 @@ def week_words(judged: Judgement, on: dt.date, late: int, due: Counter[dt.date])
 
 def overdue(judged: Judgement, on: dt.date) -> int:
     """How many items are past their last day on a day."""
-    return sum(standing(outcome.timeline.at(on)) == "overdue" for outcome in judged.outcomes)
+    return sum(outcome.standing(outcome.at(on)) == "overdue" for outcome in judged.outcomes)
 
 
 def last_days(judged: Judgement, on: dt.date) -> Iterator[dt.date]:
     """The last good day of everything that stands good on a day and will lapse."""
     for outcome in judged.outcomes:
-        last = outcome.timeline.last_good(on)
+        last = outcome.last_good(on)
         if last is not None and last != FOREVER:
             yield last

@@ -5,14 +5,14 @@ from __future__ import annotations
 import datetime as dt
 from typing import NamedTuple
 
-from fleetcare.hire.stops import last_good_before
 from fleetcare.rules.outcome import Judgement
+from fleetcare.rules.reads import checks_for
 from fleetcare.rules.rule import Rule
 from fleetcare.timeline import Verdict
 from fleetcare.windows import EVER, FOREVER, eve
 from fleetcare.words.days import day_words
 from fleetcare.words.marks import said
-from fleetcare.words.reasons import plain_reason, reason, standing, titled
+from fleetcare.words.reasons import plain_reason, reason, titled
 
 
 class Stretch(NamedTuple):
@@ -51,9 +51,9 @@ def why(judged: Judgement, rule: Rule, on: dt.date) -> list[Why]:
     for outcome in judged.outcomes:
         if outcome.rule.name != rule.name:
             continue
-        step = outcome.timeline.at(on)
+        step = outcome.at(on)
         good = step.verdict is Verdict.GOOD
-        last = outcome.timeline.last_good(on) if good else last_good_before(outcome, step)
+        last = outcome.last_good(on) if good else outcome.last_good_before(step)
         version = rule.version_at(on)
         starts = [*(s.start for s in outcome.timeline.steps[1:]), None]
         found.append(
@@ -64,7 +64,7 @@ def why(judged: Judgement, rule: Rule, on: dt.date) -> list[Why]:
                 rule.name,
                 titled(outcome),
                 outcome.place,
-                standing(step),
+                outcome.standing(step),
                 None if last == FOREVER else last,
                 rule.blocks,
                 reason(judged, outcome, step),
@@ -72,13 +72,13 @@ def why(judged: Judgement, rule: Rule, on: dt.date) -> list[Why]:
                 terms_words(rule, on),
                 outcome.uncounted,
                 tuple(
-                    (c.number, said(c.even_so)) for c in judged.view.checks_for(rule) if c.even_so
+                    (c.number, said(c.even_so)) for c in checks_for(judged.known, rule) if c.even_so
                 ),
                 tuple(
                     Stretch(
                         None if s.start == EVER else s.start,
                         _before(until),
-                        standing(s),
+                        outcome.standing(s),
                         plain_reason(judged, outcome, s),
                     )
                     for s, until in zip(outcome.timeline.steps, starts, strict=True)

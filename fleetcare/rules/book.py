@@ -1,14 +1,12 @@
-"""The rulebook as read: rules by jurisdiction, and the kinds of thing the firm records."""
+"""The rulebook as read: the rules of each home, and the kinds of thing the firm records."""
 
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from typing import Any, NamedTuple
 
-from fleetcare.rules.rule import (
-    Rule,
-)
+from fleetcare.rules.rule import Rule
 from fleetcare.things import (
     CheckKind,
     ComponentKind,
@@ -19,72 +17,125 @@ from fleetcare.things import (
     ReadingKind,
 )
 
+COMMON = "common"  # the folder of what binds every home; no home itself
+FIRM = "firm"  # what a firm's own file is called among the rulebook's; it binds every home too
+VISITING = "visiting/"  # how the name of a country visited begins
+
+Key = tuple[str, str]  # where a rule stands, and its name
+
+
+class Binding(NamedTuple):
+    """The rules that bind a van at home in one place, in the order they are read out."""
+
+    rules: tuple[Rule, ...]
+    by_name: Mapping[str, Rule]
+    fed_by: Mapping[str, tuple[Rule, ...]]  # kind of check → the rules that read it
+
 
 class Book(NamedTuple):
     """Everything the rules say. `digest` names the text it was read from."""
 
     digest: str
     jurisdictions: Mapping[str, Jurisdiction]
-    rules: Mapping[str, Rule]
+    rules: Mapping[Key, Rule]
     checks: Mapping[str, CheckKind]
     components: Mapping[str, ComponentKind]
     readings: Mapping[str, ReadingKind]
     facts: Mapping[str, FactKind]
-    fed_by: Mapping[str, tuple[Rule, ...]]  # kind of check → rules
+    events: Mapping[str, EventKind]
+    lines: Mapping[str, LineKind]
+    scope: tuple[str, ...] = ()  # the facts that any rule's conditions, places or rests-on name
+    scope_days: tuple[str, ...] = ()  # those of them that are days: only whether they were said
+    renames: Mapping[str, Mapping[str, tuple[str, ...]]] = {}  # thing → old name → names today
     closed_weekdays: frozenset[int] = frozenset({5, 6})
     closed_days: frozenset[dt.date] = frozenset()
     firm: str = ""
     turnaround_days: int = 0
     keep_names_years: int = 6  # the firm's choice; the package's own is explained where it is read
-    events: Mapping[str, EventKind] = {}
-    lines: Mapping[str, LineKind] = {}
     # The day this book first took each rule in, where its text is not the first one.
-    adopted: Mapping[str, dt.date] = {}
-    # Sums done once a book; never part of what it says. A book changed by _replace needs its own.
-    memo: dict[Any, Any] = {}
+    adopted: Mapping[Key, dt.date] = {}
+    # Plans and bindings made once a book, by the values they hold; no part of what it says.
+    made: dict[Any, Any] = {}
 
-    def of(self, jurisdiction: str | None, *, alone: bool = False) -> tuple[Rule, ...]:
-        """The rules that hold in a jurisdiction; not those of every one, if it is to be alone."""
-        named = (jurisdiction,) if alone else (jurisdiction, "*")
-        return tuple(r for r in self.rules.values() if r.jurisdiction in named)
+    def under(self, home: str | None) -> Binding:
+        """The rules that bind a van at home there: everybody's, its own and the firm's. Where
+        nobody said which home, everybody's and the firm's."""
+        key = ("under", home)
+        if key not in self.made:
+            places = (COMMON, home, FIRM)
+            self.made[key] = _binding(r for r in self.rules.values() if r.home in places)
+        found: Binding = self.made[key]
+        return found
 
     @property
     def homes(self) -> dict[str, Jurisdiction]:
         """The jurisdictions a van may be at home in."""
-        return {name: j for name, j in self.jurisdictions.items() if "/" not in name}
+        return {n: j for n, j in self.jurisdictions.items() if not n.startswith(VISITING)}
 
     def visiting(self, country: str) -> tuple[Rule, ...] | None:
         """The rules that bind a van visiting a country; None where the book has no file of it."""
-        name = f"visiting/{country.lower()}"
-        return self.of(name, alone=True) if name in self.jurisdictions else None
+        name = VISITING + country.lower()
+        if name not in self.jurisdictions:
+            return None
+        return tuple(r for r in self.rules.values() if r.home == name)
 
     def working(self, day: dt.date) -> bool:
         """Whether the workshop is open on a day."""
         return day.weekday() not in self.closed_weekdays and day not in self.closed_days
 
-    def find_rules(self, word: str) -> tuple[Rule, ...]:
+    def rule(self, name: str, home: str | None) -> Rule | None:
+        """The rule of a name, or of what it was called before, for a van of a home; a country's
+        rules are named by themselves."""
+        known = self.under(home).by_name
+        return known.get(name) or next(
+            (
+                r
+                for r in self.rules.values()
+                if r.home.startswith(VISITING) and name in (r.name, *r.was)
+            ),
+            None,
+        )
+
+    def binding_any(self, home: str | None) -> tuple[Rule, ...]:
+        """The rules a typed word may mean for a van of a home, those of countries too; of every
+        home where none is asked about."""
+        if home is None:
+            return tuple(self.rules.values())
+        bound = self.under(home).rules
+        return (*bound, *(r for r in self.rules.values() if r.home.startswith(VISITING)))
+
+    def find_rules(self, word: str, home: str | None = None) -> tuple[Rule, ...]:
         """The rules a word names: a rule, one of its short names, or a kind of check it reads."""
-        if word in self.rules:
-            return (self.rules[word],)
-        named = tuple(r for r in self.rules.values() if word in r.aliases)
+        listed = self.binding_any(home)
+        named = tuple(r for r in listed if word in (r.name, *r.was))
+        named = named or tuple(r for r in listed if word in r.aliases)
         kind = self.find_check(word)
-        return named or (self.fed_by.get(kind.name, ()) if kind else ())
+        return named or (tuple(r for r in listed if kind.name in r.checks) if kind else ())
 
     def find_check(self, word: str) -> CheckKind | None:
         """The kind of check a word names; a rule's name does when one kind alone feeds it."""
         if word in self.checks:
             return self.checks[word]
         for kind in self.checks.values():
-            if word in kind.aliases:
+            if word in (*kind.aliases, *kind.was):
                 return kind
-        rule = self.rules.get(word) or next(
-            (r for r in self.rules.values() if word in r.aliases), None
-        )
-        return self.checks[rule.checks[0]] if rule and len(rule.checks) == 1 else None
+        rules = [r for r in self.rules.values() if word in (r.name, *r.was, *r.aliases)]
+        fed = {rule.checks for rule in rules}
+        return self.checks[rules[0].checks[0]] if len(fed) == 1 == len(rules[0].checks) else None
 
     def words(self) -> list[str]:
         """Every word that names a rule or a kind of check."""
-        named = {*self.rules, *self.checks}
+        named = {*(r.name for r in self.rules.values()), *self.checks}
         named.update(a for r in self.rules.values() for a in r.aliases)
         named.update(a for c in self.checks.values() for a in c.aliases)
         return sorted(named)
+
+
+def _binding(rules: Iterable[Rule]) -> Binding:
+    listed = tuple(rules)
+    fed: dict[str, tuple[Rule, ...]] = {}
+    for rule in listed:
+        for kind in rule.checks:
+            fed[kind] = (*fed.get(kind, ()), rule)
+    by_name = {old: rule for rule in listed for old in rule.was}
+    return Binding(listed, by_name | {rule.name: rule for rule in listed}, fed)

@@ -22,11 +22,11 @@ def records_of(judged: Judgement, outcome: Outcome, day: dt.date) -> tuple[int, 
     """
     step = outcome.timeline.at(day)
     found = {step.record} if step.record else set()
-    found.update(_of_check(judged, outcome, judged.view.check_numbered(step.record), day))
+    found.update(_of_check(judged, outcome, judged.known.check_numbered(step.record), day))
     found.update(_fitted(judged, outcome, day))
     found.update(_answers_to(judged, step.record, day))
     found.update(_stated(judged, outcome.rule.rests_on, day))
-    facts = judged.view.facts
+    facts = judged.known.facts
     found.update(scan.number for scan in facts.scans if scan.record in found and scan.on <= day)
     return tuple(sorted(facts.corrected.get(number, number) for number in found))
 
@@ -38,14 +38,14 @@ def _of_check(
     if check is None or check.inspector is None:
         return
     yield check.inspector
-    for card in judged.view.facts.shared.competences.get(check.inspector, ()):
+    for card in judged.known.facts.shared.competences.get(check.inspector, ()):
         if card.scope in outcome.rule.by.scopes and card.from_on <= check.on:
             yield card.number
 
 
 def _fitted(judged: Judgement, outcome: Outcome, day: dt.date) -> Iterator[int]:
     """What is in the place the rule looks at; in every place of its kind where it names none."""
-    stays = judged.view.stays(outcome.rule.over or "")
+    stays = judged.known.stays(outcome.rule.over or "")
     named = [outcome.place] if outcome.place in stays else list(stays)
     for place in named:
         stay = stay_on(stays[str(place)], day)
@@ -57,7 +57,7 @@ def _answers_to(judged: Judgement, number: int | None, day: dt.date) -> Iterator
     """What was done about a defect, a hold or a recall up to a day."""
     if number is None:
         return
-    facts = judged.view.facts
+    facts = judged.known.facts
     for listed, of in (
         (facts.repairs, "defect"),
         (facts.sign_offs, "defect"),
@@ -72,7 +72,7 @@ def _answers_to(judged: Judgement, number: int | None, day: dt.date) -> Iterator
 
 def _stated(judged: Judgement, names: tuple[str, ...], day: dt.date) -> Iterator[int]:
     """The last statement up to a day of each fact a rule rests on."""
-    stated = [s for s in judged.view.facts.stated if (s.on or EVER) <= day]
+    stated = [s for s in judged.known.facts.stated if (s.on or EVER) <= day]
     for name in names:
         for statement in reversed(stated):
             own = name.removeprefix("places of ")

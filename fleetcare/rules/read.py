@@ -8,47 +8,22 @@ from __future__ import annotations
 
 import datetime as dt
 import hashlib
-import json
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from typing import Any
 
 from fleetcare.errors import Problem, Refused
+from fleetcare.records.kinds import VanFacts
 from fleetcare.rules import read_things, strict
-from fleetcare.rules.book import Book
+from fleetcare.rules.book import COMMON, FIRM, VISITING, Book
+from fleetcare.rules.book import Key as BookKey
+from fleetcare.rules.formats import Files, home_of
 from fleetcare.rules.read_rule import read_change, read_rule
 from fleetcare.rules.rule import Rule
 from fleetcare.rules.strict import Faults, Key
-from fleetcare.things import Jurisdiction
-
-Files = Mapping[str, Any]
-FIRM = "firm"  # what a firm's own file is called among the rulebook's
+from fleetcare.things import FactKind, Jurisdiction
 
 WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
-VISITING = "visiting"  # the folder of rules that bind a van visiting a country
 _SECTIONS = ("jurisdiction", *read_things.READ, "rule", "change", "settings")
-
-
-def text_of(files: Files) -> str:
-    """The tables as one canonical text; days are marked, since JSON has none."""
-
-    def plain(value: Any) -> Any:
-        if isinstance(value, dt.date):
-            return {"day": value.isoformat()}
-        raise TypeError(f"{value!r} has no place in a rulebook")
-
-    return json.dumps(files, ensure_ascii=False, default=plain)
-
-
-def files_of(text: str) -> Files:
-    """The tables kept as a text."""
-
-    def days(table: dict[str, Any]) -> Any:
-        if len(table) == 1 and isinstance(table.get("day"), str):
-            return dt.date.fromisoformat(table["day"])
-        return table
-
-    found: Files = json.loads(text, object_hook=days)
-    return found
 
 
 def digest_of(text: str) -> str:
@@ -67,29 +42,28 @@ def read_book(files: Files, digest: str = "") -> Book:
 def try_book(files: Files, digest: str = "") -> tuple[Book, list[Problem]]:
     """The book as far as it can be read, and every fault found."""
     faults = Faults()
-    things = _things(files, faults)
-    rules: dict[str, Rule] = {}
-    for file, section, where, name, raw in _each(files, faults):
+    tables = _each(files, faults)
+    things = _things(tables, faults)
+    rules: dict[BookKey, Rule] = {}
+    for file, section, where, name, raw in tables:
         if section == "rule":
-            jurisdiction = "*" if file == FIRM else _place_of(file)
-            rule = read_rule(faults, where, name, raw, jurisdiction, things, firm=file == FIRM)
-            if name in rules:
+            rule = read_rule(faults, where, name, raw, home_of(file), things)
+            if rule and rule.key in rules:
                 faults.add(where, f'the rule "{name}" stands twice')
             elif rule:
-                rules[name] = rule
-    for file, section, where, _, raw in _each(files, Faults()):
+                rules[rule.key] = rule
+    for file, section, where, _, raw in tables:
         if section == "change" and file == FIRM:
             read_change(faults, where, raw, rules)
+    names = {name for rule in rules.values() for name in (rule.name, *rule.was)}
     for line in things["line"].values():
         for name in line.rules:
-            if name not in rules:
+            if name not in names:
                 faults.add(f"line.{line.name}", f'feeds "{name}", which is no rule here')
     settings = _settings(files.get(FIRM, {}), faults)
+    _names_apart(rules, faults)
     _words_once(rules, things, faults)
-    fed_by = {
-        kind: tuple(rule for rule in rules.values() if kind in rule.checks)
-        for kind in things["check"]
-    }
+    scope, days = _scope_of(rules.values(), things["fact"])
     book = Book(
         digest,
         things["jurisdiction"],
@@ -98,19 +72,64 @@ def try_book(files: Files, digest: str = "") -> tuple[Book, list[Problem]]:
         things["component"],
         things["reading"],
         things["fact"],
-        fed_by,
+        things["event"],
+        things["line"],
+        scope,
+        days,
+        _renames(rules, things),
         **settings,
-        events=things["event"],
-        lines=things["line"],
-        memo={},
+        made={},
     )
     return book, faults.problems
 
 
-def _each(files: Files, faults: Faults) -> list[tuple[str, str, str, str, Any]]:
-    """Every named table of every file: file, section, place, name, table."""
-    found = []
-    for file, tables in files.items():
+def _scope_of(
+    rules: Iterable[Rule], facts: Mapping[str, FactKind]
+) -> tuple[tuple[str, ...], tuple[str, ...]]:
+    """The facts that decide which rules and places concern a van: by value, and of days only by
+    whether they were said. The firm's own facts decide always."""
+    named = dict.fromkeys(name for rule in rules for name in rule.rests_on)
+    stated = [name for name in named if name in VanFacts._fields]
+    days = tuple(name for name in stated if facts[name].holds == "day")
+    return tuple(name for name in stated if name not in days), days
+
+
+def _renames(
+    rules: Mapping[BookKey, Rule], things: Mapping[str, Any]
+) -> dict[str, dict[str, tuple[str, ...]]]:
+    """Kind of thing → a name it bore before → what bears it today."""
+    found: dict[str, dict[str, tuple[str, ...]]] = {}
+    listed = [("rule", rule) for rule in rules.values()]
+    listed += [(s, t) for s in ("check", "component", "event", "line") for t in things[s].values()]
+    for thing, one in listed:
+        for old in one.was:
+            names = found.setdefault(thing, {})
+            names[old] = tuple(dict.fromkeys((*names.get(old, ()), one.name)))
+    return found
+
+
+def _names_apart(rules: Mapping[BookKey, Rule], faults: Faults) -> None:
+    """A rule's name is its own within each home: what binds every home, or a visitor from any,
+    shares its name with no other rule."""
+    places: dict[str, list[str]] = {}
+    for home, name in rules:
+        places.setdefault(name, []).append(home)
+    for name, homes in places.items():
+        wide = [h for h in homes if h in (COMMON, FIRM) or h.startswith(VISITING)]
+        if wide and len(homes) > 1:
+            others = ", ".join(home for home in homes if home != wide[0])
+            faults.add(f"rule {name}", f'stands under "{wide[0]}" and under {others} too')
+
+
+Table = tuple[str, str, str, str, Any]  # file, section, place, name, table
+
+
+def _each(files: Files, faults: Faults) -> list[Table]:
+    """Every named table of every file, in the order rules are read out: by subject, whichever home
+    they are of; countries visited after them, the firm's own last."""
+    found: list[Table] = []
+    for file in sorted(files, key=_order):
+        tables = files[file]
         if not isinstance(tables, dict):
             faults.add(file, "must hold tables")
             continue
@@ -119,34 +138,38 @@ def _each(files: Files, faults: Faults) -> list[tuple[str, str, str, str, Any]]:
                 allowed = ", ".join(_SECTIONS)
                 faults.add(f"{file}: {section}", f"is not a section; the sections are: {allowed}")
             elif section == "change":
-                for place, table in enumerate(named):
+                listed = named if isinstance(named, list) else [named]
+                for place, table in enumerate(listed):
                     found.append((file, section, f"{file}: change[{place + 1}]", "", table))
             elif section == "jurisdiction":
                 found.append((file, section, f"{file}: jurisdiction", file, named))
+            elif section != "settings" and not isinstance(named, dict):
+                faults.add(f"{file}: {section}", f"must hold tables, not {strict.shown(named)}")
             elif section != "settings":
                 for name, table in named.items():
                     found.append((file, section, f"{file}: {section}.{name}", name, table))
     return found
 
 
-def _things(files: Files, faults: Faults) -> dict[str, dict[str, Any]]:
-    """Jurisdictions and the kinds of fact, component, reading and check."""
+def _order(file: str) -> tuple[bool, bool, str, str]:
+    folder, _, name = file.rpartition("/")
+    return (file == FIRM, file.startswith(VISITING), name, folder)
+
+
+def _things(tables: list[Table], faults: Faults) -> dict[str, dict[str, Any]]:
+    """Jurisdictions and the kinds of fact, component, reading, check, event and line."""
     things: dict[str, dict[str, Any]] = {name: {} for name in ("jurisdiction", *read_things.READ)}
-    for file, section, where, name, raw in _each(files, Faults()):
+    for file, section, where, name, raw in tables:
         if section == "jurisdiction":
-            place = _place_of(file)
-            things[section][place] = Jurisdiction(
-                place,
-                **faults.table(
-                    where,
-                    raw,
-                    {
-                        "title": Key(strict.text, True),
-                        "reviewed_on": Key(strict.day, True),
-                        "caution": Key(strict.text, True),
-                    },
-                ),
-            )
+            place = home_of(file)
+            if place in (COMMON, FIRM):
+                faults.add(where, f'"{place}" is no home: it binds every one')
+            keys = {
+                "title": Key(strict.text, True),
+                "reviewed_on": Key(strict.day, True),
+                "caution": Key(strict.text, True),
+            }
+            things[section][place] = Jurisdiction(place, **faults.table(where, raw, keys))
         elif section in read_things.READ:
             if name in things[section]:
                 faults.add(where, f'the {section} "{name}" stands twice')
@@ -154,12 +177,6 @@ def _things(files: Files, faults: Faults) -> dict[str, dict[str, Any]]:
             things[section][name] = read(faults, where, name, raw, file == FIRM)
     read_things.known_lines(faults, things)
     return things
-
-
-def _place_of(file: str) -> str:
-    """The jurisdiction a file belongs to: its folder; of a country visited, its own name."""
-    folder = file.partition("/")[0]
-    return file.removesuffix(".toml") if folder == VISITING else folder
 
 
 def _settings(tables: Any, faults: Faults) -> dict[str, Any]:
@@ -194,14 +211,16 @@ def _days(raw: Any) -> frozenset[dt.date]:
     return frozenset(strict.day(item) for item in raw)
 
 
-def _words_once(rules: Mapping[str, Rule], things: Mapping[str, Any], faults: Faults) -> None:
-    """A word typed for a rule or kind of check names one thing only."""
-    seen: dict[str, str] = {}
-    for owner, words in [
-        *((f"rule {r.name}", (r.name, *r.aliases)) for r in rules.values()),
-        *((f"check {c.name}", (c.name, *c.aliases)) for c in things["check"].values()),
-    ]:
+def _words_once(rules: Mapping[BookKey, Rule], things: Mapping[str, Any], faults: Faults) -> None:
+    """A word typed for a rule or kind of check names one thing only, for a van of any one home."""
+    seen: dict[tuple[str, str], tuple[str, str]] = {}
+    listed = [("rule", r.name, (r.name, *r.aliases), r.home) for r in rules.values()]
+    checks = things["check"].values()
+    listed += [("check", c.name, (c.name, *c.aliases), COMMON) for c in checks]
+    for sort, name, words, home in listed:
         for word in words:
-            if word in seen and seen[word].split()[0] == owner.split()[0]:
-                faults.add(owner, f'the word "{word}" already names {seen[word]}')
-            seen.setdefault(word, owner)
+            other, there = seen.setdefault((sort, word), (name, home))
+            if other != name and (
+                there == home or COMMON in (there, home) or FIRM in (there, home)
+            ):
+                faults.add(f"{sort} {name}", f'the word "{word}" already names {sort} {other}')

@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from fleetcare.rules import strict
-from fleetcare.rules.kinds import KINDS
+from fleetcare.rules.kinds import KINDS, kind_of
 from fleetcare.rules.kinds.case import Kind
 from fleetcare.rules.rule import (
     BLOCKS,
@@ -19,6 +19,7 @@ from fleetcare.rules.rule import (
     Remedy,
     Rule,
     Source,
+    Terms,
     Version,
 )
 from fleetcare.rules.strict import Faults, Key, shown
@@ -68,6 +69,7 @@ def _rule_keys(kind: Kind) -> dict[str, Key]:
         "title": Key(strict.text, True, ""),
         "kind": Key(strict.one_of(tuple(KINDS)), True),
         "aliases": Key(strict.texts, default=()),
+        "was": Key(strict.texts, default=()),
         "checks": Key(strict.texts, default=()),
         "over": Key(strict.text),
         "when": Key(conditions, default=()),
@@ -81,10 +83,26 @@ def _rule_keys(kind: Kind) -> dict[str, Key]:
         "by": Key(_by, True, By()),
         "due_soon_weeks": Key(strict.count, default=_WEEKS),
         "remedy": Key(_remedy, True, Remedy("none")),
+        "waivable": Key(_codes(kind), default=()),
+        "label": Key(strict.count),
         "if_out": Key(strict.text, True, ""),
         "caution": Key(strict.text, default=""),
         "version": Key(_list, True, ()),
     }
+
+
+def _codes(kind: Kind) -> strict.Read:
+    """How a rule of a kind may stand and be waived all the same; some kinds never are."""
+
+    def read(raw: Any) -> tuple[str, ...]:
+        words = strict.texts(raw)
+        if words and kind.never_waived:
+            raise ValueError(f"must be empty: of this kind {kind.never_waived}")
+        for word in words:
+            strict.one_of(tuple(kind.standings))(word)
+        return words
+
+    return read
 
 
 def _list(raw: Any) -> list[Any]:
@@ -98,10 +116,8 @@ def read_rule(
     where: str,
     name: str,
     raw: Any,
-    jurisdiction: str,
+    home: str,
     things: Mapping[str, Mapping[str, Any]],
-    *,
-    firm: bool,
 ) -> Rule | None:
     """One rule, or None when not even its kind can be told; faults are kept."""
     kind = KINDS.get(str(raw.get("kind"))) if isinstance(raw, dict) else None
@@ -115,7 +131,7 @@ def read_rule(
     if not versions:
         return None
     _known_terms(faults, where, versions, things)
-    rule = Rule(name=name, jurisdiction=jurisdiction, versions=versions, firm=firm, **found)
+    rule = Rule(name=name, home=home, versions=versions, **found)
     return rule._replace(rests_on=_rests_on(faults, where, rule, things))
 
 
@@ -178,7 +194,7 @@ def _read_version(faults: Faults, where: str, raw: Any, kind: Kind) -> Version |
     found = faults.table(where, raw, base | ({} if repealed else term_keys(kind)))
     if found["from"] is None:
         return None
-    terms = {name: found[name] for name in kind.terms if found.get(name) is not None}
+    terms = Terms({name: found[name] for name in kind.terms if found.get(name) is not None})
     return Version(
         found["from"], terms, found["source"], found["old_checks"] == "cut", found["repealed"]
     )
@@ -193,52 +209,66 @@ def _rests_on(
         component = things["component"][rule.over]
         named += [c.name for c in component.when]
         named += list(component.by_fact)
-    if rule.kind == "recurring" and rule.starts == "registration":
-        named.append("first_registered_on")
-        ways = [ways for v in rule.versions for ways in v.terms.get("first_shorter", ())]
-        named += [c.name for way in ways for c in way]
-    if any(v.terms.get("sum") == "tyres" for v in rule.versions):
-        named.append("axles")
+    named += kind_of(rule).rests_on(rule)
     for name in dict.fromkeys(named):
         if name not in things["fact"]:
             faults.add(where, f'rests on "{name}", which is no fact here')
     return tuple(dict.fromkeys(name for name in named if name in things["fact"]))
 
 
-def read_change(faults: Faults, where: str, raw: Any, rules: dict[str, Rule]) -> None:
-    """A firm's change to a rule: a further version of its own, never looser than a law."""
+def read_change(faults: Faults, where: str, raw: Any, rules: dict[tuple[str, str], Rule]) -> None:
+    """A firm's change to a rule, of every home that has one of that name unless it names one: laid
+    over each version from its day on, never looser than a law."""
     name = raw.get("rule") if isinstance(raw, dict) else None
-    rule = rules.get(name) if isinstance(name, str) else None
-    if rule is None:
-        faults.add(f"{where}.rule", f"names {shown(name)}, which is no rule here")
-        return
-    kind, last = KINDS[rule.kind], rule.versions[-1]
+    home = raw.get("home") if isinstance(raw, dict) else None
+    named = [r for r in rules.values() if name in (r.name, *r.was) and home in (None, r.home)]
+    if not named:
+        at = f' of "{home}"' if home is not None else ""
+        faults.add(f"{where}.rule", f"names {shown(name)}, which is no rule{at} here")
+    for place, rule in enumerate(named):
+        found = _change(faults if place == 0 else Faults(), where, raw, kind_of(rule))
+        if any(v.source.grade == "firm" and v.from_on >= found["from"] for v in rule.versions):
+            last = rule.versions[-1].from_on
+            message = f"{found['from']} is not after the version before it ({last})"
+            faults.add(f"{where}.from", message)
+            continue
+        rules[rule.key] = _laid_over(faults, where, rule, found)
+
+
+def _change(faults: Faults, where: str, raw: Any, kind: Kind) -> dict[str, Any]:
     keys = {n: key._replace(required=False) for n, key in term_keys(kind).items()}
-    found = faults.table(
+    return faults.table(
         where,
         raw,
         keys
         | {
             "rule": Key(strict.text, True),
+            "home": Key(strict.text),
             "from": Key(strict.day, True, dt.date.max),
             "old_checks": Key(strict.one_of(("keep", "cut")), True, "keep"),
             "why": Key(strict.text, True, ""),
         },
     )
+
+
+def _laid_over(faults: Faults, where: str, rule: Rule, found: dict[str, Any]) -> Rule:
+    """The rule with a firm's terms from a day on, over every version that is in force since."""
+    kind, start = kind_of(rule), found["from"]
     said = {n: found[n] for n in kind.terms if found.get(n) is not None}
-    terms = {**last.terms, **said}
-    if any(v.source.grade == "law" for v in rule.versions):
-        for term, before, after in loosened(kind, last.terms, terms):
+    source = Source(f"the firm's own rule: {found['why']}", "", "firm", "read")
+    law = any(v.source.grade == "law" for v in rule.versions)
+    before = [v for v in rule.versions if v.from_on < start]
+    since = [v for v in rule.versions if v.from_on >= start]
+    if before and not (since and since[0].from_on == start):
+        since.insert(0, before[-1]._replace(from_on=start, cut=found["old_checks"] == "cut"))
+    laid = []
+    for version in since:
+        terms = Terms({**version.terms, **said})
+        for term, old, new in loosened(kind, version.terms, terms) if law else ():
             faults.add(
                 f"{where}.{term}",
-                f"{shown(after)} is looser than the law's {shown(before)} "
-                f'for "{name}" ({last.source.title}); a firm may only tighten it',
+                f"{shown(new)} is looser than the law's {shown(old)} "
+                f'for "{rule.name}" ({version.source.title}); a firm may only tighten it',
             )
-    if found["from"] <= last.from_on:
-        faults.add(
-            f"{where}.from", f"{found['from']} is not after the version before it ({last.from_on})"
-        )
-        return
-    source = Source(f"the firm's own rule: {found['why']}", "", "firm", "read")
-    version = Version(found["from"], terms, source, found["old_checks"] == "cut")
-    rules[rule.name] = rule._replace(versions=(*rule.versions, version))
+        laid.append(version if version.repealed else version._replace(terms=terms, source=source))
+    return rule._replace(versions=(*before, *laid))

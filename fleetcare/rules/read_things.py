@@ -52,6 +52,10 @@ def _component(faults: Faults, where: str, name: str, raw: Any, firm: bool) -> C
                 "when": Key(conditions, default=()),
                 "other_places": Key(strict.flag, default=True),
                 "week_code": Key(strict.flag, default=False),
+                "was": Key(strict.texts, default=()),
+                "bikes": Key(strict.flag, default=False),
+                "varieties": Key(strict.texts, default=()),
+                "said_with": Key(strict.text),
             },
         ),
     )
@@ -82,6 +86,8 @@ def _check(faults: Faults, where: str, name: str, raw: Any, firm: bool) -> Check
             {
                 "title": Key(strict.text, True, name),
                 "aliases": Key(strict.texts, default=()),
+                "was": Key(strict.texts, default=()),
+                "walkaround": Key(strict.flag, default=False),
                 "readings": Key(strict.texts, default=()),
                 "of": Key(strict.text),
                 "paper": Key(strict.flag, default=False),
@@ -96,7 +102,11 @@ def _check(faults: Faults, where: str, name: str, raw: Any, firm: bool) -> Check
 
 
 def _event(faults: Faults, where: str, name: str, raw: Any, firm: bool) -> EventKind:
-    keys = {"title": Key(strict.text, True, name), "tell": Key(strict.text, default="")}
+    keys = {
+        "title": Key(strict.text, True, name),
+        "tell": Key(strict.text, default=""),
+        "was": Key(strict.texts, default=()),
+    }
     return EventKind(name, **faults.table(where, raw, keys))
 
 
@@ -132,6 +142,7 @@ def _line(faults: Faults, where: str, name: str, raw: Any, firm: bool) -> LineKi
                 "when": Key(conditions, default=()),
                 "bikes": Key(strict.flag),
                 "caution": Key(strict.text, default=""),
+                "was": Key(strict.texts, default=()),
             },
         ),
     )

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Mapping
-from typing import Any, NamedTuple
+from collections.abc import Callable
+from typing import Any, NamedTuple, TypeVar
 
 from fleetcare.things import (
     Condition,
@@ -25,7 +25,23 @@ WHO = ("nobody", "certificate", "paper", "named", "skilled", "competent", "regis
 REMEDIES = ("check", "component", "say", "sign-off", "none")
 
 
-Terms = Mapping[str, Any]
+T = TypeVar("T")
+
+
+class Terms(dict[str, Any]):
+    """The terms of a version, as its kind reads them. What is worked out of them alone is kept with
+    them, and goes when they go."""
+
+    _worked_out: dict[Any, Any]
+
+    def once(self, work: Callable[[Terms], T]) -> T:
+        """What a function makes of these terms, worked out the first time it is asked."""
+        try:
+            found: T = self._worked_out[work]
+        except (AttributeError, KeyError):
+            found = work(self)
+            self.__dict__.setdefault("_worked_out", {})[work] = found
+        return found
 
 
 class Source(NamedTuple):
@@ -79,18 +95,16 @@ class Remedy(NamedTuple):
     what: str | None = None
 
 
-NEVER_WAIVED = frozenset({"defect", "hold", "recall", "paper"})
-
-
 class Rule(NamedTuple):
-    """One rule: what it applies to, what it is called, what it does and all its versions."""
+    """One rule: where it stands, what it is called, what it applies to and does, its versions."""
 
     name: str
     title: str
     kind: str
-    jurisdiction: str
+    home: str  # a folder of the rulebook: a home, "common", "visiting/xx"; or "firm"
     versions: tuple[Version, ...]
     aliases: tuple[str, ...] = ()
+    was: tuple[str, ...] = ()  # names it bore before
     checks: tuple[str, ...] = ()  # kinds of check that feed it
     over: str | None = None  # kind of component it looks at, place by place
     when: tuple[Condition, ...] = ()
@@ -104,18 +118,26 @@ class Rule(NamedTuple):
     by: By = By()
     due_soon_weeks: int = 8
     remedy: Remedy = Remedy("none")
+    waivable: tuple[str, ...] = ()  # how it may stand and be waived for one hire all the same
+    label: int | None = None  # its line on a van's label, counted from the top
     if_out: str = ""
     caution: str = ""
     rests_on: tuple[str, ...] = ()  # facts of the van it cannot be judged without
-    firm: bool = False
 
     @property
-    def waivable(self) -> bool:
-        """Whether a named person may let one hire go without it: common practice only. A defect is
-        signed off, a hold lifted, a recall closed by its paper, a paper awaited comes in; none of
-        them is waived."""
-        grades = {version.source.grade for version in self.versions}
-        return grades <= {"practice", "firm"} and self.kind not in NEVER_WAIVED
+    def key(self) -> tuple[str, str]:
+        """Where it stands and its name: no two rules share both."""
+        return (self.home, self.name)
+
+    @property
+    def firm(self) -> bool:
+        """Whether it is the firm's own."""
+        return self.home == "firm"
+
+    @property
+    def since(self) -> dt.date:
+        """The day from which it obliges anybody."""
+        return self.versions[0].from_on
 
     def version_at(self, day: dt.date) -> Version:
         """The version in force on a day, or the first one before any was."""

@@ -56,7 +56,7 @@ def _values(raw: Any) -> tuple[Any, ...]:
 
 
 def _amount(text: str) -> tuple[str | None, Decimal]:
-    if text.isdigit():
+    if text.isdecimal():
         return None, Decimal(text)
     for dimension in ("mass", "length", "pressure"):
         try:

@@ -88,7 +88,7 @@ def last_made(place: str) -> str | None:
 
 def manifest_of(path: Path) -> Path:
     """Where the manifest of a copy lies: beside it."""
-    return path.with_name(f"{path.name}.manifest.json")
+    return Path(f"{path}.manifest.json")  # a folder such as "." has no name to add to
 
 
 def _manifest(path: Path, scans: Path, shown: str) -> dict[str, Any]:

@@ -10,16 +10,14 @@ import datetime as dt
 import hashlib
 from collections.abc import Callable, Iterator
 from functools import lru_cache, partial
-from itertools import chain
 from typing import Any
 
 import sqlalchemy as sa
 
 from fleetcare.errors import DatabaseFault
-from fleetcare.records.facts import FIELD_OF, Facts, Known, Shared
-from fleetcare.records.kept import Answer
+from fleetcare.records.facts import Facts, Known, Shared
 from fleetcare.records.kinds import (
-    KIND_OF,
+    FIELD_OF,
     Adoption,
     Check,
     Competence,
@@ -79,7 +77,7 @@ def shared_of(connection: sa.Connection, known: Known, known_at: int | None = No
     return Shared({i.number: i for i in rows(Inspector)}, competences, tuple(rows(FleetPaper)))
 
 
-class _Stream:
+class Stream:
     """Rows of one table in order of van; gives up those of one van at a time."""
 
     def __init__(self, rows: Iterator[Any]) -> None:
@@ -101,7 +99,7 @@ class _Stream:
         return self._row[1] if self._row is not None else None
 
 
-def _queries(van: str | None, known: bool = False) -> list[tuple[type, sa.Select[Any]]]:
+def queries(van: str | None, known: bool = False) -> list[tuple[type, sa.Select[Any]]]:
     """One query a table, of one van or of all; `known`: only records up to a number."""
     found: list[tuple[type, sa.Select[Any]]] = []
     for record in (*FIELD_OF, Reading):
@@ -121,13 +119,11 @@ def _queries(van: str | None, known: bool = False) -> list[tuple[type, sa.Select
     return found
 
 
-_OF_ONE = _queries("")
-_OF_ALL = _queries(None)
-_OF_ONE_KNOWN = _queries("", known=True)
-_OF_ALL_KNOWN = _queries(None, known=True)
+_OF_ONE = queries("")
+_OF_ONE_KNOWN = queries("", known=True)
 
 
-def _facts(
+def made(
     van: str, rows: dict[type, list[Any]], known: Known, shared: Shared, corrected: dict[int, int]
 ) -> Facts:
     """A van's facts from its rows, those taken back left out."""
@@ -137,21 +133,14 @@ def _facts(
     fields: dict[str, list[Any]] = {}
     for record, field in FIELD_OF.items():
         if record is Check:
-            made = [make_check((*row, tuple(read.get(row[0], ())))) for row in rows[record]]
+            listed = [make_check((*row, tuple(read.get(row[0], ())))) for row in rows[record]]
         else:
-            made = list(map(record._make, rows[record]))  # type: ignore[attr-defined]
-        fields[field] = known.standing(made) if known.withdrawn else made
+            listed = list(map(record._make, rows[record]))  # type: ignore[attr-defined]
+        fields[field] = known.standing(listed) if known.withdrawn else listed
     return Facts(van, **fields, shared=shared, corrected=corrected)
 
 
 make_check: Callable[[tuple[Any, ...]], Check] = partial(tuple.__new__, Check)
-
-
-def _corrected(known: Known) -> dict[int, int]:
-    found: dict[int, int] = {}
-    for number, root in known.stands_for.items():
-        found[root] = max(number, found.get(root, 0))
-    return found
 
 
 def facts_of(connection: sa.Connection, van: str, known_at: int | None = None) -> Facts | None:
@@ -167,7 +156,7 @@ def facts_of(connection: sa.Connection, van: str, known_at: int | None = None) -
         return None
     known = known_of(connection, van, known_at)
     shared = shared_of(connection, known, known_at)
-    facts = _facts(van, rows, known, shared, _corrected(known))
+    facts = made(van, rows, known, shared, known.corrected)
     return facts if facts.stated else None
 
 
@@ -202,20 +191,6 @@ def hires_of_ref(connection: sa.Connection, ref: str) -> list[int]:
     return [n for n in connection.execute(query).scalars() if n not in withdrawn]
 
 
-def touched_since(connection: sa.Connection, size: int, upto: int) -> dict[str | None, int]:
-    """For each van that records after a size of the ledger and up to another are of, the newest of
-    them; under None the newest that is of no van. A booking changes no other, an answer changes
-    nothing: they are left out."""
-    record = tables.record
-    query = (
-        sa.select(record.c.van, sa.func.max(record.c.number))
-        .where(record.c.number > size, record.c.number <= upto)
-        .where(record.c.kind.not_in([KIND_OF[Hire], KIND_OF[Answer]]))
-        .group_by(record.c.van)
-    )
-    return {row[0]: row[1] for row in connection.execute(query)}
-
-
 def adopted_at(connection: sa.Connection, size: int) -> str | None:
     """The digest of the rules in use when the ledger had a size; None before any were."""
     adoption = tables.TABLES[Adoption]
@@ -223,45 +198,11 @@ def adopted_at(connection: sa.Connection, size: int) -> str | None:
     return connection.execute(query.order_by(adoption.c.number.desc()).limit(1)).scalar()
 
 
-def _streamed(
-    connection: sa.Connection, query: sa.Select[Any], asked: dict[str, int]
-) -> sa.Result[Any]:
-    """Rows by the batch; said of the query alone, for a connection keeps what is said of it."""
-    return connection.execute(query.execution_options(yield_per=_BATCH), asked)
-
-
-def fleet_facts(connection: sa.Connection, known_at: int | None = None) -> Iterator[Facts]:
-    """Every van's facts, in order of fleet number, one van at a time; with `known_at`, as they were
-    known when the ledger had that size."""
-    known = known_of(connection, known_at=known_at)
-    shared, corrected = shared_of(connection, known, known_at), _corrected(known)
-    queries = _OF_ALL if known_at is None else _OF_ALL_KNOWN
-    asked = {} if known_at is None else {"known_at": known_at}
-    streams = {
-        record: _Stream(chain.from_iterable(_streamed(connection, query, asked).partitions(_BATCH)))
-        for record, query in queries
-    }
-    taken_back = tables.TABLES[Withdrawal].c.van
-    touched = set(connection.execute(sa.select(taken_back).distinct()).scalars())
-    vans = streams[VanFacts]
-    while (van := vans.van) is not None:
-        facts = _facts(
-            van,
-            {record: stream.take(van) for record, stream in streams.items()},
-            known if van in touched else Known(),
-            shared,
-            corrected,
-        )
-        if facts.stated:
-            yield facts
-
-
 def vans_of(connection: sa.Connection) -> list[str]:
-    """Every fleet number ever added, in order."""
-    table = tables.TABLES[VanFacts]
-    return list(
-        connection.execute(sa.select(table.c.van).distinct().order_by(table.c.van)).scalars()
-    )
+    """Every fleet number in the book, in order; one withdrawn whole is not in it."""
+    table, taken = tables.TABLES[VanFacts], tables.TABLES[Withdrawal].c
+    query = sa.select(table.c.van).where(table.c.number.not_in(sa.select(taken.record))).distinct()
+    return list(connection.execute(query.order_by(table.c.van)).scalars())
 
 
 def adopted(connection: sa.Connection) -> tuple[str, str, str]:

@@ -73,6 +73,18 @@ def taken_back(connection: sa.Connection, van: str) -> list[tuple[int, Any]]:
     return [(number, found[2]) for number, found in read if found is not None]
 
 
+def others_of(connection: sa.Connection, van: str, number: int) -> list[int]:
+    """The numbers of a van's records that stand, besides one; withdrawals are not counted."""
+    record, taken = tables.record.c, tables.TABLES[Withdrawal].c
+    query = (
+        sa.select(record.number)
+        .where(record.van == van, record.number != number, record.kind != KIND_OF[Withdrawal])
+        .where(record.number.not_in(sa.select(taken.record)))
+        .order_by(record.number)
+    )
+    return list(connection.execute(query).scalars())
+
+
 def newest_taken_back(connection: sa.Connection) -> dict[str | None, int]:
     """For each van the newest record that withdrew, corrected or took something off; under None the
     newest that is of no van, or put other rules in force."""

@@ -24,7 +24,7 @@ from sqlalchemy import (
 from sqlalchemy.schema import ExecutableDDLElement
 
 from fleetcare.records.fields import SECRET, Field, Is, fields_of
-from fleetcare.records.kinds import FLEET_KINDS, VAN_KINDS, Check, Hire
+from fleetcare.records.kinds import FLEET_KINDS, TABLE_OF, VAN_KINDS, Check, Hire
 from fleetcare.store.types import column_type, text_key
 
 APPLICATION_ID = 0x666C6361  # "flca", in the header of an SQLite file
@@ -109,11 +109,8 @@ def _checks(table: str, fields: tuple[Field, ...]) -> list[CheckConstraint]:
     return found
 
 
-_NAMED = {"recall-done": "recalls_done", "gone": "gone"}
-
-
 def _table(kind: str, record_class: type) -> Table:
-    name = _NAMED.get(kind, kind.replace("-", "_") + "s")
+    name = TABLE_OF[record_class]
     fields = tuple(f for f in fields_of(record_class) if f.holds is not Is.PART)
     key = ("van", "number") if kind in VAN_KINDS else ("number",)
     return Table(

@@ -1,10 +1,11 @@
-"""Checks of a van: which failed, which stand after which, what was read in them."""
+"""Checks of a van: sorted once by kind; which failed, which stand after which, what was read."""
 
 from __future__ import annotations
 
 from typing import NamedTuple
 
 from fleetcare.records.kinds import Check, Reading
+from fleetcare.van.places import Stays, key_of, only_place, part_at
 
 
 class Taken(NamedTuple):
@@ -16,6 +17,24 @@ class Taken(NamedTuple):
     readings: dict[str, Reading]
 
 
+def by_kind(checks: list[Check]) -> dict[str, list[Check]]:
+    """Checks by what they are, each kind in order of day and time."""
+    found: dict[str, list[Check]] = {}
+    for check in checks:
+        found.setdefault(check.what, []).append(check)
+    for listed in found.values():
+        if len(listed) > 1:
+            listed.sort(key=key_of)
+    return found
+
+
+def failed(check: Check) -> bool:
+    """A fail, or a pass in which an appliance was found unsafe or left untested."""
+    return check.outcome == "fail" or any(
+        r.what == "result" and r.figure in ("unsafe", "not-tested") for r in check.readings
+    )
+
+
 def stands_after(later: Check, fail: Check) -> bool:
     """Whether a pass stands after a fail: on a later day, or at a later time of the same day.
 
@@ -24,3 +43,21 @@ def stands_after(later: Check, fail: Check) -> bool:
     if later.on != fail.on:
         return later.on > fail.on
     return bool(later.at and fail.at and later.at > fail.at)
+
+
+def taken(read: list[Check], names: tuple[str, ...], stays: Stays | None) -> list[Taken]:
+    """Readings of any of `names`, check by check and place by place, in order; with `stays`, of
+    the component that was in the place."""
+    found = []
+    for check in sorted(read, key=key_of):
+        by_place: dict[str | None, dict[str, Reading]] = {}
+        for reading in check.readings:
+            if reading.what in names:
+                place = reading.place or check.place
+                by_place.setdefault(place, {})[reading.what] = reading
+        for place, readings in by_place.items():
+            part = part_at(stays, place, key_of(check)) if stays is not None else None
+            if stays is not None and place is None:
+                place = only_place(stays, key_of(check))
+            found.append(Taken(check, place, part, readings))
+    return found

@@ -34,6 +34,38 @@ class Stay(NamedTuple):
         return (self.fit.part or self.fit.number) if self.fit else None
 
 
+Stays = dict[str, list[Stay]]  # by place, in order
+
+
+def arranged(fits: list[Fit], take_offs: list[TakeOff]) -> dict[str, Stays]:
+    """What was in each place ever filled, by kind of component."""
+    found: dict[str, Stays] = {}
+    moves: list[Fit | TakeOff] = [*fits, *take_offs]
+    if len(moves) > 1:
+        moves.sort(key=key_of)
+    first = {fit.number: fit for fit in fits if not fit.part}
+    for move in moves:
+        stays = found.setdefault(move.what, {}).setdefault(move.place, [])
+        if isinstance(move, TakeOff):
+            stays.append(Stay(key_of(move), None))
+            continue
+        origin = first.get(move.part) if move.part else None
+        if origin:
+            _leave(found[move.what], move, origin)
+            move = origin._replace(
+                number=move.number, place=move.place, on=move.on, at=move.at, part=move.part
+            )
+        stays.append(Stay(key_of(move), move))
+    return found
+
+
+def _leave(places: Stays, move: Fit, origin: Fit) -> None:
+    """A component fitted elsewhere is no longer where it was."""
+    for place, stays in places.items():
+        if place != move.place and stays and stays[-1].part == origin.number:
+            stays.append(Stay(key_of(move), None))
+
+
 def in_place_by(fitted: Key, checked: Key) -> bool:
     """Whether a component was in its place when a check was done.
 
@@ -45,6 +77,26 @@ def in_place_by(fitted: Key, checked: Key) -> bool:
     if bool(fitted[1]) != bool(checked[1]):
         return False
     return fitted[1:] < checked[1:]
+
+
+def part_at(stays: Stays, place: str | None, key: Key) -> int | None:
+    """The component in a place at a moment; with no place named, the only one there is."""
+    if place is None:
+        place = only_place(stays, key)
+    found = None
+    for stay in stays.get(place or "", ()):
+        if not in_place_by(stay.key, key):
+            break
+        found = stay.part
+    return found
+
+
+def only_place(stays: Stays, key: Key) -> str | None:
+    """The only place filled at a moment; where there is just one it is that, whenever it was."""
+    if len(stays) == 1:
+        return next(iter(stays))
+    filled = [place for place in stays if part_at(stays, place, key) is not None]
+    return filled[0] if len(filled) == 1 else None
 
 
 def stay_on(stays: list[Stay], day: dt.date) -> Stay | None:

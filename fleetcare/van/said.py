@@ -9,20 +9,12 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Mapping
 from functools import lru_cache
-from operator import itemgetter
 from typing import Any, NamedTuple
 
 from fleetcare.records.kinds import VanFacts
-from fleetcare.things import (
-    ComponentKind,
-    Condition,
-    holds,
-)
 from fleetcare.windows import EVER
 
 _FIELDS = VanFacts._fields
-
-
 _NOTHING = VanFacts(number=0, van="")
 
 
@@ -36,28 +28,6 @@ def pairs_of(words: tuple[str, ...] | None) -> dict[str, tuple[str, ...]]:
     return found
 
 
-# What decides which rules and places concern a van; vans alike in these are judged alike.
-_SCOPE = itemgetter(
-    *(
-        _FIELDS.index(name)
-        for name in (
-            "jurisdiction",
-            "test_class",
-            "first_registered_on",
-            "max_mass",
-            "height",
-            "axles",
-            "spare",
-            "lpg",
-            "mains",
-            "rack",
-            "gas_alarm",
-            "electrical_certificate",
-        )
-    )
-)
-
-
 class FitOut(NamedTuple):
     """The facts of a van on a day; places and the firm's own facts by name."""
 
@@ -65,12 +35,10 @@ class FitOut(NamedTuple):
     places: Mapping[str, tuple[str, ...]] = {}
     own: Mapping[str, bool] = {}
 
-    def scope(self) -> tuple[Any, ...]:
-        """All that conditions and places may ask, as one value."""
-        scope: tuple[Any, ...] = _SCOPE(self.facts)
-        own = tuple(self.own.items()) if self.own else ()
-        # Only whether a first registration was said decides a scope, never its day.
-        return (*scope[:2], scope[2] is None, *scope[3:], tuple(self.places.items()), own)
+    @property
+    def home(self) -> str | None:
+        """Whose rules the van is under; None where nobody said."""
+        return self.facts.jurisdiction
 
     def get(self, name: str) -> Any:
         """The value of a fact, or None when nobody said."""
@@ -110,37 +78,3 @@ def fit_outs(stated: list[VanFacts]) -> list[tuple[dt.date, FitOut]]:
             found.pop()
         found.append((said.on or EVER, current))
     return found
-
-
-def all_hold(conditions: tuple[Condition, ...], fit_out: FitOut) -> bool | None:
-    """Whether all conditions on the van hold; False beats not said, which beats True."""
-    answer: bool | None = True
-    for condition in conditions:
-        one = holds(condition, fit_out.get(condition.name))
-        if one is False:
-            return False
-        if one is None:
-            answer = None
-    return answer
-
-
-def required_places(kind: ComponentKind, fit_out: FitOut) -> tuple[list[str], list[str]]:
-    """The places that must be filled with a kind of component, and the facts not said that
-    would name more."""
-    wanted = all_hold(kind.when, fit_out)
-    if wanted is False:
-        return [], []
-    unsaid = [] if wanted else [c.name for c in kind.when if fit_out.get(c.name) is None]
-    places = list(kind.fixed)
-    for fact, by_value in kind.by_fact.items():
-        value = fit_out.get(fact)
-        if value is None:
-            unsaid.append(fact)
-        else:
-            places.extend(by_value.get(value, ()))
-    if kind.stated:
-        if kind.name in fit_out.places:
-            places.extend(fit_out.places[kind.name])
-        else:
-            unsaid.append(f"places of {kind.name}")
-    return ([] if wanted is None else places), unsaid

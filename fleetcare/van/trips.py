@@ -117,5 +117,5 @@ def away_with(trips: list[Trip], on: dt.date) -> Trip | None:
     """
     out = [trip for trip in trips if trip.out_on(on)]
     came_back = any(trip.back and trip.back.on == on for trip in trips)
-    known = (t for t in out if t.out or not (came_back and t.hire.from_on == on))
+    known = (t for t in out if t.out or not came_back)
     return min(known, key=lambda trip: trip.out is None, default=None)

@@ -2,21 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 
 from fleetcare.records.kinds import Check, Fit
 from fleetcare.rules.kinds.defect import repeats
-from fleetcare.rules.outcome import STANDING, Judgement, Outcome
+from fleetcare.rules.outcome import Judgement, Outcome
 from fleetcare.rules.party import Party
 from fleetcare.timeline import Step
 from fleetcare.windows import EVER
 from fleetcare.words.days import day_words
 from fleetcare.words.marks import said
-
-
-def standing(step: Step) -> str:
-    """What a step is called on every screen."""
-    return STANDING[step.code]
 
 
 def titled(outcome: Outcome) -> str:
@@ -26,14 +21,15 @@ def titled(outcome: Outcome) -> str:
 
 def plain_reason(judgement: Judgement, outcome: Outcome, step: Step) -> str:
     """Why a rule stands as it does from a step on, without what does not count."""
-    return _SENTENCES[step.code](judgement, outcome, step)
+    named = _OF_KIND.get((outcome.kind.name, step.code))
+    return (named or _SENTENCES[step.code])(judgement, outcome, step)
 
 
 def reason(judgement: Judgement, outcome: Outcome, step: Step) -> str:
     """Why a rule stands as it does from a step on: the record or the fact that made it, and the
     records that might have but do not count."""
     sentence = plain_reason(judgement, outcome, step)
-    if STANDING[step.code] in ("no record", "overdue", "cannot say") and outcome.uncounted:
+    if outcome.standing(step) in ("no record", "overdue", "cannot say") and outcome.uncounted:
         kept = "; ".join(
             f"#{number} is kept and does not count: {why}" for number, why in outcome.uncounted[-2:]
         )
@@ -43,7 +39,7 @@ def reason(judgement: Judgement, outcome: Outcome, step: Step) -> str:
 
 def facts_words(judgement: Judgement, names: tuple[str, ...]) -> str:
     """Facts by their titles: "axles, spare"."""
-    book = judgement.view.book
+    book = judgement.book
     titles = []
     for name in names:
         kind = book.components.get(name.removeprefix("places of "))
@@ -56,15 +52,13 @@ def facts_words(judgement: Judgement, names: tuple[str, ...]) -> str:
 
 def saying(judgement: Judgement, names: tuple[str, ...]) -> str:
     """How to say facts: the command with its options."""
-    facts, options = judgement.view.book.facts, []
+    facts, options = judgement.book.facts, []
     for name in names:
         plain = name.removesuffix("_on").replace("_", "-")
-        if name == "places of gas-hose":
-            options.append("--gas-hose-at …")
-        elif name == "places of appliance":
-            options.append("--appliance …")
-        elif name.startswith("places of "):
-            options.append(f"--places {name.removeprefix('places of ')}=…")
+        if name.startswith("places of "):
+            what = name.removeprefix("places of ")
+            own = judgement.book.components[what].said_with
+            options.append(f"{own} …" if own else f"--places {what}=…")
         elif name in facts and facts[name].firm:
             options.append(f"--has {name} (or --has-no {name})")
         elif name in facts and facts[name].holds == "yes-no":
@@ -84,38 +78,30 @@ def _check_words(judgement: Judgement, check: Check) -> str:
 
 def who(judgement: Judgement, inspector: int | None, by: str | None) -> str:
     """The name of an inspector of the book, or as typed."""
-    known = judgement.view.facts.shared.inspectors.get(inspector or 0)
+    known = judgement.known.facts.shared.inspectors.get(inspector or 0)
     return said(known.name if known else by)
 
 
 def _record_of(judgement: Judgement, step: Step) -> Check | None:
-    return judgement.view.check_numbered(step.record)
+    return judgement.known.check_numbered(step.record)
 
 
-def _in_date(judgement: Judgement, outcome: Outcome, step: Step) -> str:
-    kind = outcome.rule.kind
-    if kind == "recurring" and step.detail:
-        check = _record_of(judgement, step)
-        last, counts_on = step.detail
-        if check is None:
-            return f"last day {day_words(last)}"
-        done = "stamp seen of" if check.outcome == "seen" else "passed"
-        words = f"{done} {_check_words(judgement, check)}, last day {day_words(last)}"
-        if counts_on != check.on:
-            words += f"; counts as done on {day_words(counts_on)}"
-        if check.last_day and check.last_day > last:
-            words += (
-                f"; the paper says {day_words(check.last_day)}, "
-                f"the rule gives no longer than {day_words(last)}"
-            )
-        return words
-    if kind == "dated":
-        return f"in force from {day_words(step.detail[1])} (#{step.record})"
-    if kind == "aged":
-        return _age_words(judgement, outcome, step)
-    if kind == "rated":
-        return _sum_words(outcome, step)
-    return f"read on {_read_on(judgement, step)}"
+def _counted(judgement: Judgement, outcome: Outcome, step: Step) -> str:
+    """A recurring check that stands, and to when it counts."""
+    check = _record_of(judgement, step)
+    last, counts_on = step.detail
+    if check is None:
+        return f"last day {day_words(last)}"
+    done = "stamp seen of" if check.outcome == "seen" else "passed"
+    words = f"{done} {_check_words(judgement, check)}, last day {day_words(last)}"
+    if counts_on != check.on:
+        words += f"; counts as done on {day_words(counts_on)}"
+    if check.last_day and check.last_day > last:
+        words += (
+            f"; the paper says {day_words(check.last_day)}, "
+            f"the rule gives no longer than {day_words(last)}"
+        )
+    return words
 
 
 def _read_on(judgement: Judgement, step: Step) -> str:
@@ -125,7 +111,7 @@ def _read_on(judgement: Judgement, step: Step) -> str:
 
 def _fit(judgement: Judgement, outcome: Outcome, step: Step) -> Fit | None:
     """The component a step speaks of; one that names no record speaks of the only one there was."""
-    stays = judgement.view.stays(outcome.rule.over or "").get(outcome.place or "", [])
+    stays = judgement.known.stays(outcome.rule.over or "").get(outcome.place or "", [])
     fits = [stay.fit for stay in stays if stay.fit]
     if step.record is None:
         return fits[0] if len(fits) == 1 else None
@@ -161,10 +147,15 @@ def _lapsed(judgement: Judgement, outcome: Outcome, step: Step) -> str:
     check = _record_of(judgement, step)
     if check is None:
         return f"ended {day_words(step.detail[0])} (#{step.record})"
-    if outcome.rule.kind == "dated":
-        begun = day_words(check.from_on) if check.from_on else "a day not said"
-        return f"last in force from {begun} (#{check.number})"
     return f"last passed {_check_words(judgement, check)}"
+
+
+def _paper_ended(judgement: Judgement, outcome: Outcome, step: Step) -> str:
+    check = _record_of(judgement, step)
+    if check is None:
+        return _lapsed(judgement, outcome, step)
+    begun = day_words(check.from_on) if check.from_on else "a day not said"
+    return f"last in force from {begun} (#{check.number})"
 
 
 def _late(judgement: Judgement, outcome: Outcome, step: Step) -> str:
@@ -174,8 +165,6 @@ def _late(judgement: Judgement, outcome: Outcome, step: Step) -> str:
 
 
 def _no_record(judgement: Judgement, outcome: Outcome, step: Step) -> str:
-    if outcome.rule.kind == "rated" and step.detail:
-        return f"nothing recorded at {', '.join(step.detail)}"
     if step.detail:
         return f"nothing recorded; needed from the day after {day_words(step.detail[0])}"
     return "nothing recorded"
@@ -194,31 +183,30 @@ def _not_said(judgement: Judgement, outcome: Outcome, step: Step) -> str:
 
 def _out_of_limits(judgement: Judgement, outcome: Outcome, step: Step) -> str:
     name, figure, words = step.detail
-    title = (
-        judgement.view.book.readings[name].title if name in judgement.view.book.readings else name
-    )
+    title = judgement.book.readings[name].title if name in judgement.book.readings else name
     return f"{title} read {figure}, {words}; {_read_on(judgement, step)}"
 
 
 def _failed(judgement: Judgement, outcome: Outcome, step: Step) -> str:
-    if outcome.rule.kind == "defect":
-        defect = next(d for d in judgement.view.facts.defects if d.number == step.record)
-        repaired = next((r for r in judgement.view.facts.repairs if r.defect == step.record), None)
-        done = f", rectified {day_words(repaired.on)} but not signed off" if repaired else ""
-        again = repeats(judgement.view.facts.defects, defect)
-        if again:
-            done += f"; again within a year: {', '.join(f'#{d.number}' for d in again)}"
-        return (
-            f"{defect.grade}: {said(defect.words)} ({day_words(defect.on)}, #{defect.number}){done}"
-        )
     check = _record_of(judgement, step)
     return f"failed {_check_words(judgement, check)}" if check else f"failed (#{step.record})"
 
 
+def _open_defect(judgement: Judgement, outcome: Outcome, step: Step) -> str:
+    facts = judgement.known.facts
+    defect = next(d for d in facts.defects if d.number == step.record)
+    repaired = next((r for r in facts.repairs if r.defect == step.record), None)
+    done = f", rectified {day_words(repaired.on)} but not signed off" if repaired else ""
+    again = repeats(facts.defects, defect)
+    if again:
+        done += f"; again within a year: {', '.join(f'#{d.number}' for d in again)}"
+    return f"{defect.grade}: {said(defect.words)} ({day_words(defect.on)}, #{defect.number}){done}"
+
+
 def _mended(judgement: Judgement, outcome: Outcome, step: Step) -> str:
     grade, number, _ = step.detail
-    repair = next(r for r in judgement.view.facts.repairs if r.number == number)
-    defect = next(d for d in judgement.view.facts.defects if d.number == step.record)
+    repair = next(r for r in judgement.known.facts.repairs if r.number == number)
+    defect = next(d for d in judgement.known.facts.defects if d.number == step.record)
     return (
         f"{grade}: {said(defect.words)} (#{defect.number}), mended for this hire only by "
         f"{said(repair.by)} (#{number})"
@@ -236,7 +224,7 @@ def _asked_for(judgement: Judgement, outcome: Outcome, step: Step) -> str:
 
 
 def _happened(judgement: Judgement, what: str) -> str:
-    book = judgement.view.book
+    book = judgement.book
     if what in book.events:
         return book.events[what].title
     return f"{book.components[what].title} changed" if what in book.components else what
@@ -258,7 +246,7 @@ def _done(judgement: Judgement, outcome: Outcome, step: Step) -> str:
 
 
 def _recalled(judgement: Judgement, outcome: Outcome, step: Step) -> str:
-    recall = next(r for r in judgement.view.facts.recalls if r.number == step.record)
+    recall = next(r for r in judgement.known.facts.recalls if r.number == step.record)
     when = f", to be done by {day_words(recall.do_by)}" if recall.do_by else ", not to be used"
     return f"recall {recall.maker_number}: {said(recall.words)} (#{recall.number}){when}"
 
@@ -276,13 +264,19 @@ def _licence(judgement: Judgement, outcome: Outcome, step: Step) -> str:
     return f"licence {licence} covers up to {covers}, the van is plated {mass}"
 
 
+def _or(words: Iterable[str]) -> str:
+    """ "B, C1 or B-pre-1997"."""
+    *most, last = words
+    return f"{', '.join(most)} or {last}" if most else last
+
+
 def _season(judgement: Judgement, outcome: Outcome, step: Step) -> str:
     types = " or ".join(outcome.rule.versions[-1].terms["types"])
     return f"tyre of type {step.detail[0]} (#{step.record}); asked for: {types}"
 
 
 def _recheck(judgement: Judgement, outcome: Outcome, step: Step) -> str:
-    defect = next(d for d in judgement.view.facts.defects if d.number == step.record)
+    defect = next(d for d in judgement.known.facts.defects if d.number == step.record)
     return (
         f"{defect.grade}: {said(defect.words)} (#{defect.number}), "
         f"recheck by {day_words(step.detail[1])}"
@@ -290,7 +284,7 @@ def _recheck(judgement: Judgement, outcome: Outcome, step: Step) -> str:
 
 
 def _held(judgement: Judgement, outcome: Outcome, step: Step) -> str:
-    hold = next(h for h in judgement.view.facts.holds if h.number == step.record)
+    hold = next(h for h in judgement.known.facts.holds if h.number == step.record)
     through = f" through {day_words(hold.through_on)}" if hold.through_on else ""
     return f"held from {day_words(hold.from_on)}{through}: {said(hold.words)} (#{hold.number})"
 
@@ -305,7 +299,7 @@ Sentence = Callable[[Judgement, Outcome, Step], str]
 
 _SENTENCES: dict[str, Sentence] = {
     "not applicable": lambda j, o, s: "does not apply",
-    "in date": _in_date,
+    "in date": lambda j, o, s: f"read on {_read_on(j, s)}",
     "not yet due": lambda j, o, s: f"first due by {day_words(s.detail[0])}",
     "ageing": _age_words,
     "noted": _noted,
@@ -342,7 +336,7 @@ _SENTENCES: dict[str, Sentence] = {
     "licence too small": _licence,
     "licence not said": lambda j, o, s: (
         f"the van is plated {s.detail[0]} and nobody said which class of licence the hirer showed; "
-        "say it with: --licence B, C1 or B-pre-1997"
+        f"say it with: --licence {_or(o.rule.versions[-1].terms['licences'])}"
     ),
     "winter tyre": _season,
     "summer tyre": _season,
@@ -351,6 +345,19 @@ _SENTENCES: dict[str, Sentence] = {
     "illegible": lambda j, o, s: f"date illegible{_number(j, o, s)}",
 }
 
+
+# Where kinds mean something of their own by a code.
+_OF_KIND: dict[tuple[str, str], Sentence] = {
+    ("recurring", "in date"): _counted,
+    ("dated", "in date"): lambda j, o, s: f"in force from {day_words(s.detail[1])} (#{s.record})",
+    ("dated", "overdue"): _paper_ended,
+    ("aged", "in date"): _age_words,
+    ("rated", "in date"): lambda j, o, s: _sum_words(o, s),
+    ("rated", "no record"): lambda j, o, s: (
+        f"nothing recorded at {', '.join(s.detail)}" if s.detail else "nothing recorded"
+    ),
+    ("defect", "failed"): _open_defect,
+}
 
 _CAUTIONED = {
     "ageing": "ageing",

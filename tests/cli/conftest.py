@@ -13,6 +13,8 @@ from typing import NamedTuple
 
 import pytest
 
+from fleetcare.desk import trust
+
 ROOT = Path(__file__).parent.parent.parent
 TODAY = os.environ.get("FLEETCARE_TEST_TODAY", "2026-11-23")
 
@@ -27,6 +29,11 @@ class Ran(NamedTuple):
 
 
 Run = Callable[..., Ran]
+
+# A van, what can be written of it, and a booking.
+ADD = "van add V01 --jurisdiction gb --in-service-from 2024-01-01"
+READ = "odometer V01 42310mi"
+HIRE = "hire add V01 --from 2027-08-02 --through 2027-08-09 --ref H1"
 
 
 @pytest.fixture(scope="session")
@@ -81,4 +88,69 @@ def runner(wheel: Path, folder: Path) -> Run:
         )
         return Ran(line, done.returncode, done.stdout, done.stderr)
 
+    return typed
+
+
+class Ended(NamedTuple):
+    """How a command ended, and what it said on each stream."""
+
+    code: int
+    out: str
+    err: str
+
+
+class Typed:
+    """Commands typed in a folder on the sample's today, their streams joined to this and that."""
+
+    def __init__(self, wheel: Path, folder: Path) -> None:
+        self._folder = folder
+        self._environment = {
+            "PATH": os.environ["PATH"], "PYTHONPATH": str(wheel), "HOME": "/nonexistent",
+            "PYTHONWARNINGS": "error", "LC_ALL": "C", "FLEETCARE_AS": "Test",
+            "TZ": "Europe/London", "FLEETCARE_TODAY": "2026-11-23", "FLEETCARE_DB": "fleet.db",
+            "PYTHONIOENCODING": "utf-8",
+        }  # fmt: skip
+
+    def begun(self, line: str, out: int) -> subprocess.Popen[bytes]:
+        """A command begun, with its standard output given."""
+        return subprocess.Popen(
+            [sys.executable, "-m", "fleetcare", *shlex.split(line)], cwd=self._folder,
+            env=self._environment, stdin=subprocess.DEVNULL, stdout=out, stderr=subprocess.PIPE,
+        )  # fmt: skip
+
+    def shell(self, line: str, to: str = "", **env: str) -> Ended:
+        """A command with what a shell lets one add to it: `>&-`, `</dev/null`."""
+        words = [sys.executable, "-m", "fleetcare", *shlex.split(line)]
+        return self.run(["bash", "-c", f'"$@" {to}', "bash", *words], **env)
+
+    def python(self, code: str, line: str) -> Ended:
+        """A command in a Python where something was planted first."""
+        begin = f"{code}\nfrom fleetcare.cli.app import main\nmain({shlex.split(line)!r})\n"
+        return self.run([sys.executable, "-c", begin])
+
+    def run(self, words: list[str], input: str = "", **env: str) -> Ended:
+        """Any words, and what is typed to them."""
+        done = subprocess.run(
+            words, cwd=self._folder, env=self._environment | env, input=input.encode("utf-8"),
+            capture_output=True, check=False,
+        )  # fmt: skip
+        return Ended(done.returncode, done.stdout.decode("utf-8"), done.stderr.decode("utf-8"))
+
+
+def records(folder: Path) -> int:
+    """How many records the book in a folder holds."""
+    return trust.status(str(folder / "fleet.db")).records
+
+
+@pytest.fixture
+def typed(wheel: Path, tmp_path: Path) -> Typed:
+    """Commands in an empty folder."""
+    return Typed(wheel, tmp_path)
+
+
+@pytest.fixture
+def small(typed: Typed, ready: str) -> Typed:
+    """Commands on a book of one van, of two records."""
+    assert Path(ready).name == "fleet.db"
+    assert typed.shell(ADD).code == 0
     return typed

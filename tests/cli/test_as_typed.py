@@ -196,7 +196,9 @@ def test_calc_needs_no_book(run: Run) -> None:
             "record V01 tyres --by X --reading tread:front-left=5.2",
             4,
             'Error: --reading "tread:front-left=5.2": "5.2" has no unit: type it as in 3050mm, 305cm, '
-            "3.05m, 10ft1in, 10ft or 121in\n",
+            "3.05m, 10ft1in, 10ft or 121in\n"
+            '       --reading "tread": no tyre at "front-left" is in the book. Fit it first with: '
+            "fleetcare fit V01 tyre front-left\n",
         ),
         (
             "record V01 insurance --on 2026-04-16",

@@ -112,19 +112,27 @@ def test_a_corrected_record_goes_by_the_number_that_stands(good: str) -> None:
     assert max(found) > gas
 
 
-def test_a_van_out_on_hire_is_judged_for_that_hire(good: str) -> None:
+@pytest.mark.parametrize(
+    ("bikes", "rated"),
+    [
+        ("--electric-bikes 2", [("rack-rating", "rear", "in date", "60 kg")]),
+        ("--bikes 2", [("rack-rating", "rear", "in date", "30 kg")]),
+        ("", []),
+    ],
+)
+def test_a_van_out_on_hire_is_judged_for_that_hire(
+    good: str, bikes: str, rated: list[tuple[str, str, str, str]]
+) -> None:
     """Its own booking is not in its way; the rack's load is judged for its party's bikes."""
-    typed(
-        good,
-        "hire add V01 --from 2026-08-01 --through 2026-08-05 --ref H1 --electric-bikes 2",
-        DAY,
-    )
+    typed(good, f"hire add V01 --from 2026-08-01 --through 2026-08-05 --ref H1 {bikes}", DAY)
     found = _history(good, "--on 2026-08-03")
+    rows = [row for row in found["rules"] if row["rule"] == "rack-rating"]
 
     assert (found["hire"], found["hireable"]) == ("H1", "yes")
-    assert "rack-load" in {row["rule"] for row in found["rules"]} or any(
-        "rack" in row["rule"] for row in found["rules"]
-    )
+    assert [(row["rule"], row["place"], row["standing"], row["reason"]) for row in rows] == [
+        (rule, place, standing, f"bikes weigh {load}, the rack is rated 60 kg")
+        for rule, place, standing, load in rated
+    ]
 
 
 def test_before_the_book_there_is_no_answer(good: str) -> None:

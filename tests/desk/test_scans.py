@@ -52,8 +52,8 @@ def test_the_sort_is_read_from_the_bytes_and_the_size_is_held(files: Path) -> No
         ("late.pdf", "is none of pdf, png, jpeg: scan or photograph it anew"),
         ("empty.pdf", "is empty: scan it again"),
     ):
-        assert read[name] == (str(files / name), words)
-    assert read_paper(str(big)) == (
+        assert read[name][:2] == (str(files / name), words)
+    assert read_paper(str(big))[:2] == (
         str(big), "is larger than 20 MB: scan it with fewer dots an inch",
     )  # fmt: skip
     assert read_paper(str(files / "none"))[1] == "cannot be read: No such file or directory"

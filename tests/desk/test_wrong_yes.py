@@ -54,7 +54,7 @@ def _refusal(place: str, line: str) -> str:
         (
             ["take-off V01 tyre front-left --on 2026-07-20"],
             'correct 30 --on 2024-01-01 "w"',
-            "nothing is recorded at tyre front-left on 2024-01-01",
+            "--place: nothing is recorded at tyre front-left on 2024-01-01",
         ),
         (
             [
@@ -195,7 +195,7 @@ def test_one_van_cannot_go_out_twice_on_one_day(good: str) -> None:
             'record V01 water --pass --by "\u200b"',
             "--by: is blank: type it, or leave the option out",
         ),
-        ('hold V01 --from 2026-08-01 ""', "--words: is blank: type it, or leave the option out"),
+        ('hold V01 --from 2026-08-01 ""', "words: is blank: type it, or leave the option out"),
         (
             'hire add V01 --from 2026-08-03 --through 2026-08-04 --ref "A\nB"',
             "--ref: has a line break or a control character: type it on one line",

@@ -8,8 +8,9 @@ from typing import Any, NamedTuple
 from dateutil.relativedelta import relativedelta
 from hypothesis import strategies as st
 
-from fleetcare.records.facts import FIELD_OF, Facts, Known, Shared
+from fleetcare.records.facts import Facts, Known, Shared
 from fleetcare.records.kinds import (
+    FIELD_OF,
     Check,
     Competence,
     Defect,
@@ -501,7 +502,7 @@ def yard_books(draw: st.DrawFn) -> Facts:
                    start + dt.timedelta(days=364), make.pick((VAN, "V02"), ("V02",)))
         for n in make.some(2) if (start := make.day())
     )  # fmt: skip
-    return make.facts(stated, SHARED._replace(papers=papers))
+    return make.facts(stated, Shared(SHARED.inspectors, SHARED.competences, papers))
 
 
 def sound(make: Maker, start: dt.date) -> list[VanFacts]:

@@ -30,7 +30,7 @@ START = dt.date(2026, 6, 1)
 TAKEN_IN = dt.date(2026, 6, 6)  # what happened before this day asks for nothing
 ONE_DAY = dt.timedelta(days=1)
 RULES = read_book(shipped.rulebook_files())
-BOOK = RULES._replace(adopted=dict.fromkeys(RULES.rules, TAKEN_IN), memo={})
+BOOK = RULES._replace(adopted=dict.fromkeys(RULES.rules, TAKEN_IN), made={})
 VAN = VanFacts(
     1, "V01", jurisdiction="gb", lpg=True, axles="single", in_service_from=dt.date(2020, 1, 1),
     places=("gas-hose:locker", "appliance:hob"),

@@ -149,7 +149,7 @@ def test_each_piece_of_work_saves_the_hire_on_its_days_and_on_no_day_either_side
 ) -> None:
     """Re-recorded as typed on do_from and do_by the hire is on; on the day before and after it is
     not, or that day is none on which the work could be done. All other work is done by its day, or
-    with it."""
+    with it where that must come first."""
     typed_all(good, extra, ON)
     report = _asked(good, start, through, on)
     assert report.bookable == "if done"
@@ -164,18 +164,15 @@ def test_each_piece_of_work_saves_the_hire_on_its_days_and_on_no_day_either_side
         ):
             if not saved and _no_work_on(report, day, D(on), D(start), work.needs_van, good):
                 continue
-            answers = []
-            # The others by their last day; or all of it on one day, what is fitted before what
-            # is tested, where one piece of work is the test of another.
-            for one_day in (False, True):
-                copy = shutil.copy(good, f"{tmp_path}/copy-{asked}-{one_day}.db")
-                jobs = [(other, day if one_day else other.do_by) for other in others]
-                for job, when in sorted(
-                    [*jobs, (work, day)], key=lambda j: _record(j[0])[:3] != "fit"
-                ):
-                    _done(copy, job, when)
-                answers.append(_asked(copy, start, through, start))
-            assert ("yes" in [a.hireable for a in answers]) is saved, (work, day, answers)
+            # The others by their last day; what this one must not come before with it, what is
+            # fitted before what is tested.
+            earlier = [report.to_do[number - 1] for number in work.after]
+            copy = shutil.copy(good, f"{tmp_path}/copy-{asked}.db")
+            jobs = [(other, day if other in earlier else other.do_by) for other in others]
+            for job, when in sorted([*jobs, (work, day)], key=lambda j: _record(j[0])[:3] != "fit"):
+                _done(copy, job, when)
+            answer = _asked(copy, start, through, start)
+            assert (answer.hireable == "yes") is saved, (work, day, answer)
             asked += 1
     assert asked >= 2 * len(report.to_do)
 

@@ -16,7 +16,6 @@ import pytest
 from fleetcare.desk import ask, rulebook
 from fleetcare.rules.book import Book
 from fleetcare.rules.judge import with_party
-from fleetcare.rules.outcome import STANDING
 from fleetcare.rules.party import Party
 from tests.typed import typed, typed_all
 
@@ -92,7 +91,7 @@ def _for_party(place: str, case: dict[str, Any], day: dt.date) -> list[str]:
         )
         judged = with_party(asked.judged("V01"), party)
         return [
-            STANDING[o.timeline.at(day).code]
+            o.standing(o.at(day))
             for o in judged.outcomes
             if o.rule.name == case["rule"] and o.place == case.get("place")
         ]

@@ -13,9 +13,11 @@ import pytest
 
 from fleetcare.errors import Refused
 from fleetcare.records.kinds import Check
-from fleetcare.rules.judge import terms_for
-from fleetcare.rules.read import FIRM, digest_of, files_of, read_book, text_of, try_book
+from fleetcare.rules.book import FIRM
+from fleetcare.rules.formats import files_of, text_of
+from fleetcare.rules.read import digest_of, read_book, try_book
 from fleetcare.rules.rule import Rule, Source, Version
+from fleetcare.rules.spliced import terms_for
 from fleetcare.shipped import rulebook_files
 
 BAD = Path(__file__).parent / "bad"
@@ -83,7 +85,7 @@ def test_a_firm_may_tighten_a_law() -> None:
             }
         )
     )
-    version = book.rules["gas-safety-check"].versions[-1]
+    version = book.rules["gb", "gas-safety-check"].versions[-1]
 
     assert (version.terms["months"], version.terms["early_months"]) == (10, 2)
     assert version.source == Source("the firm's own rule: our insurer asks", "", "firm", "read")
@@ -115,7 +117,7 @@ def test_a_firm_may_not_loosen_a_law(rule: str, term: str, value: Any, message: 
         )
 
     (problem,) = refused.value.problems
-    title = read_book(rulebook_files()).rules[rule].versions[-1].source.title
+    title = read_book(rulebook_files()).rules["gb", rule].versions[-1].source.title
     assert str(problem) == (
         f'firm: change[1].{term}: {message} for "{rule}" ({title}); a firm may only tighten it'
     )

@@ -16,6 +16,7 @@ from fleetcare.store import facts as stored
 from fleetcare.store import tables
 from fleetcare.store.append import Writer
 from fleetcare.store.engine import reading, writing
+from fleetcare.store.walk import fleet_facts
 
 DAY = dt.date(2026, 3, 2)
 
@@ -233,7 +234,7 @@ def test_one_van_reads_as_it_does_among_all(place: str) -> None:
     )
 
     with reading(place) as connection:
-        fleet = list(stored.fleet_facts(connection))
+        fleet = list(fleet_facts(connection))
         assert [f.van for f in fleet] == ["V01", "V02", "V10", "v01"]
         alone = [stored.facts_of(connection, f.van) for f in fleet]
         assert [f._replace(corrected={}) for f in fleet] == [

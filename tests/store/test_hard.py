@@ -26,6 +26,7 @@ from fleetcare.store import backup, migrate
 from fleetcare.store import facts as stored
 from fleetcare.store.append import Writer
 from fleetcare.store.engine import reading, writing
+from fleetcare.store.walk import fleet_facts
 from tests.store.test_migrating import _rows, _to_0001
 from tests.typed import typed
 
@@ -298,7 +299,7 @@ def test_a_fleet_read_sees_one_moment_whatever_is_written_meanwhile(place: str) 
             writer.append(VanFacts(0, f"V{number:02}"))
         writer.flush()
     with reading(place) as connection:
-        vans = stored.fleet_facts(connection)
+        vans = fleet_facts(connection)
         first = next(vans).van
         with writing(place) as other:
             writer = Writer(other, "Ann")
@@ -354,7 +355,7 @@ def test_text_sorts_by_code_point_whatever_the_server_is_set_to(place: str) -> N
         writer.flush()
     with reading(place) as connection:
         assert stored.vans_of(connection) == sorted(names)
-        assert [facts.van for facts in stored.fleet_facts(connection)] == sorted(names)
+        assert [facts.van for facts in fleet_facts(connection)] == sorted(names)
         if os.environ.get("FLEETCARE_TEST_POSTGRES") and "://" in place:
             by_reader = [
                 row[0]

@@ -212,14 +212,49 @@ def test_no_code_is_made_for_a_day_before_2000() -> None:
     assert code_of(date(2000, 1, 2)) == "0100"
 
 
-@pytest.mark.parametrize("today", [date.min, date(1999, 12, 31), date.max])
-def test_a_strange_today_is_still_answered(today: date) -> None:
-    """At either end of the calendar a code is read or refused, and never breaks the program."""
-    for code in ("0100", "5299", "5300", "5398"):
-        try:
-            assert read_tyre_code(code, today).from_on <= today
-        except ValueError as refused:
-            assert code in str(refused)
+NOT_YET = (
+    '"{0}" would be week {1} of {2}, which begins after {3}, or of {4}, '
+    "and a tyre made before 2000 carries a three-digit code: read the sidewall again"
+)
+
+
+@pytest.mark.parametrize("today", [date.min, date(1999, 12, 31)])
+def test_before_there_were_four_digits_every_code_is_refused(today: date) -> None:
+    """At the beginning of the calendar a code is refused like any that is still to come."""
+    assert [refusal(code, today) for code in ("0100", "5299", "5300", "5398")] == [
+        NOT_YET.format("0100", "01", 2000, today, 1900),
+        NOT_YET.format("5299", "52", 2099, today, 1999),
+        NOT_YET.format("5300", "53", 2000, today, 1900),
+        '"5398" asks for week 53 of 2098, which neither 49 CFR 574.5 nor ISO 8601 has: '
+        "read the sidewall again",
+    ]
+
+
+def test_at_the_end_of_the_calendar_every_code_is_read() -> None:
+    """The newest year that ends so and has such a week, and no day past the last there is."""
+    codes = ("0100", "5299", "5300", "5398")
+
+    assert [read_tyre_code(code, date.max).from_on for code in codes] == [
+        date(9900, 1, 1),
+        date(9899, 12, 24),
+        date(9600, 12, 31),
+        date(9998, 12, 28),
+    ]
+
+
+@pytest.mark.parametrize("week", ["01", "26", "52"])
+def test_a_code_that_ends_in_99_is_never_of_1999(week: str) -> None:
+    """The last year before four digits is no year of a code; 2099 is, once it has come."""
+    assert refusal(f"{week}99") == NOT_YET.format(f"{week}99", week, 2099, TODAY, 1999)
+    assert refusal(f"{week}99", date(2098, 12, 28)) == (
+        NOT_YET.format(f"{week}99", week, 2099, "2098-12-28", 1999)
+    )
+    assert read_tyre_code(f"{week}99", date(2100, 1, 1)).from_on == {
+        "01": date(2098, 12, 29),
+        "26": date(2099, 6, 22),
+        "52": date(2099, 12, 21),
+    }[week]  # fmt: skip
+    assert read_tyre_code("0199", date(2098, 12, 29)).from_on == date(2098, 12, 29)
 
 
 @given(day=DAYS)

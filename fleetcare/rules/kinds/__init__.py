@@ -17,6 +17,7 @@ from fleetcare.rules.kinds import (
     season,
 )
 from fleetcare.rules.kinds.case import Kind
+from fleetcare.rules.rule import Rule
 
 KINDS: dict[str, Kind] = {
     module.KIND.name: module.KIND
@@ -35,3 +36,8 @@ KINDS: dict[str, Kind] = {
         season,
     )
 }
+
+
+def kind_of(rule: Rule) -> Kind:
+    """The kind of a rule, and all that is known of it."""
+    return KINDS[rule.kind]

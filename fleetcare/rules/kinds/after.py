@@ -15,9 +15,21 @@ from collections.abc import Iterator
 from typing import NamedTuple
 
 from fleetcare.records.kinds import Check, Fit, TakeOff
-from fleetcare.rules.kinds.case import GOOD, LACKS, NOT_APPLICABLE, Case, Found, Kind, Term, tidy
+from fleetcare.rules.kinds.case import (
+    ALWAYS,
+    GOOD,
+    LACKS,
+    NOT_APPLICABLE,
+    Case,
+    Found,
+    Kind,
+    Reads,
+    Term,
+)
 from fleetcare.rules.kinds.fails import fails
-from fleetcare.timeline import Step, Timeline, sampled, worst
+from fleetcare.rules.reads import checks_for
+from fleetcare.rules.rule import Rule
+from fleetcare.timeline import Step, Timeline, sampled, timeline, worst
 from fleetcare.van.places import Key, in_place_by, key_of
 from fleetcare.van.trips import laid_up
 from fleetcare.windows import EVER, FOREVER, after_days
@@ -33,28 +45,7 @@ class Asks(NamedTuple):
 
 def judge(case: Case) -> list[Found]:
     """One timeline for the van; where a new component is what is asked for, at its place."""
-    if not _untouched(case):
-        return _judged(case)
-    memo, key = case.view.book.memo, ("untouched", id(case.terms))
-    if key not in memo:  # alike for every van nothing has happened to
-        memo[key] = _judged(case)
-    found: list[Found] = memo[key]
-    return found
-
-
-def _untouched(case: Case) -> bool:
-    """Whether nothing is recorded of a van that this rule could look at."""
-    facts, view, terms = case.view.facts, case.view, case.terms
-    if facts.events or facts.outs or facts.backs or facts.lay_ups or view.any_fail:
-        return False
-    if not view.checks.keys().isdisjoint(case.rule.checks):
-        return False
-    parts = (*terms.get("fitted", ()), *terms.get("changed", ()), terms.get("by_fit", ""))
-    return not any(view.stays(what) for what in parts)
-
-
-def _judged(case: Case) -> list[Found]:
-    terms, view = case.terms, case.view
+    terms = case.terms
     lines: list[Timeline] = []
     if "within_days" in terms:
         lines.append(_fresh(case, terms["within_days"]))
@@ -64,9 +55,8 @@ def _judged(case: Case) -> list[Found]:
     place = _place(case)
     if asked:
         lines.append(_asked(asked, _answers(case)))
-    passes = view.passes(case.rule)
-    if view.any_fail:
-        lines = [*fails(case, passes, view.checks_for(case.rule)), *lines]
+    if not case.van.failing.isdisjoint(case.rule.checks):
+        lines = [*fails(case, case.passes, checks_for(case.van, case.rule)), *lines]
     if not lines:
         return _NONE
     return [Found(place, worst(lines) if len(lines) > 1 else lines[0])]
@@ -78,16 +68,16 @@ _NONE = [Found(None, NOT_APPLICABLE)]
 def _place(case: Case) -> str | None:
     """Where a new component is to be fitted, if that is what is asked for."""
     what = case.terms.get("by_fit")
-    return next(iter(case.view.stays(what)), None) if what else None
+    return next(iter(case.van.stays(what)), None) if what else None
 
 
 def _asks(case: Case) -> Iterator[Asks]:
     """Everything since the rule was taken in that asks for a check."""
-    adopted = case.view.book.adopted.get(case.rule.name, EVER)
+    adopted = case.adopted
     events, spared = case.terms.get("events", ()), case.terms.get("except_places", ())
     fitted, changed = case.terms.get("fitted", ()), case.terms.get("changed", ())
-    facts = case.view.facts
-    for event in facts.events:
+    facts = case.van.facts
+    for event in facts.events if events else ():
         if event.what in events and event.on >= adopted:
             yield Asks(key_of(event), event.number, event.what)
     moves: list[Fit | TakeOff] = [*facts.fits, *facts.take_offs] if fitted or changed else []
@@ -99,16 +89,17 @@ def _asks(case: Case) -> Iterator[Asks]:
 
 def _held_before(case: Case, move: Fit | TakeOff) -> bool:
     """Whether its place held a component before: what is fitted first tells how the van came."""
-    first = case.view.stays(move.what).get(move.place, [])
+    first = case.van.stays(move.what).get(move.place, [])
     return bool(first) and first[0].key < key_of(move)
 
 
 def _answers(case: Case) -> list[tuple[Key, int]]:
     """The records that satisfy what was asked, in order."""
     what = case.terms.get("by_fit")
-    made: list[Check | Fit] = list(case.view.passes(case.rule))
+    made: list[Check | Fit] = list(case.passes)
     # One that was in the book before is not a new one: the used one put back replaces nothing.
-    made += [fit for fit in case.view.facts.fits if fit.what == what and fit.part is None]
+    if what:
+        made += [fit for fit in case.van.facts.fits if fit.what == what and fit.part is None]
     return sorted((key_of(record), record.number) for record in made)
 
 
@@ -134,11 +125,11 @@ def _asked(asked: list[Asks], answers: list[tuple[Key, int]]) -> Timeline:
 def _fresh(case: Case, within: int) -> Timeline:
     """A check is good for its day and so many after it, and not past the next handover."""
     steps = [Step(EVER, LACKS, "not done")]
-    for check in case.view.passes(case.rule):
-        stale = min(after_days(check.on, within), case.view.used_on(check) or FOREVER)
+    for check in case.passes:
+        stale = min(after_days(check.on, within), case.van.used_on(check) or FOREVER)
         steps.append(Step(check.on, GOOD, "done", check.number))
         steps.append(Step(stale, LACKS, "not done", check.number))
-    return tidy(steps)  # a newer check overtakes what an older one left
+    return timeline(steps)  # a newer check overtakes what an older one left
 
 
 def _idle(case: Case, how: str, most: int) -> Timeline:
@@ -147,9 +138,9 @@ def _idle(case: Case, how: str, most: int) -> Timeline:
     A check while it stands starts the days anew. Nothing is asked for what was idle before the
     rule was taken in: the days count from there.
     """
-    adopted = case.view.book.adopted.get(case.rule.name, EVER)
+    adopted = case.adopted
     spans = [(max(a, adopted), b) for a, b in _idle_spans(case, how) if max(a, adopted) < b]
-    checks = [c for c in case.view.passes(case.rule) if c.on >= adopted]
+    checks = [c for c in case.passes if c.on >= adopted]
     days = [check.on for check in checks]
     for start, until in spans:
         days += _over_from(start, until, checks, most)
@@ -166,8 +157,8 @@ Spans = list[tuple[dt.date, dt.date]]
 def _idle_spans(case: Case, how: str) -> Spans:
     """The days, half open, from each last day of use on, on which the van stood."""
     if how == "laid up":
-        return list(laid_up(case.view.facts).spans)
-    trips = (trip for trip in case.view.trips if trip.out)
+        return list(laid_up(case.van.facts).spans)
+    trips = (trip for trip in case.van.trips if trip.out)
     used = sorted((t.hire.from_on, t.hire.through_on if t.back else FOREVER) for t in trips)
     spans, since = [], EVER
     for out, back in used:
@@ -196,6 +187,20 @@ def _idle_step(spans: Spans, checks: list[Check], most: int, day: dt.date) -> St
     return Step(day, GOOD, "done" if number else "not applicable", number)
 
 
+def reads(rule: Rule) -> Reads:
+    """What may ask for it, and what answers."""
+    in_use = [version.terms for version in rule.versions if not version.repealed]
+    parts = [n for t in in_use for key in ("fitted", "changed") for n in t.get(key, ())]
+    parts += [t["by_fit"] for t in in_use if "by_fit" in t]
+    idle = {t["idle"] for t in in_use if "idle" in t}
+    return Reads(
+        checks=rule.checks,
+        components=tuple(parts),
+        events=tuple(event for t in in_use for event in t.get("events", ())),
+        others=(*(("lay_ups",) if "laid up" in idle else ()), "trips"),
+    )
+
+
 KIND = Kind(
     "after",
     {
@@ -209,5 +214,10 @@ KIND = Kind(
         "within_days": Term("count", "less"),
     },
     judge,
+    ALWAYS | {"done": "in date", "not done": "no record", "stood": "no record", "failed": "failed"},
+    reads,
     starts=("event",),
+    broken=frozenset({"failed"}),
+    each_handover=True,
+    by_event=True,
 )

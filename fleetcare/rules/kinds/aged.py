@@ -13,6 +13,7 @@ from functools import partial
 
 from fleetcare.records.kinds import Fit
 from fleetcare.rules.kinds.case import (
+    ALWAYS,
     DOUBT,
     GOOD,
     LACKS,
@@ -20,6 +21,7 @@ from fleetcare.rules.kinds.case import (
     Case,
     Found,
     Kind,
+    Reads,
     Term,
     by_stay,
     filled_places,
@@ -70,7 +72,7 @@ def _until_too_old(case: Case, fit: Fit, start: dt.date) -> list[Step]:
     if start <= last:
         if start < warned:
             steps.append(Step(start, GOOD, "in date", fit.number))
-        if warned <= last:
+        if warned <= last and warned < FOREVER:
             steps.append(Step(max(start, warned), GOOD, "ageing", fit.number))
         start = next_day(last)
     if last < FOREVER:
@@ -121,5 +123,16 @@ KIND = Kind(
         "only": Term("conditions", "same"),
     },
     judge,
+    ALWAYS
+    | {
+        "in date": "in date",
+        "ageing": "in date",
+        "over age": "overdue",
+        "past its mark": "overdue",
+        "no record": "no record",
+        "not said": "cannot say",
+        "illegible": "cannot say",
+    },
+    lambda rule: Reads(components=(rule.over or "",)),
     starts=("marking",),
 )

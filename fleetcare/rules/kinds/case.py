@@ -1,4 +1,5 @@
-"""What a kind is given and gives back. A kind never sees the book, the judge or versions."""
+"""What a kind is given and gives back, and what is known of a kind. A kind never sees the book, the
+judge or versions."""
 
 from __future__ import annotations
 
@@ -8,25 +9,17 @@ from functools import partial
 from typing import Any, NamedTuple
 
 from fleetcare.records.kinds import Fit
-from fleetcare.rules.party import Party
-from fleetcare.rules.rule import (
-    Rule,
-    Terms,
-)
-from fleetcare.things import (
-    Condition,
-    holds,
-)
-from fleetcare.timeline import Step, Timeline, Verdict, always, make_line
+from fleetcare.rules.party import NO_BIKES, Party
+from fleetcare.rules.remedies import Remedy, named_remedy
+from fleetcare.rules.rule import Rule, Terms
+from fleetcare.things import Condition, holds
+from fleetcare.timeline import Step, Timeline, Verdict, always, make_line, timeline
 from fleetcare.van.places import Stay
-from fleetcare.van.said import (
-    FitOut,
-)
-from fleetcare.van.van import View
+from fleetcare.van.said import FitOut
+from fleetcare.van.van import Van
 from fleetcare.windows import EVER
 
 GOOD, LATE, DOUBT, LACKS = Verdict.GOOD, Verdict.LATE, Verdict.DOUBT, Verdict.LACKS
-
 
 NOT_APPLICABLE: Timeline = always(GOOD, "not applicable")
 
@@ -41,11 +34,14 @@ class Case(NamedTuple):
     terms: Terms
     terms_of: Callable[[Any], Terms]
     fit_out: FitOut
-    view: View
+    van: Van
+    passes: list[Any]  # the checks that count, in order
     places: tuple[str, ...] = ()
     unsaid_places: tuple[str, ...] = ()
     week_code: bool = False
-    party: Party | None = None
+    adopted: dt.date = EVER  # before it the rule was in nobody's book
+    readers: Mapping[str, tuple[Rule, ...]] = {}  # by kind of check, those whose pass closes items
+    party: Party = NO_BIKES
 
 
 make_case: Callable[[tuple[Any, ...]], Case] = partial(tuple.__new__, Case)
@@ -55,7 +51,7 @@ class Found(NamedTuple):
     """What a kind found at one place (None: the whole van)."""
 
     place: str | None
-    timeline: Timeline
+    line: Timeline
 
 
 Judge = Callable[[Case], list[Found]]
@@ -76,18 +72,52 @@ class Term(NamedTuple):
     grace: bool = False
 
 
+class Reads(NamedTuple):
+    """What decides a rule besides its terms: a van of which there is none of it is judged as every
+    such van is. What is not named here is not looked at; a test records what is."""
+
+    checks: tuple[str, ...] = ()
+    components: tuple[str, ...] = ()
+    readings: tuple[str, ...] = ()
+    events: tuple[str, ...] = ()
+    papers: tuple[str, ...] = ()
+    others: tuple[str, ...] = ()  # of van.OTHERS
+    facts: tuple[str, ...] = ()  # facts of the van whose values it uses
+    party: tuple[str, ...] = ()  # fields of the party
+
+
 class Kind(NamedTuple):
-    """A kind of rule: its name, the terms a version of it may state, and how it is judged."""
+    """A kind of rule and all that is known of it."""
 
     name: str
     terms: Mapping[str, Term]
     judge: Judge
+    standings: Mapping[str, str]  # every code it gives → what a screen calls it
+    reads: Callable[[Rule], Reads]
     starts: tuple[str, ...] = ("must exist",)
+    remedy: Callable[[Rule, str | None, Step], Remedy | None] = named_remedy
+    broken: frozenset[str] = frozenset()  # codes of what is known to be broken, not just unknown
+    of_party: Callable[[Rule], bool] = lambda rule: False  # judged only for whoever asks
+    each_handover: bool = False  # asked anew at each handover: what counts is its first day
+    reaches_back: bool = False  # a record of today may say something of days before it
+    renews: bool = False  # done before its last day it loses what was left of its days
+    by_event: bool = False  # asks only after something happened, and may ask for less
+    rests_on: Callable[[Rule], tuple[str, ...]] = lambda rule: ()  # facts besides its conditions
+    # What a check supposed for it would read, by reading: of a day, figures that are in order.
+    figures: Callable[[Rule, dt.date], Mapping[str, str]] = lambda rule, day: {}
+    never_waived: str = ""  # how it is put right instead
+    # Codes by which the party has something to show, and the party supposing that it did.
+    to_show: frozenset[str] = frozenset()
+    showing: Callable[[Rule, dt.date, Party], Party] = lambda rule, day, party: party
+
+
+# What every kind may say of a van: it does not concern it, or rests on what nobody said.
+ALWAYS = {"not applicable": "not applicable", "unsaid": "cannot say"}
 
 
 def filled_places(case: Case) -> list[tuple[str, bool, list[Stay]]]:
     """Each place of the rule's kind of component: name, whether it must be filled, stays."""
-    stays, places = case.view.stays(case.rule.over or ""), case.places
+    stays, places = case.van.stays(case.rule.over or ""), case.places
     if len(places) == 1 == len(stays) and places[0] in stays:
         return [(places[0], True, stays[places[0]])]
     found = [(name, True, stays.get(name, [])) for name in places]
@@ -123,19 +153,7 @@ def by_stay(
         else:
             found = [s for s in steps_of(stay.fit, start) if until is None or s.start < until]
         steps.extend(found)
-    return tidy(steps)
-
-
-def tidy(steps: list[Step]) -> Timeline:
-    """Steps in order made into a timeline; a step overtaken on its own day is dropped."""
-    kept: list[Step] = []
-    for step in steps:
-        while kept and kept[-1].start >= step.start:
-            kept.pop()
-        if kept and kept[-1][1:] == step[1:]:
-            continue
-        kept.append(step)
-    return Timeline(tuple(kept))
+    return timeline(steps)
 
 
 def part_holds(conditions: tuple[Condition, ...], fit: Fit) -> bool | None:
@@ -152,7 +170,7 @@ def part_holds(conditions: tuple[Condition, ...], fit: Fit) -> bool | None:
 
 def doubted(line: Timeline, detail: tuple[Any, ...]) -> Timeline:
     """What is left when a mark nobody typed decides whether the rule applies: doubt, not lacks."""
-    return tidy(
+    return timeline(
         [
             s if s.verdict is GOOD else Step(s.start, DOUBT, "not said", s.record, detail)
             for s in line.steps

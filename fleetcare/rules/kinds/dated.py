@@ -2,21 +2,22 @@
 
 from __future__ import annotations
 
-from fleetcare.rules.kinds.case import GOOD, LACKS, Case, Found, Kind
+from fleetcare.rules.kinds.case import ALWAYS, GOOD, LACKS, Case, Found, Kind, Reads
+from fleetcare.rules.rule import Rule
 from fleetcare.timeline import Step, make_line, make_step
 from fleetcare.windows import EVER, FOREVER, next_day
 
 
 def judge(case: Case) -> list[Found]:
     """One timeline for the van, from its own papers and those that name several vans."""
-    rule, view = case.rule, case.view
+    rule, facts = case.rule, case.van.facts
     spans = [
         (check.from_on, check.last_day, check.number)
-        for check in view.passes(rule)
+        for check in case.passes
         if check.from_on and check.last_day
     ]
-    for paper in view.facts.shared.papers:
-        if paper.what in rule.checks and view.facts.van in paper.vans:
+    for paper in facts.shared.papers_of.get(facts.van, ()):
+        if paper.what in rule.checks:
             spans.append((paper.from_on, paper.last_day, paper.number))
     spans.sort()
     steps, until, ended = [_NO_RECORD], EVER, 0
@@ -37,4 +38,16 @@ def judge(case: Case) -> list[Found]:
 _NO_RECORD = Step(EVER, LACKS, "no record")
 
 
-KIND = Kind("dated", {}, judge)
+def reads(rule: Rule) -> Reads:
+    """Its own papers, and those that name several vans."""
+    return Reads(checks=rule.checks, papers=rule.checks)
+
+
+KIND = Kind(
+    "dated",
+    {},
+    judge,
+    ALWAYS | {"in date": "in date", "overdue": "overdue", "no record": "no record"},
+    reads,
+    reaches_back=True,
+)

@@ -12,17 +12,29 @@ from __future__ import annotations
 import datetime as dt
 
 from fleetcare.records.kinds import Defect, Repair, SignOff
-from fleetcare.rules.kinds.case import GOOD, LACKS, NOT_APPLICABLE, Case, Found, Kind, Term, tidy
+from fleetcare.rules.kinds.case import (
+    ALWAYS,
+    GOOD,
+    LACKS,
+    NOT_APPLICABLE,
+    Case,
+    Found,
+    Kind,
+    Reads,
+    Term,
+)
 from fleetcare.rules.kinds.fails import releases, under_temporary
-from fleetcare.timeline import Step, Timeline
+from fleetcare.rules.reads import passed_after
+from fleetcare.rules.remedies import Remedy
+from fleetcare.rules.rule import Rule
+from fleetcare.timeline import Step, Timeline, timeline
+from fleetcare.van.checks import failed
 from fleetcare.windows import EVER, FOREVER, add_months, next_day
-
-GRADES = ("dangerous", "major", "minor", "advisory")
 
 
 def judge(case: Case) -> list[Found]:
     """One timeline a defect; its place is the number of its record."""
-    found = [Found(f"#{d.number}", _line(case, d)) for d in case.view.facts.defects]
+    found = [Found(f"#{d.number}", _line(case, d)) for d in case.van.facts.defects]
     return found or [Found(None, NOT_APPLICABLE)]
 
 
@@ -39,7 +51,7 @@ def _line(case: Case, defect: Defect) -> Timeline:
             if last < FOREVER:
                 over = max(start, next_day(last))
                 steps.append(Step(over, LACKS, "recheck overdue", number, wait))
-        steps = list(tidy(steps).steps)
+        steps = list(timeline(steps).steps)
     for first, after, repair in _mended(case, defect):
         resumes = next(s for s in reversed(steps) if s.start <= after)
         steps = [s for s in steps if s.start < first or s.start > after]
@@ -49,17 +61,17 @@ def _line(case: Case, defect: Defect) -> Timeline:
         closed = max(closed, defect.on)
         steps = [s for s in steps if s.start < closed]
         steps.append(Step(closed, GOOD, "not applicable", number))
-    return tidy(steps)
+    return timeline(steps)
 
 
 def _mended(case: Case, defect: Defect) -> list[tuple[dt.date, dt.date, tuple[int, int]]]:
     """Each stretch, half open, over which a temporary repair holds: to the last day planned of
     that hire, with the numbers of repair and hire. It spares that hire and stops every other."""
     found = []
-    for repair in case.view.facts.repairs:
+    for repair in case.van.facts.repairs:
         if repair.defect != defect.number or not repair.temporary:
             continue
-        trip = next((t for t in case.view.trips if t.out and t.out_on(repair.on)), None)
+        trip = next((t for t in case.van.trips if t.out and t.out_on(repair.on)), None)
         first = repair.on
         if defect.grade == "dangerous":
             first = min((s.on for s in _signed(case, defect, repair)), default=FOREVER)
@@ -73,7 +85,7 @@ def _signed(case: Case, defect: Defect, repair: Repair) -> list[SignOff]:
     """The signatures that stand after a repair and release what was found."""
     return [
         s
-        for s in case.view.facts.sign_offs
+        for s in case.van.facts.sign_offs
         if s.defect == defect.number
         and (s.by or s.inspector)
         and (s.on, s.number) > (repair.on, repair.number)
@@ -87,18 +99,18 @@ def closed_on(case: Case, defect: Defect) -> dt.date:
     The next pass of its kind overtakes an advisory, and the items of a fail. A defect found at a
     check that passed all the same waits for its signature.
     """
-    view = case.view
+    van = case.van
     days = [
         s.on
-        for s in view.facts.sign_offs
+        for s in van.facts.sign_offs
         if s.defect == defect.number
         and (s.by or s.inspector)
         and releases(s, defect.on, defect.at)
-        and not under_temporary(case.view, s)
+        and not under_temporary(case.van, s)
     ]
-    found_by = view.check_numbered(defect.check)
-    if found_by and (defect.grade == "advisory" or view.failed(found_by)):
-        passed = view.passed_after(found_by, defect.on)
+    found_by = van.check_numbered(defect.check)
+    if found_by and (defect.grade == "advisory" or failed(found_by)):
+        passed = passed_after(van, case.readers.get(found_by.what, ()), found_by, defect.on)
         if passed:
             days.append(passed.on)
     return min(days, default=FOREVER)
@@ -110,7 +122,7 @@ def waits(case: Case, defect: Defect) -> list[tuple[dt.date, dt.date]]:
     last = defect.recheck_by
     if last is None:
         last = defect.on + dt.timedelta(days=case.terms_of(defect)["recheck_days"])
-    again = [r for r in case.view.facts.rechecks if r.defect == defect.number]
+    again = [r for r in case.van.facts.rechecks if r.defect == defect.number]
     moved = [(r.on, r.next_on) for r in sorted(again, key=lambda r: (r.on, r.number))]
     return [(defect.on, last), *moved]
 
@@ -128,8 +140,24 @@ def repeats(defects: list[Defect], found: Defect) -> list[Defect]:
     ]
 
 
+def remedy(rule: Rule, place: str | None, step: Step) -> Remedy | None:
+    """A signature under the defect."""
+    return Remedy("sign-off", str(step.record), place, rule, (step.record,))
+
+
 KIND = Kind(
     "defect",
     {"recheck_days": Term("count", "less", required=True)},
     judge,
+    ALWAYS
+    | {
+        "failed": "failed",
+        "to recheck": "in date",
+        "recheck overdue": "overdue",
+        "mended for this hire": "failed",
+    },
+    lambda rule: Reads(others=("defects",)),
+    remedy=remedy,
+    broken=frozenset({"failed"}),
+    never_waived="a defect is signed off",
 )

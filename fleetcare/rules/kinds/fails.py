@@ -6,10 +6,11 @@ import datetime as dt
 
 from fleetcare.records.kinds import Check, SignOff
 from fleetcare.rules.kinds.case import GOOD, LACKS, Case
+from fleetcare.rules.reads import not_competent
 from fleetcare.timeline import Step, Timeline, sampled
-from fleetcare.van.checks import stands_after
+from fleetcare.van.checks import failed, stands_after
 from fleetcare.van.places import key_of
-from fleetcare.van.van import View
+from fleetcare.van.van import Van
 from fleetcare.windows import FOREVER
 
 
@@ -20,7 +21,7 @@ def fails(case: Case, passes: list[Check], listed: list[Check]) -> list[Timeline
     """
     spans = []
     for check in listed:
-        if View.failed(check):
+        if failed(check):
             until = _closed_on(case, passes, check)
             if until > check.on:
                 spans.append((check.on, until, check.number))
@@ -44,9 +45,7 @@ def _closed_on(case: Case, passes: list[Check], fail: Check) -> dt.date:
         return passed
     # An advisory is no item: it stopped nothing, and signing it off mends nothing.
     items = [
-        d.number
-        for d in case.view.facts.defects
-        if d.check == fail.number and d.grade != "advisory"
+        d.number for d in case.van.facts.defects if d.check == fail.number and d.grade != "advisory"
     ]
     if not items:
         return passed
@@ -64,8 +63,8 @@ def _full(case: Case, check: Check) -> bool:
         return True
     fitted = [
         place
-        for place in case.view.stays(each)
-        if case.view.part_at(each, place, key_of(check)) is not None
+        for place in case.van.stays(each)
+        if case.van.part_at(each, place, key_of(check)) is not None
     ]
     return all(results.get(place) in ("pass", "isolated") for place in fitted)
 
@@ -74,11 +73,11 @@ def _signed_on(case: Case, defect: int, fail: Check) -> dt.date:
     """The first day somebody competent for the rule signed an item off; FOREVER when nobody did."""
     days = [
         s.on
-        for s in case.view.facts.sign_offs
+        for s in case.van.facts.sign_offs
         if s.defect == defect
         and releases(s, fail.on, fail.at)
         and _may_sign(case, s)
-        and not under_temporary(case.view, s)
+        and not under_temporary(case.van, s)
     ]
     return min(days, default=FOREVER)
 
@@ -90,16 +89,16 @@ def releases(signed: SignOff, found_on: dt.date, found_at: str | None) -> bool:
     return not (signed.at and found_at and signed.at < found_at)
 
 
-def under_temporary(view: View, signed: SignOff) -> bool:
+def under_temporary(van: Van, signed: SignOff) -> bool:
     """Whether the last repair before a signature was a temporary one: it then releases the item
     to the end of that hire and not for good. Of one day the repair is taken to come first."""
-    repairs = [r for r in view.facts.repairs if r.defect == signed.defect and r.on <= signed.on]
+    repairs = [r for r in van.facts.repairs if r.defect == signed.defect and r.on <= signed.on]
     last = max(repairs, key=lambda r: (r.on, r.number), default=None)
     return bool(last and last.temporary)
 
 
 def _may_sign(case: Case, signed: SignOff) -> bool:
     by = case.rule.by
-    return case.view.not_competent(by, signed.inspector, signed.by, signed.on) is None and bool(
-        signed.inspector or signed.by
-    )
+    shared = case.van.facts.shared
+    lacking = not_competent(shared, by, signed.inspector, signed.by, signed.on)
+    return lacking is None and bool(signed.inspector or signed.by)

@@ -7,7 +7,23 @@ the licence for that class.
 
 from __future__ import annotations
 
-from fleetcare.rules.kinds.case import DOUBT, GOOD, LACKS, NOT_APPLICABLE, Case, Found, Kind, Term
+import datetime as dt
+
+from fleetcare.rules.kinds.case import (
+    ALWAYS,
+    DOUBT,
+    GOOD,
+    LACKS,
+    NOT_APPLICABLE,
+    Case,
+    Found,
+    Kind,
+    Reads,
+    Term,
+)
+from fleetcare.rules.party import Party
+from fleetcare.rules.remedies import no_remedy
+from fleetcare.rules.rule import Rule
 from fleetcare.timeline import always
 from fleetcare.trade.measures import read_measure
 
@@ -16,7 +32,7 @@ def judge(case: Case) -> list[Found]:
     """One verdict for all days of the hire."""
     most = {name: read_measure(mass, "mass").value for name, mass in case.terms["licences"].items()}
     mass = case.fit_out.facts.max_mass
-    licence = case.party.licence if case.party else None
+    licence = case.party.licence
     kg = read_measure(str(mass), "mass").value
     if kg <= min(most.values()):
         return [Found(None, NOT_APPLICABLE)]
@@ -27,4 +43,26 @@ def judge(case: Case) -> list[Found]:
     return [Found(None, always(GOOD, "licence enough", None, (licence, mass)))]
 
 
-KIND = Kind("licence", {"licences": Term("masses", "same", required=True)}, judge)
+def showing(rule: Rule, day: dt.date, party: Party) -> Party:
+    """The party with the class of licence that covers the most."""
+    classes = rule.version_at(day).terms["licences"]
+    most = max(classes, key=lambda name: read_measure(classes[name], "mass").value)
+    return party._replace(licence=most)
+
+
+KIND = Kind(
+    "licence",
+    {"licences": Term("masses", "same", required=True)},
+    judge,
+    ALWAYS
+    | {
+        "licence enough": "in date",
+        "licence too small": "failed",
+        "licence not said": "cannot say",
+    },
+    lambda rule: Reads(facts=("max_mass",), party=("licence",)),
+    remedy=no_remedy,
+    of_party=lambda rule: True,
+    to_show=frozenset({"licence not said"}),
+    showing=showing,
+)

@@ -16,18 +16,20 @@ from typing import NamedTuple
 
 from fleetcare.records.kinds import Check
 from fleetcare.rules.kinds.case import (
+    ALWAYS,
     GOOD,
     LACKS,
     NOT_APPLICABLE,
     Case,
     Found,
     Kind,
+    Reads,
     Term,
     filled_places,
-    tidy,
 )
-from fleetcare.rules.rule import Terms
-from fleetcare.timeline import Step, Timeline, always, sampled
+from fleetcare.rules.reads import not_competent
+from fleetcare.rules.rule import Rule, Terms
+from fleetcare.timeline import Step, Timeline, always, sampled, timeline
 from fleetcare.trade.measures import read_measure
 from fleetcare.van.checks import Taken
 from fleetcare.van.places import Stay, key_of, stay_on
@@ -50,12 +52,7 @@ class Limit(NamedTuple):
 
 def judge(case: Case) -> list[Found]:
     """One timeline a place read, or a place of the component looked at."""
-    memo, key = case.view.book.memo, ("names", id(case.terms))
-    names: tuple[str, ...] | None = memo.get(key)
-    if names is None:
-        listed = dict.fromkeys(limit.reading for limit in case.terms["limits"])
-        names = memo[key] = tuple(listed)
-    taken = case.view.taken(case.rule.over, names)
+    taken = case.van.taken(case.rule.over, case.terms.once(_names))
     if not taken:
         return _unread(case)
     if case.rule.over:
@@ -71,6 +68,11 @@ def judge(case: Case) -> list[Found]:
     return found or [Found(None, NOT_APPLICABLE)]
 
 
+def _names(terms: Terms) -> tuple[str, ...]:
+    """The readings a version limits."""
+    return tuple(dict.fromkeys(limit.reading for limit in terms["limits"]))
+
+
 _UNREAD = always(LACKS, "not read")
 
 
@@ -79,10 +81,8 @@ def _unread(case: Case) -> list[Found]:
     if not case.rule.over:
         return [Found(None, NOT_APPLICABLE)]
     demanded = case.terms.get("within_days") is not None
-    return [
-        Found(place, _UNREAD if demanded and wanted else NOT_APPLICABLE)
-        for place, wanted, _ in filled_places(case)
-    ] or [Found(None, NOT_APPLICABLE)]
+    found = [Found(place, _UNREAD) for place in case.places] if demanded else []
+    return found or [Found(None, NOT_APPLICABLE)]
 
 
 def _part_line(case: Case, stays: list[Stay], taken: list[Taken], wanted: bool) -> Timeline:
@@ -117,7 +117,7 @@ def _one_limit(case: Case, taken: list[Taken]) -> Timeline:
         step = _step(case, [one], one.check.on, steps[0])
         if step.record is not None:
             steps.append(step)
-    return tidy(steps)
+    return timeline(steps)
 
 
 def _nothing(case: Case, wanted: bool) -> Step:
@@ -137,7 +137,7 @@ def _days(case: Case, taken: list[Taken]) -> list[dt.date]:
 
 def _stale_from(case: Case, check: Check, within: int) -> dt.date:
     """The first day on which a reading is not of this handover: too old, or used for another."""
-    return min(after_days(check.on, within), case.view.used_on(check) or FOREVER)
+    return min(after_days(check.on, within), case.van.used_on(check) or FOREVER)
 
 
 def _step(case: Case, taken: list[Taken], day: dt.date, nothing: Step) -> Step:
@@ -146,10 +146,9 @@ def _step(case: Case, taken: list[Taken], day: dt.date, nothing: Step) -> Step:
     for one in reversed(taken):
         if one.check.on > day or not _valid(case.terms_of(one.check), one):
             continue
-        named = (
-            case.view.not_competent(case.rule.by, one.check.inspector, one.check.by, one.check.on)
-            is None
-        )
+        shared, check = case.van.facts.shared, one.check
+        lacking = not_competent(shared, case.rule.by, check.inspector, check.by, check.on)
+        named = lacking is None
         for name in one.readings:
             # Nobody's word is taken for a good reading; a bad one counts whoever read it.
             if name not in latest and (named or _breaks(case.terms_of(one.check), one, name)):
@@ -236,6 +235,20 @@ def _noted(terms: Terms, one: Taken) -> tuple[str, str, str] | tuple[()]:
     return found
 
 
+def _in_use(rule: Rule) -> list[Terms]:
+    return [version.terms for version in rule.versions if not version.repealed]
+
+
+def figures(rule: Rule, day: dt.date) -> dict[str, str]:
+    """Figures within every limit of a day."""
+    limits = rule.version_at(day).terms["limits"]
+    return {
+        limit.reading: limit.equals or limit.at_least or "0"
+        for limit in limits
+        if limit.when is None
+    }
+
+
 KIND = Kind(
     "measured",
     {
@@ -245,5 +258,16 @@ KIND = Kind(
         "within_days": Term("count", "less"),
     },
     judge,
+    ALWAYS
+    | {
+        "in date": "in date",
+        "noted": "in date",
+        "not read": "no record",
+        "out of limits": "failed",
+    },
+    lambda rule: Reads(readings=tuple(n for v in _in_use(rule) for n in v.once(_names))),
     starts=("reading",),
+    broken=frozenset({"out of limits"}),
+    each_handover=True,
+    figures=figures,
 )

@@ -6,8 +6,20 @@ from __future__ import annotations
 import datetime as dt
 
 from fleetcare.records.facts import numbers_of
-from fleetcare.rules.kinds.case import GOOD, LACKS, NOT_APPLICABLE, Case, Found, Kind, Term, tidy
-from fleetcare.timeline import Step
+from fleetcare.rules.kinds.case import (
+    ALWAYS,
+    GOOD,
+    LACKS,
+    NOT_APPLICABLE,
+    Case,
+    Found,
+    Kind,
+    Reads,
+    Term,
+)
+from fleetcare.rules.remedies import Remedy
+from fleetcare.rules.rule import Rule
+from fleetcare.timeline import Step, timeline
 from fleetcare.windows import EVER, after_days, eve
 
 
@@ -16,7 +28,7 @@ def judge(case: Case) -> list[Found]:
 
     A record taken back awaits nothing.
     """
-    facts = case.view.facts
+    facts = case.van.facts
     if not facts.scans:
         return [Found(None, NOT_APPLICABLE)]
     came: dict[int, dt.date] = {}
@@ -38,8 +50,21 @@ def judge(case: Case) -> list[Found]:
                 kept = max(came[scan.record], scan.on)
                 steps = [step for step in steps if step.start < kept]
                 steps.append(Step(kept, GOOD, "not applicable"))
-            found.append(Found(f"#{scan.record}", tidy(steps)))
+            found.append(Found(f"#{scan.record}", timeline(steps)))
     return found or [Found(None, NOT_APPLICABLE)]
 
 
-KIND = Kind("paper", {"days": Term("count", "less", required=True)}, judge)
+def remedy(rule: Rule, place: str | None, step: Step) -> Remedy | None:
+    """A scan of the paper of the record it is awaited for."""
+    return Remedy("paper", str(step.detail[0]), place, rule, (step.detail[0],))
+
+
+KIND = Kind(
+    "paper",
+    {"days": Term("count", "less", required=True)},
+    judge,
+    ALWAYS | {"paper awaited": "in date", "paper overdue": "overdue"},
+    lambda rule: Reads(others=("scans",)),
+    remedy=remedy,
+    never_waived="a paper awaited comes in",
+)

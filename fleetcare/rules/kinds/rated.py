@@ -13,6 +13,7 @@ from fractions import Fraction
 
 from fleetcare.records.kinds import Fit
 from fleetcare.rules.kinds.case import (
+    ALWAYS,
     DOUBT,
     GOOD,
     LACKS,
@@ -20,11 +21,13 @@ from fleetcare.rules.kinds.case import (
     Case,
     Found,
     Kind,
+    Reads,
     Term,
     filled_places,
 )
 from fleetcare.rules.party import Party
-from fleetcare.rules.rule import Terms
+from fleetcare.rules.remedies import Remedy, named_remedy
+from fleetcare.rules.rule import Rule, Terms
 from fleetcare.timeline import Step, Timeline, always, sampled
 from fleetcare.trade.load_index import load_kg, read_load_index
 from fleetcare.trade.measures import read_measure
@@ -40,7 +43,7 @@ def _tyres(case: Case) -> list[Found]:
     layout = case.terms["axles"].get(case.fit_out.facts.axles)
     if layout is None:
         return [Found(None, always(DOUBT, "unsaid", None, ("axles",)))]
-    stays = case.view.stays(case.rule.over or "")
+    stays = case.van.stays(case.rule.over or "")
     found = []
     for axle, places in layout.items():
         rated = case.fit_out.get(axle)
@@ -130,7 +133,7 @@ def _notice(case: Case) -> list[Found]:
 
 def _bikes(case: Case) -> list[Found]:
     party = case.party
-    if party is None or not party.any_bikes:
+    if not party.any_bikes:
         return [Found(None, NOT_APPLICABLE)]
     found = []
     for place, wanted, stays in filled_places(case):
@@ -144,6 +147,11 @@ def _bikes(case: Case) -> list[Found]:
         if wanted or stays:
             found.append(Found(place, sampled([s.on for s in stays], look)))
     return found or [Found(None, always(LACKS, "no rack"))]
+
+
+def has_bike_kg(rule: Rule) -> bool:
+    """Whether a rule says what a party's bikes weigh."""
+    return "bike_kg" in rule.versions[-1].terms
 
 
 def party_kg(party: Party, terms: Terms) -> Decimal:
@@ -179,6 +187,36 @@ def rack_step(day: dt.date, rack: Fit, party: Party, terms: Terms) -> Step:
     return Step(day, GOOD, "in date", rack.number, detail)
 
 
+def _sum_of(rule: Rule) -> str:
+    return str(rule.versions[-1].terms["sum"])
+
+
+def reads(rule: Rule) -> Reads:
+    """What the sum is made of."""
+    over = (rule.over,) if rule.over else ()
+    if _sum_of(rule) == "notice":
+        return Reads(facts=("height", "notice_height"))
+    if _sum_of(rule) == "bikes":
+        return Reads(components=over, party=("bikes", "electric_bikes", "weighed_kg"))
+    layouts = [v.terms["axles"] for v in rule.versions if not v.repealed]
+    masses = dict.fromkeys(axle for one in layouts for axles in one.values() for axle in axles)
+    return Reads(components=over, facts=("axles", *masses))
+
+
+_OF_THE_PARTY = frozenset({"too many bikes", "rack overloaded", "no rack"})
+
+
+def remedy(rule: Rule, place: str | None, step: Step) -> Remedy | None:
+    """New parts; for an axle at each of its places. What a party takes with it nobody mends."""
+    found = None if step.code in _OF_THE_PARTY else named_remedy(rule, place, step)
+    if found is None or found.sort != "component" or not place or _sum_of(rule) != "tyres":
+        return found
+    layouts = rule.versions[-1].terms.get("axles", {})
+    axle = place.replace(" ", "_") + "_mass"
+    places = dict.fromkeys(p for layout in layouts.values() for p in layout.get(axle, ()))
+    return found._replace(places=tuple(places))
+
+
 KIND = Kind(
     "rated",
     {
@@ -192,5 +230,22 @@ KIND = Kind(
         "usual_electric_bikes": Term("count", "less"),
     },
     judge,
+    ALWAYS
+    | {
+        "in date": "in date",
+        "overloaded": "failed",
+        "notice too low": "failed",
+        "notice too high": "failed",
+        "rack overloaded": "failed",
+        "too many bikes": "failed",
+        "no rack": "no record",
+        "no record": "no record",
+        "not said": "cannot say",
+    },
+    reads,
     starts=("marking", "reading", "must exist"),
+    remedy=remedy,
+    broken=frozenset({"overloaded"}),
+    of_party=lambda rule: _sum_of(rule) == "bikes",
+    rests_on=lambda rule: ("axles",) if _sum_of(rule) == "tyres" else (),
 )

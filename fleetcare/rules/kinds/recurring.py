@@ -19,6 +19,7 @@ from typing import Any, NamedTuple
 
 from fleetcare.records.kinds import Check, Fit
 from fleetcare.rules.kinds.case import (
+    ALWAYS,
     DOUBT,
     GOOD,
     LACKS,
@@ -27,6 +28,7 @@ from fleetcare.rules.kinds.case import (
     Case,
     Found,
     Kind,
+    Reads,
     Term,
     by_stay,
     doubted,
@@ -34,12 +36,13 @@ from fleetcare.rules.kinds.case import (
     part_holds,
 )
 from fleetcare.rules.kinds.fails import fails
-from fleetcare.rules.rule import Terms
+from fleetcare.rules.reads import checks_for
+from fleetcare.rules.rule import Rule, Terms
+from fleetcare.things import all_hold
 from fleetcare.timeline import Step, Timeline, make_line, make_step, worst
 from fleetcare.trade.marks import read_mark
 from fleetcare.van.places import Stay, in_place_by, key_of
-from fleetcare.van.said import all_hold
-from fleetcare.van.van import View
+from fleetcare.van.van import Van
 from fleetcare.windows import (
     EVER,
     FOREVER,
@@ -74,19 +77,19 @@ def judge(case: Case) -> list[Found]:
     """One timeline for the van, or one a place where the rule looks at a component."""
     if case.rule.over:
         return _over_components(case)
-    view = case.view
-    passes = view.passes(case.rule)
-    due = first_due(case, case.fit_out.facts.first_registered_on)
-    found = papers(case, passes, due)
+    counted = case.rule.starts == "registration"
+    due = first_due(case, case.fit_out.facts.first_registered_on if counted else None)
+    found = papers(case, case.passes, due)
     line = make_line((tuple(_standing(due, found)),))
-    if not view.any_fail and "each" not in case.terms:
+    failing = not case.van.failing.isdisjoint(case.rule.checks)
+    each = case.terms.get("each")
+    if not failing and not each:
         return [Found(None, line)]
     lines = [line]
-    each = case.terms.get("each")
     if each and found:
         lines += _each(case, found, each)
-    if view.any_fail:  # named first: a fail says more than that no paper stands
-        lines = [*fails(case, passes, view.checks_for(case.rule)), *lines]
+    if failing:  # named first: a fail says more than that no paper stands
+        lines = [*fails(case, case.passes, checks_for(case.van, case.rule)), *lines]
     return [Found(None, worst(lines) if len(lines) > 1 else lines[0])]
 
 
@@ -99,7 +102,7 @@ def first_due(case: Case, base: dt.date | None) -> Due | None:
         return None
     months = terms.get("first_months", terms["months"])
     shorter = terms.get("first_shorter")
-    if shorter and any(all_hold(ways, case.fit_out) for ways in shorter):
+    if shorter and any(all_hold(ways, case.fit_out.get) for ways in shorter):
         months = terms["first_shorter_months"]
     end = _ENDS[terms["ends"]]
     last = end(base, months)
@@ -121,31 +124,27 @@ class _Cycle(NamedTuple):
     trust_print: bool
 
 
-def _cycle(case: Case, terms: Terms) -> _Cycle:
-    memo, key = case.view.book.memo, ("cycle", id(terms))
-    found: _Cycle | None = memo.get(key)
-    if found is None:
-        ends = terms["ends"]
-        found = memo[key] = _Cycle(
-            terms["months"],
-            _ENDS[ends],
-            month_end if ends == "month-end" else add_months,
-            terms.get("early_months", 0),
-            terms.get("stop_months"),
-            bool(terms.get("trust_print")),
-        )
-    return found
+def _cycle(terms: Terms) -> _Cycle:
+    ends = terms["ends"]
+    return _Cycle(
+        terms["months"],
+        _ENDS[ends],
+        month_end if ends == "month-end" else add_months,
+        terms.get("early_months", 0),
+        terms.get("stop_months"),
+        bool(terms.get("trust_print")),
+    )
 
 
 def papers(case: Case, passes: Iterable[Check], due: Due | None) -> list[Paper]:
     """Each pass with what it counts to, in order; each renews what the ones before it left."""
     found: list[Paper] = []
     deadline, renewed = due.last if due else None, None
-    terms, cycle = case.terms, _cycle(case, case.terms)
+    terms, cycle = case.terms, case.terms.once(_cycle)
     for check in passes:
         own = case.terms_of(check)
         if own is not terms:
-            terms, cycle = own, _cycle(case, own)
+            terms, cycle = own, own.once(_cycle)
         paper = _paper(cycle, check, deadline, renewed)
         found.append(paper)
         _, counts_on, last, _ = paper
@@ -222,7 +221,7 @@ def _expire(steps: list[Step], ends: Due | Paper, before: dt.date) -> None:
 
 def _each(case: Case, found: list[Paper], each: str) -> list[Timeline]:
     """Each component of a kind needs a check of its own: one fitted since is untested."""
-    by_place = case.view.stays(each)
+    by_place = case.van.stays(each)
     first = found[0].check.on
     plain = not any(r.what == "result" for paper in found for r in paper.check.readings)
     if plain and all(stay.on < first for stays in by_place.values() for stay in stays):
@@ -248,23 +247,23 @@ def _covers(check: Check, fit: Fit, place: str) -> bool:
     return not results or results.get(place) in ("pass", "isolated")
 
 
-def _parts(view: View, over: str, listed: list[Check]) -> dict[int, int | None]:
+def _parts(van: Van, over: str, listed: list[Check]) -> dict[int, int | None]:
     """The component each check was done to; where there only ever was one, that one."""
-    stays = view.stays(over)
+    stays = van.stays(over)
     if len(stays) == 1:
         ((place, held),) = stays.items()
         if len(held) == 1 and all(c.place in (None, place) for c in listed):
             key, part = held[0].key, held[0].part
             return {c.number: part if in_place_by(key, key_of(c)) else None for c in listed}
-    return {c.number: view.part_at(over, c.place, key_of(c)) for c in listed}
+    return {c.number: van.part_at(over, c.place, key_of(c)) for c in listed}
 
 
 def _over_components(case: Case) -> list[Found]:
-    rule, view = case.rule, case.view
+    rule, van, passes = case.rule, case.van, case.passes
     demanded = rule.starts != "marking"  # else the rule of its age says an empty place is empty
-    passes, listed = view.passes(rule), view.checks_for(rule)
-    over = rule.over or ""
-    part_of = _parts(view, over, listed)
+    listed = checks_for(van, rule)
+    failing = not van.failing.isdisjoint(rule.checks)
+    part_of = _parts(van, rule.over or "", listed)
 
     def steps_of(fit: Fit, start: dt.date) -> list[Step]:
         part = fit.part or fit.number
@@ -280,8 +279,8 @@ def _over_components(case: Case) -> list[Found]:
         steps = _standing(due, papers(case, ours, due))
         if due is None and not demanded:
             steps[0] = Step(EVER, DOUBT, "not said", fit.number, ("made",))
-        line = Timeline(tuple(steps))
-        if view.any_fail:
+        line = make_line((tuple(steps),))
+        if failing:
             broken = [c for c in listed if part_of[c.number] == part]
             line = worst([*fails(case, ours, broken), line])
         if applies is None:
@@ -294,6 +293,21 @@ def _over_components(case: Case) -> list[Found]:
 
     found = [Found(name, place_of(stays, wanted)) for name, wanted, stays in filled_places(case)]
     return found or [Found(None, NOT_APPLICABLE)]
+
+
+def _base(rule: Rule) -> tuple[str, ...]:
+    """The facts that say when the first check is due, where it counts from registration."""
+    if rule.starts != "registration":
+        return ()
+    ways = [ways for v in rule.versions for ways in v.terms.get("first_shorter", ())]
+    return ("first_registered_on", *(c.name for way in ways for c in way))
+
+
+def reads(rule: Rule) -> Reads:
+    """Its checks; the component it looks at, or each of those a check must name."""
+    over = (rule.over,) if rule.over else ()
+    facts = dict.fromkeys((*_base(rule), *((rule.start_fact,) if rule.start_fact else ())))
+    return Reads(rule.checks, over, facts=tuple(facts))
 
 
 KIND = Kind(
@@ -311,5 +325,20 @@ KIND = Kind(
         "only": Term("conditions", "same"),
     },
     judge,
+    ALWAYS
+    | {
+        "in date": "in date",
+        "not yet due": "in date",
+        "late": "overdue",
+        "overdue": "overdue",
+        "no record": "no record",
+        "untested": "no record",
+        "failed": "failed",
+        "not said": "cannot say",
+    },
+    reads,
     starts=("must exist", "registration", "marking"),
+    broken=frozenset({"failed"}),
+    rests_on=_base,
+    renews=True,
 )

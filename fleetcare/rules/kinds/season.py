@@ -11,16 +11,20 @@ from collections.abc import Iterator
 
 from fleetcare.records.kinds import Fit
 from fleetcare.rules.kinds.case import (
+    ALWAYS,
     DOUBT,
     GOOD,
     LACKS,
     Case,
     Found,
     Kind,
+    Reads,
     Term,
     by_stay,
     filled_places,
 )
+from fleetcare.rules.remedies import Remedy, named_remedy
+from fleetcare.rules.rule import Rule
 from fleetcare.timeline import Step
 from fleetcare.windows import next_day
 
@@ -61,6 +65,12 @@ def _seasons(case: Case, year: int) -> Iterator[tuple[dt.date, dt.date]]:
         yield start, next_day(dt.date.fromisoformat(f"{one + over_new_year:04}-{last}"))
 
 
+def remedy(rule: Rule, place: str | None, step: Step) -> Remedy | None:
+    """A tyre of the first type that is asked for."""
+    found = named_remedy(rule, place, step)
+    return found._replace(variety=rule.versions[-1].terms["types"][0]) if found else None
+
+
 KIND = Kind(
     "season",
     {
@@ -70,5 +80,14 @@ KIND = Kind(
         "except_places": Term("texts", "same"),
     },
     judge,
+    ALWAYS
+    | {
+        "winter tyre": "in date",
+        "summer tyre": "failed",
+        "no record": "no record",
+        "not said": "cannot say",
+    },
+    lambda rule: Reads(components=(rule.over or "",)),
     starts=("marking",),
+    remedy=remedy,
 )

@@ -1,0 +1,57 @@
+"""Every way in is one way: a record is held to its faults and slips, added, and told."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from fleetcare.desk.session import Writing
+from fleetcare.errors import Problem, Refused
+from fleetcare.faults import faults_of
+from fleetcare.faults.held import Held, Others
+from fleetcare.records.facts import Facts
+from fleetcare.store import facts as stored
+
+
+def others_of(book: Writing) -> Others:
+    """What the book knows beyond one van; looked up where a record needs it."""
+
+    def holders(what: str, certificate: str) -> list[tuple[str, str]]:
+        found = stored.certificate_holders(book.connection, what, certificate)
+        return [(van, f"#{number}") for van, number in found]
+
+    return Others(
+        holders=holders,
+        refs=lambda: stored.hire_refs(book.connection),
+        vans=lambda: stored.vans_of(book.connection),
+        named=lambda name: name in names_of(book).values(),
+    )
+
+
+def names_of(book: Writing) -> dict[int, str | None]:
+    """The names of the inspectors in the book, by number."""
+    shared = stored.shared_of(book.connection, stored.known_of(book.connection))
+    names = stored.words_of(book.connection, [i.name for i in shared.inspectors.values()])
+    return {number: names.get(i.name) for number, i in shared.inspectors.items()}
+
+
+def held_in(book: Writing, new: Any, facts: Facts | None = None) -> Held:
+    """What a record of a van, or of none, is held against in the book as it stands."""
+    van = getattr(new, "van", None)
+    if facts is None:
+        facts = book.facts(van) if isinstance(van, str) else Facts("")
+    return Held(book.book, book.today, facts, others_of(book))
+
+
+def hold(book: Writing, new: Any, *, more: list[Problem] | None = None) -> None:
+    """Refuse a record with every fault at once, those in `more` first."""
+    try:
+        found = faults_of(held_in(book, new), new)
+    except Refused as fault:
+        found = list(fault.problems)
+    book.refuse([*(more or []), *found])
+
+
+def put(book: Writing, new: Any) -> Any:
+    """Hold a plain record and add it."""
+    hold(book, new)
+    return book.add(new)

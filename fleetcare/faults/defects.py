@@ -1,0 +1,80 @@
+"""What a defect, its repair, signature or recheck, and a hold lifted can't be written down with."""
+
+from __future__ import annotations
+
+import datetime as dt
+
+from fleetcare.errors import Problem, near
+from fleetcare.faults.held import Held, fault
+from fleetcare.records.kinds import GRADES, Defect, Lift, Recheck, Repair, SignOff
+
+
+def defect(held: Held, new: Defect) -> list[Problem]:
+    """Its grade, its recheck day, the line of a sheet it is about; of a file, its check too."""
+    found = []
+    if new.grade not in GRADES:
+        found += fault("grade", f'"{new.grade}" is not one of {", ".join(GRADES)}')
+    if new.recheck_by and new.recheck_by < new.on:
+        found += fault("recheck_by", f"{new.recheck_by} is before it was found ({new.on})")
+    lines = held.rules.lines
+    if new.about and new.about not in lines:
+        known = f"{', '.join(lines)}.{near(new.about, lines)}"
+        found += fault("about", f'"{new.about}" is not a line of a sheet: {known}')
+    if new.check and held.others.checks is not None:
+        # What a check found is written with the check: said later it could close an old fail.
+        of_file = held.others.checks.get(new.check)
+        if of_file is None:
+            found += fault("check", "must be a check of this file: a defect is loaded with it")
+        elif of_file.on != new.on:
+            found += fault("on", f"{new.on} is not the day of the check ({of_file.on})")
+    return found
+
+
+def _found(held: Held, number: int) -> Defect | None:
+    return next((d for d in held.facts.defects if d.number == number), None)
+
+
+def _not_before(found: Defect | None, day: dt.date) -> list[Problem]:
+    if found is None or day >= found.on:
+        return []
+    return fault("on", f"{day} is before the defect was found ({found.on})")
+
+
+def repair(held: Held, new: Repair) -> list[Problem]:
+    """Not before the defect; a temporary one lasts to the end of the hire the van is out on."""
+    found = _not_before(_found(held, new.defect), new.on)
+    if new.temporary and not any(t.out and t.out_on(new.on) for t in held.van.trips):
+        words = (
+            f"{new.van} is not out on a hire: a temporary repair lasts to the end of one. "
+            "Repair it, and have it signed off"
+        )
+        found += fault("temporary", words)
+    return found
+
+
+def sign_off(held: Held, new: SignOff) -> list[Problem]:
+    """Not before the defect, and by somebody."""
+    found = _not_before(_found(held, new.defect), new.on)
+    if not (new.by or new.inspector):
+        found += fault("by", "say who signs it off: by, or inspector")
+    return found
+
+
+def recheck(held: Held, new: Recheck) -> list[Problem]:
+    """Not before the defect, looking ahead, and never of one that stops hire."""
+    of = _found(held, new.defect)
+    found = _not_before(of, new.on)
+    if new.next_on < new.on:
+        found += fault("next_on", f"{new.next_on} is before the day it was looked at ({new.on})")
+    if of and of.grade in ("dangerous", "major"):
+        words = f"#{of.number} is {of.grade}: it stops hire until signed off"
+        found += fault("", f"{words}, however often it is looked at")
+    return found
+
+
+def lift(held: Held, new: Lift) -> list[Problem]:
+    """Not before the hold began, where it has."""
+    hold = next((h for h in held.facts.holds if h.number == new.hold), None)
+    if hold is not None and new.on < hold.from_on <= held.today:
+        return fault("on", f"{new.on} is before the hold began ({hold.from_on})")
+    return []

@@ -1,0 +1,133 @@
+"""What a booking, a change of one, a release or a return can't be written down with."""
+
+from __future__ import annotations
+
+import datetime as dt
+import itertools
+import re
+from collections.abc import Mapping
+from decimal import Decimal
+
+from fleetcare.errors import Problem
+from fleetcare.faults.held import Held, fault
+from fleetcare.records.facts import Facts
+from fleetcare.records.kinds import Hire
+from fleetcare.records.yard import Back, HireChange, Out
+from fleetcare.rules.book import Book
+from fleetcare.van.trips import changed, clashing, trips_of
+from fleetcare.words.days import day_words
+
+
+def hire(held: Held, new: Hire) -> list[Problem]:
+    """Its party, days turned round, a known reference, a clash."""
+    ours = [change for change in held.facts.hire_changes if change.hire == new.number]
+    return booking(held, changed(new, ours), held.others.refs())
+
+
+def hire_change(held: Held, new: HireChange) -> list[Problem]:
+    """The booking as it then stands."""
+    of = next((one for one in held.facts.hires if one.number == new.hire), None)
+    if of is None or new.cancelled or new.moved_to:
+        return []
+    ours = [*(c for c in held.facts.hire_changes if c.hire == of.number), new]
+    return booking(held, changed(of, ours), {})
+
+
+def booking(held: Held, new: Hire, refs: Mapping[str, str]) -> list[Problem]:
+    """A booking as it is to stand among the others of its van; `refs` are those taken."""
+    rules = held.rules
+    found = party(rules, new)
+    if new.through_on < new.from_on:
+        found += fault("through_on", f"{new.through_on} is before {new.from_on}")
+    if new.ref in refs:
+        found += fault("ref", f'"{new.ref}" is a hire of {refs[new.ref]} already')
+    others = [t.hire for t in held.van.trips if t.hire.number != new.number]
+    return [*found, *clashes(rules, new, others)]
+
+
+def clashes(rules: Book, new: Hire, others: list[Hire]) -> list[Problem]:
+    """The other bookings that it clashes with."""
+    days = rules.turnaround_days
+    apart = (
+        f"{days} {'day' if days == 1 else 'days'} must lie between"
+        if days
+        else "two hires share a changeover day at most"
+    )
+    found = []
+    for other in others:
+        if clashing(other, new.from_on, new.through_on, days):
+            booked = (
+                f"{new.van} is booked as {other.ref} from {day_words(other.from_on)} through "
+                f"{day_words(other.through_on)} (#{other.number})"
+            )
+            found += fault("", f"{booked}: {apart}")
+    return found
+
+
+def party(rules: Book, new: Hire) -> list[Problem]:
+    """Weights, class of licence and countries of a booking."""
+    found = []
+    for kg in new.bike_kg or ():
+        if not (re.fullmatch(r"\d{1,3}(\.\d{1,3})?", kg) and Decimal(kg) > 0):
+            found += fault("bike_kg", f'"{kg}" is not a mass in kg: type it like 24')
+    bikes, weighed = new.bikes + new.electric_bikes, len(new.bike_kg or ())
+    if weighed > bikes:
+        found += fault("bike_kg", f"{weighed} masses for {bikes} bikes")
+    classes = [c for r in rules.rules.values() for c in r.versions[-1].terms.get("licences", ())]
+    if new.licence is not None and new.licence not in classes:
+        known = ", ".join(dict.fromkeys(classes))
+        found += fault("licence", f'"{new.licence}" is not one of {known}')
+    for country in new.abroad or ():
+        if not re.fullmatch("[A-Z]{2}", country):
+            words = f'"{country}" is not a country: type its two letters, like DE'
+            found += fault("abroad", words)
+    return found
+
+
+def out(held: Held, new: Out) -> list[Problem]:
+    """Not twice, not after its hire or its return, and not while the van is out on another."""
+    trip = next((t for t in trips_of(held.facts) if t.hire.number == new.hire), None)
+    found = []
+    if trip and trip.out:
+        found += fault("", f"{trip.hire.ref} is out since {day_words(trip.out.on)} already")
+    elif trip and trip.back and (held.before is None or trip.back.on < new.on):
+        words = f"{trip.hire.ref} came back {day_words(trip.back.on)} (#{trip.back.number}) already"
+        found += fault("", f"{words}: withdraw that record if it is wrong")
+    elif trip and new.on > trip.planned.through_on:
+        found += fault("on", f"{new.on} is after the last day of {trip.hire.ref}")
+    return found or two_out(held.facts, new)
+
+
+def back(held: Held, new: Back) -> list[Problem]:
+    """Not twice, and not before it went out."""
+    trip = next((t for t in trips_of(held.facts) if t.hire.number == new.hire), None)
+    if trip is None:
+        return []
+    found = []
+    if trip.back:
+        found += fault("", f"{trip.hire.ref} came back {day_words(trip.back.on)} already")
+    began = trip.out.on if trip.out else trip.planned.from_on
+    if new.on < began:
+        found += fault("on", f"{new.on} is before it went out ({began})")
+    return found or two_out(held.facts, new)
+
+
+def two_out(facts: Facts, new: Out | Back | None) -> list[Problem]:
+    """A van is out on one hire at a time: two whose days out overlap cannot both be so."""
+    outs = [*facts.outs, *([new] if isinstance(new, Out) else [])]
+    backs = [*facts.backs, *([new] if isinstance(new, Back) else [])]
+    back_on = {one.hire: one.on for one in backs}
+    refs = {one.number: one.ref for one in facts.hires}
+    spans = sorted((one.on, back_on.get(one.hire, dt.date.max), one.hire) for one in outs)
+    found = []
+    for one, two in itertools.pairwise(spans):
+        if two[0] >= one[1]:
+            continue
+        first = refs.get(one[2], "?")
+        if isinstance(new, Out) and two[2] == new.hire and one[1] == dt.date.max:
+            how = f"record its return first, with: fleetcare hire back {first} --odometer …"
+            found += fault("", f"{new.van} is out as {first}: {how}")
+        else:
+            later = f"{refs.get(two[2], '?')} went out {day_words(two[0])}, before {first} was back"
+            found += fault("", f"{later}: a van is out on one hire at a time")
+    return found

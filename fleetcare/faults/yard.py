@@ -1,0 +1,32 @@
+"""What an event or a recall can't be written down with."""
+
+from __future__ import annotations
+
+from fleetcare.errors import Problem, near
+from fleetcare.faults.held import Held, fault
+from fleetcare.records.yard import Event, Recall, RecallDone
+
+
+def event(held: Held, new: Event) -> list[Problem]:
+    """An event the rules know."""
+    known = held.rules.events
+    if new.what in known:
+        return []
+    return fault("what", f'"{new.what}" is not one of {", ".join(known)}.{near(new.what, known)}')
+
+
+def recall(held: Held, new: Recall) -> list[Problem]:
+    """It stops use, or has a last day."""
+    if bool(new.stop_use) == (new.do_by is not None):
+        return fault("", "say --stop-use, or the last day with --do-by")
+    if new.do_by and new.do_by < new.on:
+        return fault("do_by", f"{new.do_by} is before the recall ({new.on})")
+    return []
+
+
+def recall_done(held: Held, new: RecallDone) -> list[Problem]:
+    """Not before the recall."""
+    of = next((r for r in held.facts.recalls if r.number == new.recall), None)
+    if of and new.on < of.on:
+        return fault("on", f"{new.on} is before the recall ({of.on})")
+    return []

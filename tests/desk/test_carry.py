@@ -234,7 +234,7 @@ def test_every_fault_is_told_with_its_line_and_nothing_is_written(
             '5 defect: "d9" is no defect of an earlier line, nor of the book',
             '6 name: "A. Fitter" is in the book already',
             '7 van: "V77" is not in the fleet: add it first',
-            "8 through: 2026-09-01 is before 2026-09-02",
+            "8 through_on: 2026-09-01 is before 2026-09-02",
             "9: is not a JSON object: Expecting value: line 1 column 1 (char 0)",
             '10 seat: a van has no such field. Did you mean "seats"?',
             "10 lpg: must be true or false",

@@ -58,18 +58,24 @@ def trips_of(facts: Facts) -> list[Trip]:
         return [Trip(hire, hire) for hire in facts.hires]
     outs = {out.hire: out for out in facts.outs}
     backs = {back.hire: back for back in facts.backs}
+    changes: dict[int, list[HireChange]] = {}
+    for change in facts.hire_changes:
+        changes.setdefault(change.hire, []).append(change)
     found = []
     for hire in facts.hires:
-        changes = [c for c in facts.hire_changes if c.hire == hire.number]
-        out, back = outs.get(hire.number), backs.get(hire.number)
-        if out is None and any(c.cancelled or c.moved_to for c in changes):
-            continue
-        planned = changed(hire, changes)
-        days = planned
+        planned, out, back = hire, outs.get(hire.number), backs.get(hire.number)
+        if hire.number in changes:
+            if out is None and any(c.cancelled or c.moved_to for c in changes[hire.number]):
+                continue
+            planned = changed(hire, changes[hire.number])
+        first, last = planned.from_on, planned.through_on
         if out:
-            days = days._replace(from_on=out.on, through_on=max(out.on, days.through_on))
+            first, last = out.on, max(out.on, last)
         if back:
-            days = days._replace(through_on=max(back.on, days.from_on))
+            last = max(back.on, first)
+        days = planned
+        if (first, last) != (planned.from_on, planned.through_on):
+            days = planned._replace(from_on=first, through_on=last)
         found.append(Trip(days, planned, out, back))
     return found
 

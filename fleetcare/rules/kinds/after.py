@@ -139,7 +139,9 @@ def _idle(case: Case, how: str, most: int) -> Timeline:
     rule was taken in: the days count from there.
     """
     adopted = case.adopted
-    spans = [(max(a, adopted), b) for a, b in _idle_spans(case, how) if max(a, adopted) < b]
+    spans = [(max(a, adopted), b) for a, b in _idle_spans(case, how)]
+    # A check can only shorten a stretch: one that is too short from its start asks for nothing.
+    spans = [(start, until) for start, until in spans if after_days(start, most) < until]
     checks = [c for c in case.passes if c.on >= adopted]
     days = [check.on for check in checks]
     for start, until in spans:

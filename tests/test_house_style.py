@@ -13,7 +13,7 @@ from fleetcare.cli.app import VERSION
 from fleetcare.store.tables import SCHEMA
 
 ROOT = Path(__file__).parent.parent
-MODULE_LINES, FUNCTION_LINES, PARAMETERS = 420, 52, 8
+MODULE_LINES, FUNCTION_LINES, PARAMETERS = 400, 50, 6
 
 
 def _files(*suffixes: str) -> list[Path]:
@@ -41,7 +41,8 @@ def test_modules_and_functions_stay_readable() -> None:
                 arguments = len(node.args.args) + len(node.args.kwonlyargs)
                 if lines > FUNCTION_LINES:
                     found.append(f"{path.name}: {node.name} has {lines} lines")
-                if arguments > PARAMETERS and "cli" not in path.parts and "desk" not in path.parts:
+                callback = "cli" in path.parts and node.decorator_list
+                if arguments > PARAMETERS and not callback:
                     found.append(f"{path.name}: {node.name} has {arguments} parameters")
 
     assert found == []

@@ -15,8 +15,8 @@ import sqlalchemy as sa
 
 from fleetcare import clock
 from fleetcare.cli.demo import run as run_typed
-from fleetcare.desk import ask, papers, pictures, sample
-from fleetcare.desk.asked import asking
+from fleetcare.desk import papers, pictures, questions, sample
+from fleetcare.desk.asking import asking
 from fleetcare.render import text
 from fleetcare.rules.kinds import KINDS
 from fleetcare.store import tables
@@ -43,8 +43,10 @@ def make(place: str) -> dict[str, bytes]:
     return {
         "insurers.xlsx": workbook,
         "fleet.svg": pictures.draw(place, "fleet", today).encode(),
-        "due.txt": (text.due(ask.due(place, today, None)) + "\n").encode(),
-        "why-V11-gas.txt": (text.why(ask.why_rule(place, "V11", "gas", today)) + "\n").encode(),
+        "due.txt": (text.due(questions.due(place, today, None)) + "\n").encode(),
+        "why-V11-gas.txt": (
+            text.why(questions.why_rule(place, "V11", "gas", today)) + "\n"
+        ).encode(),
     }
 
 
@@ -65,7 +67,7 @@ def test_the_exports_are_what_the_sample_gives(place: str) -> None:
 def test_the_sample_meets_every_standing(place: str) -> None:
     """On its today each standing is met at least once, late and lapsed both."""
     today = sample.today()
-    seen = {item.standing for item in ask.due(place, today, 600).items}
+    seen = {item.standing for item in questions.due(place, today, 600).items}
     with asking(place) as asked:
         stood = [(o, o.at(today)) for j in asked.fleet() for o in j.outcomes]
 

@@ -13,7 +13,7 @@ from fleetcare.cli.words import (
     NUMBER,
     VerbOrSet,
     at_option,
-    on_option,
+    done_on,
     settings,
     van_argument,
     writes,
@@ -31,7 +31,7 @@ def defect() -> None:
 @click.option(
     "--grade", required=True, type=click.Choice(["dangerous", "major", "minor", "advisory"])
 )
-@on_option("The day it was found; today if not given.")
+@done_on("The day it was found; today if not given.")
 @at_option
 @click.option("--by", "name", metavar="NAME", help="Who found it.")
 @click.option("--recheck-by", type=DAY, help="Last day a minor one may wait; 28 days otherwise.")
@@ -46,7 +46,7 @@ def report(
     van: str,
     words: str,
     grade: str,
-    on: dt.date | None,
+    on: dt.date,
     at: str | None,
     name: str | None,
     recheck_by: dt.date | None,
@@ -62,9 +62,7 @@ def report(
     from fleetcare.desk import defects
     from fleetcare.records.kinds import Defect
 
-    found = Defect(
-        0, van, on or dt.date.max, grade, words, at, name, None, recheck_by, about, None, odometer
-    )
+    found = Defect(0, van, on, grade, words, at, name, None, recheck_by, about, None, odometer)
     return defects.report(s.db, s.by, found, ref, dry_run=dry_run)
 
 
@@ -73,7 +71,7 @@ def report(
 @click.argument("words", required=False)
 @click.option("--by", "name", required=True, metavar="NAME", help="Who rectified it.")
 @click.option("--temporary", is_flag=True, help="Only for the hire it is out on now.")
-@on_option("The day it was rectified; today if not given.")
+@done_on("The day it was rectified; today if not given.")
 @writes
 @settings
 def repair(
@@ -83,7 +81,7 @@ def repair(
     words: str | None,
     name: str,
     temporary: bool,
-    on: dt.date | None,
+    on: dt.date,
     dry_run: bool,
 ) -> list[str]:
     """Write down that a defect was rectified. A sign-off releases it; a temporary repair lasts to
@@ -92,15 +90,17 @@ def repair(
     Example: fleetcare --db fleet.db defect repair 57 --by "B. Smith" "new wiper"
     """
     from fleetcare.desk import defects
+    from fleetcare.records.kinds import Repair
 
-    return defects.repair(s.db, s.by, number, on, name, words, temporary=temporary, dry_run=dry_run)
+    done = Repair(0, "", number, on, name, words, temporary or None)
+    return defects.repair(s.db, s.by, done, dry_run=dry_run)
 
 
 @defect.command("sign-off")
 @click.argument("number", type=NUMBER)
 @click.argument("words", required=False)
 @click.option("--by", "name", required=True, metavar="NAME", help="Who releases it.")
-@on_option("The day it was signed off; today if not given.")
+@done_on("The day it was signed off; today if not given.")
 @at_option
 @writes
 @settings
@@ -110,7 +110,7 @@ def sign_off(
     number: int,
     words: str | None,
     name: str,
-    on: dt.date | None,
+    on: dt.date,
     at: str | None,
     dry_run: bool,
 ) -> list[str]:
@@ -119,8 +119,10 @@ def sign_off(
     Example: fleetcare --db fleet.db defect sign-off 57 --by "C. Jones"
     """
     from fleetcare.desk import defects
+    from fleetcare.records.kinds import SignOff
 
-    return defects.sign_off(s.db, s.by, number, on, at, name, words, dry_run=dry_run)
+    done = SignOff(0, "", number, on, at, None, name, words)
+    return defects.sign_off(s.db, s.by, done, dry_run=dry_run)
 
 
 @defect.command("recheck")
@@ -128,7 +130,7 @@ def sign_off(
 @click.argument("words", required=False)
 @click.option("--by", "name", required=True, metavar="NAME", help="Who looked at it.")
 @click.option("--next", "next_on", required=True, type=DAY, help="Last day it may wait now.")
-@on_option("The day it was looked at; today if not given.")
+@done_on("The day it was looked at; today if not given.")
 @writes
 @settings
 def recheck(
@@ -138,7 +140,7 @@ def recheck(
     words: str | None,
     name: str,
     next_on: dt.date,
-    on: dt.date | None,
+    on: dt.date,
     dry_run: bool,
 ) -> list[str]:
     """A minor or advisory defect looked at again; it may wait until a new day.
@@ -146,8 +148,10 @@ def recheck(
     Example: fleetcare --db fleet.db defect recheck 57 --by "B. Smith" --next 2026-12-01
     """
     from fleetcare.desk import defects
+    from fleetcare.records.kinds import Recheck
 
-    return defects.recheck(s.db, s.by, number, on, next_on, name, words, dry_run=dry_run)
+    done = Recheck(0, "", number, on, next_on, name, words)
+    return defects.recheck(s.db, s.by, done, dry_run=dry_run)
 
 
 @click.group(cls=VerbOrSet, invoke_without_command=False)
@@ -172,7 +176,7 @@ def hold_set(
     van: str,
     words: str,
     from_on: dt.date,
-    through_on: dt.date | None,
+    through_on: dt.date,
     workshop: bool,
     dry_run: bool,
 ) -> list[str]:
@@ -181,29 +185,31 @@ def hold_set(
     Example: fleetcare --db fleet.db hold V01 --from 2026-12-01 "windscreen cracked"
     """
     from fleetcare.desk import defects
+    from fleetcare.records.kinds import Hold
 
-    return defects.hold(
-        s.db, s.by, van, from_on, through_on, words, workshop=workshop, dry_run=dry_run
-    )
+    held = Hold(0, van, from_on, words, through_on, workshop or None)
+    return defects.hold(s.db, s.by, held, dry_run=dry_run)
 
 
 @hold.command("lift")
 @click.argument("number", type=NUMBER)
 @click.argument("words", required=False)
 @click.option("--by", "name", required=True, metavar="NAME", help="Who lifts it.")
-@on_option("The day it was lifted; today if not given.")
+@done_on("The day it was lifted; today if not given.")
 @writes
 @settings
 def hold_lift(
-    s: Settings, /, number: int, words: str | None, name: str, on: dt.date | None, dry_run: bool
+    s: Settings, /, number: int, words: str | None, name: str, on: dt.date, dry_run: bool
 ) -> list[str]:
     """Lift a hold.
 
     Example: fleetcare --db fleet.db hold lift 61 --by "C. Jones" "new windscreen in"
     """
     from fleetcare.desk import defects
+    from fleetcare.records.kinds import Lift
 
-    return defects.lift(s.db, s.by, number, on, name, words, dry_run=dry_run)
+    done = Lift(0, "", number, on, name, words)
+    return defects.lift(s.db, s.by, done, dry_run=dry_run)
 
 
 COMMANDS: dict[str, Any] = {"defect": defect, "hold": hold}

@@ -93,9 +93,8 @@ def hire_change(
     if bike_kg:
         said["bike_kg"] = weighed_kg(bike_kg)
     with as_typed():
-        lines, reports = hires.hire_change(
-            s.db, s.by, ref, said, to_van, swap, words, even_so=even_so, dry_run=dry_run
-        )
+        change = hires.Change(ref, said, to_van, swap, words, even_so)
+        lines, reports = hires.hire_change(s.db, s.by, change, dry_run=dry_run)
     for line in lines:
         click.echo(line)
     for report in reports:
@@ -197,7 +196,8 @@ def hire_waive(
     """
     from fleetcare.desk import yard
 
-    return yard.waive(s.db, s.by, ref, rule, place, name, why, dry_run=dry_run)
+    waived = yard.Waived(rule, place, name, why)
+    return yard.waive(s.db, s.by, ref, waived, dry_run=dry_run)
 
 
 COMMANDS = {"hire": hire}

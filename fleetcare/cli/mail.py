@@ -54,7 +54,8 @@ def mail_due(
     """
     from fleetcare.desk import mail as desk
 
-    for line in desk.due(s.db, to, sender or to[0], server, user, password_file, on):
+    posting = desk.Posting(to, sender or to[0], server, user, password_file)
+    for line in desk.due(s.db, posting, on):
         click.echo(line)
 
 

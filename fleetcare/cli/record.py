@@ -140,9 +140,8 @@ def inspector_add(
     """
     from fleetcare.desk import people
 
-    return people.inspector_add(
-        s.db, s.by, name, scope, register_no, from_on, through_on, another=another, dry_run=dry_run
-    )
+    card = people.Card(scope, register_no, from_on, through_on)
+    return people.inspector_add(s.db, s.by, name, card, another=another, dry_run=dry_run)
 
 
 COMMANDS: dict[str, click.Command] = {"record": record, "attach": attach, "inspector": inspector}

@@ -136,11 +136,11 @@ def dump(s: Settings, /, target: str) -> None:
 
     Example: fleetcare --db fleet.db dump -o fleet.jsonl
     """
-    from fleetcare.desk import carry
+    from fleetcare.desk import load as desk
 
     if target == "-":
         raise click.UsageError("a dump is kept in a file: name a new one")
-    for line in carry.dump(s.db, target):
+    for line in desk.dump(s.db, target):
         click.echo(line)
 
 
@@ -154,9 +154,9 @@ def load(s: Settings, /, file: str, dry_run: bool) -> list[str]:
 
     Example: fleetcare --db postgresql+psycopg://host/fleet load fleet.jsonl --dry-run
     """
-    from fleetcare.desk import carry
+    from fleetcare.desk import load as desk
 
-    return carry.load(s.db, s.by, file, dry_run=dry_run)
+    return desk.load(s.db, s.by, file, dry_run=dry_run)
 
 
 COMMANDS: dict[str, click.Command] = {

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import click
 
@@ -14,6 +14,7 @@ from fleetcare.cli.words import (
     as_known,
     asks,
     at_option,
+    done_on,
     even_so,
     on_option,
     settings,
@@ -21,6 +22,9 @@ from fleetcare.cli.words import (
     writes,
 )
 from fleetcare.errors import ExitCode
+
+if TYPE_CHECKING:
+    from fleetcare.desk.vans import Said
 
 _COUNT = click.IntRange(min=0, max=60)
 # option, type, help: in the order of a weight plate and a walk round the van
@@ -85,8 +89,10 @@ def _facts(command: Any) -> Any:
     return command
 
 
-def _split(said: dict[str, Any]) -> dict[str, Any]:
+def _said(said: dict[str, Any]) -> Said:
     """Options as the desk takes them: facts, places, the firm's own facts."""
+    from fleetcare.desk.vans import Said
+
     places = []
     hose, appliance = said.pop("gas_hose_at"), said.pop("appliance")
     if hose:
@@ -97,8 +103,7 @@ def _split(said: dict[str, Any]) -> dict[str, Any]:
         kind, _, listed = word.partition("=")
         places.append((kind, listed))
     has = dict.fromkeys(said.pop("has_"), True) | dict.fromkeys(said.pop("has_no"), False)
-    said = {_RENAMED.get(name, name): value for name, value in said.items()}
-    return {"said": said, "places": places, "has": has}
+    return Said({_RENAMED.get(name, name): value for name, value in said.items()}, places, has)
 
 
 @click.group()
@@ -120,7 +125,7 @@ def van_add(s: Settings, /, van: str, dry_run: bool, **said: Any) -> list[str]:
     """
     from fleetcare.desk import vans
 
-    return vans.van_add(s.db, s.by, van, dry_run=dry_run, **_split(said))
+    return vans.van_add(s.db, s.by, van, _said(said), dry_run=dry_run)
 
 
 @van.command("change")
@@ -138,7 +143,7 @@ def van_change(
     """
     from fleetcare.desk import vans
 
-    return vans.van_change(s.db, s.by, van, on, dry_run=dry_run, **_split(said))
+    return vans.van_change(s.db, s.by, van, on, _said(said), dry_run=dry_run)
 
 
 @van.command("lay-up")
@@ -163,7 +168,7 @@ def van_lay_up(
     """
     from fleetcare.desk import vans
 
-    return vans.lay_up(s.db, s.by, van, from_on, back_on, words, dry_run=dry_run)
+    return vans.lay_up(s.db, s.by, van, (from_on, back_on), words, dry_run=dry_run)
 
 
 @van.command("gone")
@@ -193,10 +198,10 @@ def van_list(
 
     Example: fleetcare --db fleet.db van list
     """
-    from fleetcare.desk import look
+    from fleetcare.desk import fleet
     from fleetcare.render import plain, text
 
-    rows = [row._asdict() for row in look.fleet(s.db, on, known_at)]
+    rows = [row._asdict() for row in fleet.fleet(s.db, on, known_at)]
     if form == "json":
         return plain.as_json(rows), ExitCode.DONE
     if form == "csv":
@@ -216,10 +221,10 @@ def van_show(
 
     Example: fleetcare --db fleet.db van show V01
     """
-    from fleetcare.desk import look
+    from fleetcare.desk import fleet
     from fleetcare.render import plain, text
 
-    shown = look.van(s.db, van, on, known_at)
+    shown = fleet.van(s.db, van, on, known_at)
     if form == "json":
         return plain.as_json(shown._asdict()), ExitCode.DONE
     if form == "csv":
@@ -231,7 +236,7 @@ def van_show(
 @van_argument
 @click.argument("component")
 @click.argument("place", required=False)
-@on_option("The day it was fitted; today if not given.")
+@done_on("The day it was fitted; today if not given.")
 @at_option
 @click.option("--part", type=NUMBER, metavar="NUMBER", help="One of the book, fitted again.")
 @click.option("--made", metavar="MARK", help="As marked: a day, month, year, tyre week, illegible.")
@@ -260,9 +265,7 @@ def fit(
     van: str,
     component: str,
     place: str | None,
-    on: dt.date | None,
-    part: int | None,
-    even_so: str | None,
+    on: dt.date,
     dry_run: bool,
     **said: Any,
 ) -> list[str]:
@@ -272,17 +275,16 @@ def fit(
     --load-index 112 --speed-symbol R --cold-pressure 65psi
     """
     from fleetcare.desk import fitted
+    from fleetcare.records.kinds import Fit
 
-    return fitted.fit(
-        s.db, s.by, van, component, place, on, said, part=part, even_so=even_so, dry_run=dry_run
-    )
+    return fitted.fit(s.db, s.by, Fit(0, van, component, place or "", on, **said), dry_run=dry_run)
 
 
 @click.command("take-off")
 @van_argument
 @click.argument("component")
 @click.argument("place", required=False)
-@on_option("The day it came off; today if not given.")
+@done_on("The day it came off; today if not given.")
 @at_option
 @writes
 @settings
@@ -292,7 +294,7 @@ def take_off(
     van: str,
     component: str,
     place: str | None,
-    on: dt.date | None,
+    on: dt.date,
     at: str | None,
     dry_run: bool,
 ) -> list[str]:
@@ -301,14 +303,17 @@ def take_off(
     Example: fleetcare --db fleet.db take-off V01 tyre front-left
     """
     from fleetcare.desk import fitted
+    from fleetcare.records.kinds import TakeOff
 
-    return fitted.take_off(s.db, s.by, van, component, place, on, at, dry_run=dry_run)
+    return fitted.take_off(
+        s.db, s.by, TakeOff(0, van, component, place or "", on, at), dry_run=dry_run
+    )
 
 
 @click.command()
 @van_argument
 @click.argument("reading")
-@on_option("The day it was read; today if not given.")
+@done_on("The day it was read; today if not given.")
 @at_option
 @even_so
 @writes
@@ -318,7 +323,7 @@ def odometer(
     /,
     van: str,
     reading: str,
-    on: dt.date | None,
+    on: dt.date,
     at: str | None,
     even_so: str | None,
     dry_run: bool,
@@ -328,8 +333,9 @@ def odometer(
     Example: fleetcare --db fleet.db odometer V01 42310mi
     """
     from fleetcare.desk import fitted
+    from fleetcare.records.kinds import Odometer
 
-    return fitted.odometer(s.db, s.by, van, reading, on, at, even_so=even_so, dry_run=dry_run)
+    return fitted.odometer(s.db, s.by, Odometer(0, van, on, reading, at, even_so), dry_run=dry_run)
 
 
 COMMANDS = {"van": van, "fit": fit, "take-off": take_off, "odometer": odometer}

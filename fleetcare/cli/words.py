@@ -10,6 +10,7 @@ from typing import Any, TypeVar
 
 import click
 
+from fleetcare import clock
 from fleetcare.cli.app import Settings
 from fleetcare.cli.typed import as_typed
 from fleetcare.errors import stays
@@ -46,7 +47,7 @@ class KnownAtType(click.ParamType[Any]):
 
     def convert(self, value: Any, param: Any, ctx: Any) -> Any:
         """What the desk takes; a usage error names what was typed."""
-        from fleetcare.desk.asked import KnownAt
+        from fleetcare.desk.asking import KnownAt
 
         if isinstance(value, KnownAt):
             return value
@@ -77,12 +78,12 @@ def _vans(ctx: click.Context, param: click.Parameter, incomplete: str) -> list[s
     """Fleet numbers that begin so, for a shell's completion; a book that can't be read has none."""
     import os
 
-    from fleetcare.desk import look
+    from fleetcare.desk import fleet
     from fleetcare.errors import FleetcareError
 
     place = ctx.find_root().params.get("db") or os.environ.get("FLEETCARE_DB")
     try:
-        return look.names(place, incomplete) if place else []
+        return fleet.names(place, incomplete) if place else []
     except FleetcareError:
         return []
 
@@ -113,6 +114,11 @@ as_known = click.option(
 def on_option(words: str) -> Callable[[F], F]:
     """--on with what the day means for the command."""
     return click.option("--on", type=DAY, help=words)
+
+
+def done_on(words: str) -> Callable[[F], F]:
+    """--on for what was done: today where none is typed."""
+    return click.option("--on", type=DAY, default=clock.today, help=words)
 
 
 def asks(words: str = "The day asked about; today if not given.") -> Callable[[F], F]:

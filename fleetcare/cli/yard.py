@@ -18,6 +18,7 @@ from fleetcare.cli.words import (
     NUMBER,
     VerbOrSet,
     at_option,
+    done_on,
     even_so,
     on_option,
     put,
@@ -173,7 +174,7 @@ def return_(s: Settings, /, van: str, ref: str, **said: Any) -> None:
 @van_argument
 @click.argument("what")
 @click.argument("words", required=False)
-@on_option("The day it happened; today if not given.")
+@done_on("The day it happened; today if not given.")
 @at_option
 @click.option("--by", "name", metavar="NAME", help="Who says so.")
 @click.option("--ref", help="The hire it happened on; the one it is out on if not given.")
@@ -185,7 +186,7 @@ def event(
     van: str,
     what: str,
     words: str | None,
-    on: dt.date | None,
+    on: dt.date,
     at: str | None,
     name: str | None,
     ref: str | None,
@@ -196,8 +197,10 @@ def event(
     Example: fleetcare --db fleet.db event V01 knock --by "W. Yard" "gatepost, rear left"
     """
     from fleetcare.desk import events
+    from fleetcare.records.kinds import Event
 
-    return events.event(s.db, s.by, van, what, on, at, name, ref, words, dry_run=dry_run)
+    happened = Event(0, van, what, on, at, name, None, words)
+    return events.event(s.db, s.by, happened, ref, dry_run=dry_run)
 
 
 @click.group(cls=VerbOrSet, invoke_without_command=False)
@@ -214,7 +217,7 @@ def recall() -> None:
 @click.argument("words")
 @click.option("--stop-use", is_flag=True, help="Not to be used until it is done.")
 @click.option("--do-by", type=DAY, help="Last day it may wait.")
-@on_option("The day it came; today if not given.")
+@done_on("The day it came; today if not given.")
 @writes
 @settings
 def recall_set(
@@ -225,7 +228,7 @@ def recall_set(
     words: str,
     stop_use: bool,
     do_by: dt.date | None,
-    on: dt.date | None,
+    on: dt.date,
     dry_run: bool,
 ) -> list[str]:
     """Write down a recall under the maker's number.
@@ -233,15 +236,17 @@ def recall_set(
     Example: fleetcare --db fleet.db recall V01 R-2026-17 --do-by 2027-01-31 "software"
     """
     from fleetcare.desk import events
+    from fleetcare.records.kinds import Recall
 
-    return events.recall(s.db, s.by, van, maker_number, on, stop_use, do_by, words, dry_run=dry_run)
+    new = Recall(0, van, maker_number, on, words, stop_use or None, do_by)
+    return events.recall(s.db, s.by, new, dry_run=dry_run)
 
 
 @recall.command("done")
 @click.argument("number", type=NUMBER)
 @click.option("--by", "name", required=True, metavar="NAME", help="The dealer.")
 @click.option("--certificate", required=True, metavar="NUMBER", help="Number of the paper.")
-@on_option("The day it was done; today if not given.")
+@done_on("The day it was done; today if not given.")
 @writes
 @settings
 def recall_done(
@@ -250,7 +255,7 @@ def recall_done(
     number: int,
     name: str,
     certificate: str,
-    on: dt.date | None,
+    on: dt.date,
     dry_run: bool,
 ) -> list[str]:
     """Close a recall by the dealer's paper.
@@ -258,8 +263,10 @@ def recall_done(
     Example: fleetcare --db fleet.db recall done 57 --by "Fell Motors" --certificate W-4411
     """
     from fleetcare.desk import events
+    from fleetcare.records.kinds import RecallDone
 
-    return events.recall_done(s.db, s.by, number, on, name, certificate, dry_run=dry_run)
+    done = RecallDone(0, "", number, on, name, certificate)
+    return events.recall_done(s.db, s.by, done, dry_run=dry_run)
 
 
 COMMANDS: dict[str, Any] = {

@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-import datetime as dt
 from collections.abc import Callable
 from functools import partial
 
-from fleetcare.desk.ask import asked_hire
-from fleetcare.desk.asked import Asked, asking
+from fleetcare.desk.asking import Asked, asking
+from fleetcare.desk.questions import Question, asked_hire
 from fleetcare.desk.session import recording
 from fleetcare.records.kept import Answer
 from fleetcare.records.yard import Out
@@ -24,26 +23,16 @@ from fleetcare.reports.answered import (
 )
 from fleetcare.reports.hire import HireReport, hire_report
 from fleetcare.rules.outcome import Judgement
-from fleetcare.rules.party import Party
 from fleetcare.store import facts as stored
 from fleetcare.store import lookup
 from fleetcare.words.marks import said
 
 
-def keep(
-    place: str,
-    by: str,
-    van: str,
-    start: dt.date | None,
-    through: dt.date | None,
-    party: Party,
-    on: dt.date | None,
-    ref: str | None,
-) -> tuple[list[str], HireReport]:
+def keep(place: str, by: str, van: str, question: Question) -> tuple[list[str], HireReport]:
     """Ask whether a van may go out, and keep the answer. Returns what to print and the answer."""
     with recording(place, by) as book:
         judged = book.asked.judged(van)
-        ask = asked_hire(judged, start, through, party, on, ref)
+        ask = asked_hire(judged, question)
         report: HireReport = book.asked.filled(hire_report(judged, ask))
         made = book.add(as_record(report, ask, "hireable", book.asked.as_of))
         book.tell(f"#{made.number} keeps this answer.")

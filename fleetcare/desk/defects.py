@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import datetime as dt
-
 from fleetcare.desk import write
 from fleetcare.desk.events import hire_number
 from fleetcare.desk.people import resolved
@@ -23,11 +21,10 @@ def report(
     *,
     dry_run: bool = False,
 ) -> list[str]:
-    """Write down a defect as typed; its day is today where none was typed (date.max)."""
+    """Write down a defect, on the hire named or the one the van was out on."""
     with recording(place, by, dry_run=dry_run) as book:
         book.facts(found.van)
-        day = book.today if found.on == dt.date.max else found.on
-        record = found._replace(on=day, hire=hire_number(book, found.van, ref, day))
+        record = found._replace(hire=hire_number(book, found.van, ref, found.on))
         write.hold(book, record)
         add_defect(book, record, found.words)
     return book.said
@@ -49,31 +46,20 @@ def add_defect(book: Writing, found: Defect, text: str) -> Defect:
     return made
 
 
-def repair(
-    place: str,
-    by: str,
-    number: int,
-    on: dt.date | None,
-    name: str,
-    text: str | None,
-    *,
-    temporary: bool = False,
-    dry_run: bool = False,
-) -> list[str]:
+def repair(place: str, by: str, done: Repair, *, dry_run: bool = False) -> list[str]:
     """Write down that a defect was rectified. It is not released by that; a temporary repair
     lasts to the end of the hire the van is out on."""
     with recording(place, by, dry_run=dry_run) as book:
-        defect = book.standing(number, Defect)
-        day = on or book.today
-        record = Repair(0, defect.van, defect.number, day, name, text, temporary or None)
-        made = put(book, record)
-        trip = next((t for t in book.van(defect.van).trips if t.out and t.out_on(day)), None)
-        if trip and temporary:
-            book.tell(_until_back(made, defect, trip, name))
+        defect = book.standing(done.defect, Defect)
+        made = put(book, done._replace(van=defect.van, defect=defect.number))
+        trip = next((t for t in book.van(defect.van).trips if t.out and t.out_on(done.on)), None)
+        if trip and done.temporary:
+            book.tell(_until_back(made, defect, trip, done.by))
             return book.said
         book.tell(
-            f"#{made.number} defect #{defect.number} rectified by {name}, {day_words(day)}. It is "
-            f"released by a sign-off: fleetcare defect sign-off {defect.number} --by NAME"
+            f"#{made.number} defect #{defect.number} rectified by {done.by}, "
+            f"{day_words(done.on)}. It is released by a sign-off: "
+            f"fleetcare defect sign-off {defect.number} --by NAME"
         )
     return book.said
 
@@ -88,25 +74,18 @@ def _until_back(made: Repair, defect: Defect, trip: Trip, name: str) -> str:
     return f"#{made.number} defect #{made.defect} mended by {name}, for this hire only: {until}."
 
 
-def sign_off(
-    place: str,
-    by: str,
-    number: int,
-    on: dt.date | None,
-    at: str | None,
-    name: str,
-    text: str | None,
-    *,
-    dry_run: bool = False,
-) -> list[str]:
+def sign_off(place: str, by: str, done: SignOff, *, dry_run: bool = False) -> list[str]:
     """A named person releases a defect."""
     with recording(place, by, dry_run=dry_run) as book:
-        defect = book.standing(number, Defect)
-        day = on or book.today
-        inspector, typed = resolved(book, name)
-        record = SignOff(0, defect.van, defect.number, day, at, inspector, typed, text)
-        made = put(book, record)
-        book.tell(f"#{made.number} defect #{defect.number} signed off by {name}, {day_words(day)}.")
+        defect = book.standing(done.defect, Defect)
+        inspector, typed = resolved(book, done.by)
+        made = put(
+            book,
+            done._replace(van=defect.van, defect=defect.number, inspector=inspector, by=typed),
+        )
+        book.tell(
+            f"#{made.number} defect #{defect.number} signed off by {done.by}, {day_words(done.on)}."
+        )
         _tell_fail(book, defect)
     return book.said
 
@@ -133,63 +112,33 @@ def _tell_fail(book: Writing, defect: Defect) -> None:
             book.tell(f"The {outcome.rule.title} failed in #{fail.number} is still open: {how}.")
 
 
-def recheck(
-    place: str,
-    by: str,
-    number: int,
-    on: dt.date | None,
-    next_on: dt.date,
-    name: str,
-    text: str | None,
-    *,
-    dry_run: bool = False,
-) -> list[str]:
+def recheck(place: str, by: str, done: Recheck, *, dry_run: bool = False) -> list[str]:
     """A defect looked at again, and the last day it may wait until now."""
     with recording(place, by, dry_run=dry_run) as book:
-        defect = book.standing(number, Defect)
-        day = on or book.today
-        made = put(book, Recheck(0, defect.van, defect.number, day, next_on, name, text))
+        defect = book.standing(done.defect, Defect)
+        made = put(book, done._replace(van=defect.van, defect=defect.number))
         book.tell(
-            f"#{made.number} defect #{defect.number} looked at by {name}, {day_words(day)}: "
-            f"recheck by {day_words(next_on)}."
+            f"#{made.number} defect #{defect.number} looked at by {done.by}, "
+            f"{day_words(done.on)}: recheck by {day_words(done.next_on)}."
         )
     return book.said
 
 
-def hold(
-    place: str,
-    by: str,
-    van: str,
-    from_on: dt.date,
-    through_on: dt.date | None,
-    text: str,
-    *,
-    workshop: bool = False,
-    dry_run: bool = False,
-) -> list[str]:
+def hold(place: str, by: str, held: Hold, *, dry_run: bool = False) -> list[str]:
     """Take a van off hire from a day on. A hold may begin on a day to come."""
     with recording(place, by, dry_run=dry_run) as book:
-        made = put(book, Hold(0, van, from_on, text, through_on, workshop or None))
-        until = f" through {day_words(through_on)}" if through_on else " until lifted"
-        where = " in the workshop" if workshop else ""
-        book.tell(f'#{made.number} {van} held{where} from {day_words(from_on)}{until}: "{text}".')
+        made = put(book, held)
+        until = f" through {day_words(held.through_on)}" if held.through_on else " until lifted"
+        where = " in the workshop" if held.workshop else ""
+        days = f"from {day_words(held.from_on)}{until}"
+        book.tell(f'#{made.number} {held.van} held{where} {days}: "{held.words}".')
     return book.said
 
 
-def lift(
-    place: str,
-    by: str,
-    number: int,
-    on: dt.date | None,
-    name: str,
-    text: str | None,
-    *,
-    dry_run: bool = False,
-) -> list[str]:
+def lift(place: str, by: str, done: Lift, *, dry_run: bool = False) -> list[str]:
     """Lift a hold: the van may go out again from that day, as far as the hold is concerned."""
     with recording(place, by, dry_run=dry_run) as book:
-        held = book.standing(number, Hold)
-        day = on or book.today
-        made = put(book, Lift(0, held.van, held.number, day, name, text))
-        book.tell(f"#{made.number} hold #{held.number} lifted by {name}, {day_words(day)}.")
+        held = book.standing(done.hold, Hold)
+        made = put(book, done._replace(van=held.van, hold=held.number))
+        book.tell(f"#{made.number} hold #{held.number} lifted by {done.by}, {day_words(done.on)}.")
     return book.said

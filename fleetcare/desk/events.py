@@ -14,22 +14,12 @@ from fleetcare.words.days import day_words
 
 
 def event(
-    place: str,
-    by: str,
-    van: str,
-    what: str,
-    on: dt.date | None,
-    at: str | None,
-    name: str | None,
-    ref: str | None,
-    text: str | None,
-    *,
-    dry_run: bool = False,
+    place: str, by: str, happened: Event, ref: str | None, *, dry_run: bool = False
 ) -> list[str]:
-    """Write down that something happened to a van."""
+    """Write down that something happened to a van, on the hire named or the one it was out on."""
     with recording(place, by, dry_run=dry_run) as book:
-        day = on or book.today
-        record = Event(0, van, what, day, at, name, hire_number(book, van, ref, day), text)
+        hire = hire_number(book, happened.van, ref, happened.on)
+        record = happened._replace(hire=hire)
         hold(book, record)
         happen(book, record)
     return book.said
@@ -63,47 +53,26 @@ def hire_number(book: Writing, van: str, ref: str | None, day: dt.date) -> int |
     return trip.hire.number
 
 
-def recall(
-    place: str,
-    by: str,
-    van: str,
-    maker_number: str,
-    on: dt.date | None,
-    stop_use: bool,
-    do_by: dt.date | None,
-    text: str,
-    *,
-    dry_run: bool = False,
-) -> list[str]:
+def recall(place: str, by: str, new: Recall, *, dry_run: bool = False) -> list[str]:
     """Write down a maker's recall of a van: it stops the van now, or from a day on."""
     with recording(place, by, dry_run=dry_run) as book:
-        day = on or book.today
-        made = put(book, Recall(0, van, maker_number, day, text, stop_use or None, do_by))
-        until = f"to be done by {day_words(do_by)}" if do_by else "not to be used"
+        made = put(book, new)
+        until = f"to be done by {day_words(new.do_by)}" if new.do_by else "not to be used"
         book.tell(
-            f'#{made.number} {van}: recall {maker_number}, {until}: "{text}". The dealer\'s paper '
-            f"closes it: fleetcare recall done {made.number} --by NAME --certificate NUMBER"
+            f'#{made.number} {new.van}: recall {new.maker_number}, {until}: "{new.words}". The '
+            f"dealer's paper closes it: fleetcare recall done {made.number} --by NAME "
+            "--certificate NUMBER"
         )
     return book.said
 
 
-def recall_done(
-    place: str,
-    by: str,
-    number: int,
-    on: dt.date | None,
-    name: str,
-    certificate: str,
-    *,
-    dry_run: bool = False,
-) -> list[str]:
+def recall_done(place: str, by: str, done: RecallDone, *, dry_run: bool = False) -> list[str]:
     """A recall closed by the dealer's paper."""
     with recording(place, by, dry_run=dry_run) as book:
-        open_one = book.standing(number, Recall)
-        day = on or book.today
-        made = put(book, RecallDone(0, open_one.van, open_one.number, day, name, certificate))
+        open_one = book.standing(done.recall, Recall)
+        made = put(book, done._replace(van=open_one.van, recall=open_one.number))
         book.tell(
-            f"#{made.number} {made.van}: recall {open_one.maker_number} done, {day_words(day)}, "
-            f"paper {certificate}."
+            f"#{made.number} {made.van}: recall {open_one.maker_number} done, "
+            f"{day_words(made.on)}, paper {made.certificate}."
         )
     return book.said

@@ -9,11 +9,11 @@ from pathlib import Path
 from typing import Any, NamedTuple
 
 from fleetcare.desk import papers
-from fleetcare.desk.asked import KnownAt
-from fleetcare.desk.carry import add_all, take_all
+from fleetcare.desk.asking import KnownAt
+from fleetcare.desk.incoming import Incoming
+from fleetcare.desk.load import add_all, take_all
 from fleetcare.desk.rulebook import in_use
 from fleetcare.desk.session import recording
-from fleetcare.desk.taking import Taking
 from fleetcare.errors import Problem, Refused, near
 from fleetcare.intake import workbook
 from fleetcare.intake.columns import TABLES, Column, Table, table_of
@@ -102,7 +102,7 @@ def read(
     rows = len(lines) + len({p.where for p in problems})
     try:
         with recording(place, by, dry_run=dry_run) as book:
-            taking = Taking(book, known_again=True)
+            taking = Incoming(book, known_already=True)
             problems += take_all(book, taking, list(shown(lines, len(lines))))
             book.refuse(problems)
             if taking.records:

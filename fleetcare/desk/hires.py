@@ -4,10 +4,10 @@ said; only a van that is out is kept no longer than the answer allows."""
 from __future__ import annotations
 
 import datetime as dt
-from typing import Any
+from typing import Any, NamedTuple
 
 from fleetcare.desk.session import Writing, recording
-from fleetcare.desk.write import held_in, put
+from fleetcare.desk.write import context_of, put
 from fleetcare.errors import Declined, Problem, Refused, near
 from fleetcare.faults.hires import booking, clashes
 from fleetcare.hire.ask import Ask, party_of
@@ -64,26 +64,29 @@ def _answer(
     return report
 
 
+class Change(NamedTuple):
+    """What a booking changes to: its fields, another van, or the van of another booking."""
+
+    ref: str
+    changes: dict[str, Any]
+    to_van: str | None = None
+    swap: str | None = None
+    words: str | None = None
+    even_so: bool = False  # it stays out so long whatever the answer
+
+
 def hire_change(
-    place: str,
-    by: str,
-    ref: str,
-    changes: dict[str, Any],
-    to_van: str | None,
-    swap: str | None,
-    words: str | None,
-    *,
-    even_so: bool = False,
-    dry_run: bool = False,
+    place: str, by: str, said: Change, *, dry_run: bool = False
 ) -> tuple[list[str], list[HireReport]]:
     """Change a booking, move it to another van, or swap two of them between their vans.
 
     Returns what to print and an answer for each booking touched. A van that is out is not kept
     longer than the records allow: Declined, unless that is what happened (`even_so`).
     """
+    ref, to_van, swap, words = said.ref, said.to_van, said.swap, said.words
     with recording(place, by, dry_run=dry_run) as book:
         trip = find_trip(book, ref)
-        changes = {name: v for name, v in changes.items() if getattr(trip.planned, name) != v}
+        changes = {name: v for name, v in said.changes.items() if getattr(trip.planned, name) != v}
         if changes.get("licence"):
             changes["licence_seen_on"] = book.today
         if {"bikes", "electric_bikes"} & set(changes) and trip.planned.bike_kg:
@@ -105,7 +108,7 @@ def hire_change(
         start = max(new.from_on, book.today) if trip.out else None
         report = _answer(book, new.van, new, "hire change", start)
         longer = trip.out and new.through_on > trip.planned.through_on
-        if longer and report.hireable != "yes" and not even_so:
+        if longer and report.hireable != "yes" and not said.even_so:
             raise Declined(
                 f"{text.hire(report)}\nNothing was written: {ref} is out and may not stay out "
                 f"so long. If it stays all the same, add: --even-so"
@@ -158,7 +161,7 @@ def _moved(
 ) -> tuple[list[str], list[HireReport]]:
     book.facts(trip.hire.van)
     new = _leave(book, trip, to_van, words)._replace(**changes)
-    book.refuse(booking(held_in(book, new), new, {}))
+    book.refuse(booking(context_of(book, new), new, {}))
     report = _stands(book, new, trip.hire.van)
     return book.said, [report]
 

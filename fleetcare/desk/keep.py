@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from fleetcare import clock
-from fleetcare.desk.asked import package_text
+from fleetcare.desk.asking import package_text
 from fleetcare.desk.session import adopt
 from fleetcare.errors import stays
 from fleetcare.rules.read import digest_of

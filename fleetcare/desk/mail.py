@@ -8,9 +8,10 @@ import os
 import re
 from email.message import EmailMessage
 from pathlib import Path
+from typing import NamedTuple
 
 from fleetcare import clock
-from fleetcare.desk import ask, papers
+from fleetcare.desk import papers, questions
 from fleetcare.errors import Problem, Refused, stays
 from fleetcare.post import Server, send
 from fleetcare.render import html, text
@@ -22,16 +23,19 @@ _SERVER = re.compile(r"(\[[0-9a-fA-F:.]+\]|[^:\s]+):(\d{1,5})")
 PASSWORD = "FLEETCARE_SMTP_PASSWORD"
 
 
-def due(
-    place: str,
-    to: tuple[str, ...],
-    sender: str,
-    server: str,
-    user: str | None,
-    password_file: str | None,
-    on: dt.date | None,
-) -> list[str]:
+class Posting(NamedTuple):
+    """Whom a letter goes to, from whom, and where it is handed in."""
+
+    to: tuple[str, ...]
+    sender: str
+    server: str
+    user: str | None = None
+    password_file: str | None = None
+
+
+def due(place: str, posting: Posting, on: dt.date | None) -> list[str]:
     """Send the due report. Returns what to print; Refused where it can't be sent to anybody."""
+    to, sender, server, user, password_file = posting
     wrong = [Problem("--to", f'"{a}" is not an address') for a in to if not _ADDRESS.fullmatch(a)]
     if not _ADDRESS.fullmatch(sender):
         wrong.append(Problem("--from", f'"{sender}" is not an address'))
@@ -63,7 +67,7 @@ def _password(file: str | None) -> str | None:
 
 
 def _letter(place: str, to: tuple[str, ...], sender: str, on: dt.date | None) -> EmailMessage:
-    report = ask.due(place, on, None)
+    report = questions.due(place, on, None)
     name, workbook = papers.insurers(place, on)
     acted_on = [item for item in report.items if item.group not in ("week", "coming", "laid up")]
     letter = EmailMessage()

@@ -8,7 +8,7 @@ from typing import Any
 
 from fleetcare import clock
 from fleetcare.desk.answers import answers_of
-from fleetcare.desk.asked import Asked, asking
+from fleetcare.desk.asking import Asked, asking
 from fleetcare.errors import Problem, Refused, needs
 from fleetcare.render.svg import chart, described
 from fleetcare.reports.pack import Pack, pack

@@ -6,7 +6,7 @@ import datetime as dt
 from typing import Any
 
 from fleetcare import __version__, clock
-from fleetcare.desk.asked import KnownAt, asking
+from fleetcare.desk.asking import KnownAt, asking
 from fleetcare.records.kept import Answer
 from fleetcare.reports.insurers import Sheets
 from fleetcare.store import lookup

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+from typing import NamedTuple
 
 from fleetcare.desk.session import Writing, recording
 from fleetcare.errors import Problem, Refused
@@ -50,55 +51,63 @@ def resolved(book: Writing, name: str | None) -> tuple[int | None, str | None]:
     return None, name
 
 
+class Card(NamedTuple):
+    """What somebody is competent for, as typed: its days, and the register number on it."""
+
+    scope: str | None = None
+    register_no: str | None = None
+    from_on: dt.date | None = None
+    through_on: dt.date | None = None
+
+
 def inspector_add(
-    place: str,
-    by: str,
-    name: str,
-    scope: str | None,
-    register_no: str | None,
-    from_on: dt.date | None,
-    through_on: dt.date | None,
-    *,
-    another: bool = False,
-    dry_run: bool = False,
+    place: str, by: str, name: str, card: Card, *, another: bool = False, dry_run: bool = False
 ) -> list[str]:
     """Add an inspector, or a further competence of one who is in the book."""
     with recording(place, by, dry_run=dry_run) as book:
-        if scope and from_on is None:
-            raise Refused([Problem("--from", "say from which day the competence stands")])
-        if not scope and (register_no or from_on or through_on):
-            raise Refused(
-                [Problem("--scope", "say what the competence is for, like lpg-leisure-vehicle")]
-            )
-        if from_on and through_on and through_on < from_on:
-            raise Refused([Problem("--through", f"{through_on} is before {from_on}")])
+        book.refuse(_ill_said(card))
         scopes = sorted({s for r in book.book.rules.values() for s in r.by.scopes if s})
-        if scope and scope not in scopes:
+        if card.scope and card.scope not in scopes:
             book.tell(
-                f'Caution: no rule asks for the scope "{scope}"; rules ask for: '
+                f'Caution: no rule asks for the scope "{card.scope}"; rules ask for: '
                 f"{', '.join(scopes)}."
             )
         found = [] if another else known_by(book, name)
-        if found and not scope:
-            raise Refused(
-                [
-                    Problem(
-                        "",
-                        f'"{name}" is in the book already (#{found[0].number}). '
-                        "For another person of that name add --another",
-                    )
-                ]
+        if found and not card.scope:
+            words = (
+                f'"{name}" is in the book already (#{found[0].number}). '
+                "For another person of that name add --another"
             )
+            raise Refused([Problem("", words)])
         person = found[0] if found else book.add(Inspector(0, name))
         if not found:
             book.tell(f"#{person.number} added inspector {name}.")
-        if scope and from_on:
-            book.watch_fleet()
-            made = book.add(Competence(0, person.number, scope, from_on, through_on, register_no))
-            until = f" through {day_words(through_on)}" if through_on else ""
-            number = f", register number {register_no}" if register_no else ""
-            book.tell(
-                f"#{made.number} {name}: competent for {scope} from {day_words(from_on)}"
-                f"{until}{number}."
-            )
+        if card.scope and card.from_on:
+            _add_card(book, person, name, card)
     return book.said
+
+
+def _ill_said(card: Card) -> list[Problem]:
+    """What of a card is said without what it needs."""
+    if card.scope and card.from_on is None:
+        return [Problem("", "say from which day the competence stands", "from_on")]
+    if not card.scope and any(card):
+        words = "say what the competence is for, like lpg-leisure-vehicle"
+        return [Problem("", words, "scope")]
+    if card.from_on and card.through_on and card.through_on < card.from_on:
+        return [Problem("", f"{card.through_on} is before {card.from_on}", "through_on")]
+    return []
+
+
+def _add_card(book: Writing, person: Inspector, name: str, card: Card) -> None:
+    """Write a competence down: it may make old checks count, on any van."""
+    assert card.scope
+    assert card.from_on
+    book.watch_fleet()
+    made = book.add(
+        Competence(0, person.number, card.scope, card.from_on, card.through_on, card.register_no)
+    )
+    until = f" through {day_words(card.through_on)}" if card.through_on else ""
+    number = f", register number {card.register_no}" if card.register_no else ""
+    since = f"from {day_words(card.from_on)}{until}{number}"
+    book.tell(f"#{made.number} {name}: competent for {card.scope} {since}.")

@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime as dt
 
 from fleetcare import clock
-from fleetcare.desk.asked import asking
+from fleetcare.desk.asking import asking
 from fleetcare.errors import needs
 from fleetcare.render.svg import chart
 from fleetcare.reports.fleet import is_gone

@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import Any, NamedTuple
 
 from fleetcare import clock
-from fleetcare.desk.asked import asking, package_text
+from fleetcare.desk.asking import asking, package_text
 from fleetcare.desk.session import adopt, recording
 from fleetcare.errors import Problem, Refused, near
 from fleetcare.reports.why import terms_words

@@ -8,7 +8,7 @@ from collections.abc import Iterator
 from typing import Any, TypeVar
 
 from fleetcare import clock
-from fleetcare.desk.asked import (
+from fleetcare.desk.asking import (
     Asked,
     book_of,
     faults_of,
@@ -17,7 +17,7 @@ from fleetcare.desk.asked import (
     rules_in_use,
     taken_in,
 )
-from fleetcare.desk.touched import Hires, told
+from fleetcare.desk.echo import Hires, told
 from fleetcare.errors import Problem, Refused, committing, stays
 from fleetcare.faults.common import seen, visible
 from fleetcare.hire.answer import hireable_through

@@ -8,7 +8,7 @@ from typing import NamedTuple
 
 from fleetcare import clock
 from fleetcare.desk import yard
-from fleetcare.desk.asked import asking
+from fleetcare.desk.asking import asking
 from fleetcare.desk.defects import add_defect
 from fleetcare.desk.events import happen
 from fleetcare.desk.hires import booked

@@ -9,7 +9,7 @@ from __future__ import annotations
 import datetime as dt
 from typing import Any
 
-from fleetcare.desk.asked import Asked
+from fleetcare.desk.asking import Asked
 from fleetcare.hire.stopped import Item, Stopped, newly_stopped, stopped_hires
 from fleetcare.records.facts import Facts
 from fleetcare.rules.book import Book, Key

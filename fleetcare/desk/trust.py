@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import Any, NamedTuple
 
 from fleetcare import clock
-from fleetcare.desk.asked import asking
+from fleetcare.desk.asking import asking
 from fleetcare.errors import Problem, Refused, stays
 from fleetcare.store import backup, ledger, papers
 from fleetcare.store.engine import Connection, reading, shown

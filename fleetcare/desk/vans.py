@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 import datetime as dt
-from typing import Any
+from typing import Any, NamedTuple
 
 from fleetcare.desk.session import Writing, recording
 from fleetcare.desk.write import others_of, put
 from fleetcare.errors import Problem, Refused
 from fleetcare.faults import faults_of
 from fleetcare.faults.common import fleet_number
-from fleetcare.faults.held import Held
+from fleetcare.faults.context import Context
 from fleetcare.intake import words
 from fleetcare.records.facts import Facts
 from fleetcare.records.kinds import VanFacts
@@ -23,16 +23,15 @@ from fleetcare.words.days import day_words
 from fleetcare.words.reasons import facts_words
 
 
-def van_add(
-    place: str,
-    by: str,
-    van: str,
-    said: dict[str, Any],
-    places: list[tuple[str, str]],
-    has: dict[str, bool],
-    *,
-    dry_run: bool = False,
-) -> list[str]:
+class Said(NamedTuple):
+    """What is said of a van: its facts, the places of its components, facts of the firm's own."""
+
+    facts: dict[str, Any]
+    places: list[tuple[str, str]]
+    has: dict[str, bool]
+
+
+def van_add(place: str, by: str, van: str, said: Said, *, dry_run: bool = False) -> list[str]:
     """Add a van with what is said of it. Returns what to print."""
     with recording(place, by, dry_run=dry_run) as book:
         problems = fleet_number(van)
@@ -45,8 +44,8 @@ def van_add(
                     "van",
                 )
             )
-        record = _statement(van, None, said, places, has)
-        found = faults_of(Held(book.book, book.today, Facts(van), others_of(book)), record)
+        record = _statement(van, None, said)
+        found = faults_of(Context(book.book, book.today, Facts(van), others_of(book)), record)
         book.refuse([*problems, *found])
         made = book.add(record)
         book.tell(f"#{made.number} added {van}{_bears(made.plate)}.")
@@ -63,20 +62,12 @@ def van_add(
 
 
 def van_change(
-    place: str,
-    by: str,
-    van: str,
-    on: dt.date | None,
-    said: dict[str, Any],
-    places: list[tuple[str, str]],
-    has: dict[str, bool],
-    *,
-    dry_run: bool = False,
+    place: str, by: str, van: str, on: dt.date | None, said: Said, *, dry_run: bool = False
 ) -> list[str]:
     """State facts of a van from a day on; without a day, from the van's beginning."""
     with recording(place, by, dry_run=dry_run) as book:
         book.facts(van)
-        made = put(book, _statement(van, on, said, places, has))
+        made = put(book, _statement(van, on, said))
         since = f"from {day_words(on)}" if on else "from the beginning"
         names = [_title(book.book, n) for n in VanFacts._fields[3:] if getattr(made, n) is not None]
         book.tell(f"#{made.number} {van}: {', '.join(names)} said {since}.")
@@ -88,13 +79,14 @@ def lay_up(
     place: str,
     by: str,
     van: str,
-    from_on: dt.date | None,
-    back_on: dt.date | None,
+    days: tuple[dt.date | None, dt.date | None],
     text: str,
     *,
     dry_run: bool = False,
 ) -> list[str]:
-    """Lay a van up from a day on, or say when one that is laid up is wanted back."""
+    """Lay a van up from a day on (the first of `days`), or say when one that is laid up is wanted
+    back (the second)."""
+    from_on, back_on = days
     with recording(place, by, dry_run=dry_run) as book:
         facts = book.facts(van)
         open_one = next((u for u in reversed(facts.lay_ups) if not u.back_on), None)
@@ -138,15 +130,10 @@ def _tell_left_over(book: Writing, van: str) -> None:
         )
 
 
-def _statement(
-    van: str,
-    on: dt.date | None,
-    said: dict[str, Any],
-    places: list[tuple[str, str]],
-    has: dict[str, bool],
-) -> VanFacts:
-    own = tuple(f"{name}:{'yes' if yes else 'no'}" for name, yes in has.items()) or None
-    return VanFacts(0, van, on, **said, places=words.places(places) or None, has=own)
+def _statement(van: str, on: dt.date | None, said: Said) -> VanFacts:
+    own = tuple(f"{name}:{'yes' if yes else 'no'}" for name, yes in said.has.items()) or None
+    places = words.places(said.places) or None
+    return VanFacts(0, van, on, **said.facts, places=places, has=own)
 
 
 def _bears(plate: str | None) -> str:

@@ -7,7 +7,7 @@ from typing import Any
 from fleetcare.desk.session import Writing
 from fleetcare.errors import Problem, Refused
 from fleetcare.faults import faults_of
-from fleetcare.faults.held import Held, Others
+from fleetcare.faults.context import Context, Others
 from fleetcare.records.facts import Facts
 from fleetcare.store import facts as stored
 
@@ -34,18 +34,18 @@ def names_of(book: Writing) -> dict[int, str | None]:
     return {number: names.get(i.name) for number, i in shared.inspectors.items()}
 
 
-def held_in(book: Writing, new: Any, facts: Facts | None = None) -> Held:
+def context_of(book: Writing, new: Any, facts: Facts | None = None) -> Context:
     """What a record of a van, or of none, is held against in the book as it stands."""
     van = getattr(new, "van", None)
     if facts is None:
         facts = book.facts(van) if isinstance(van, str) else Facts("")
-    return Held(book.book, book.today, facts, others_of(book))
+    return Context(book.book, book.today, facts, others_of(book))
 
 
 def hold(book: Writing, new: Any, *, more: list[Problem] | None = None) -> None:
     """Refuse a record with every fault at once, those in `more` first."""
     try:
-        found = faults_of(held_in(book, new), new)
+        found = faults_of(context_of(book, new), new)
     except Refused as fault:
         found = list(fault.problems)
     book.refuse([*(more or []), *found])

@@ -134,10 +134,16 @@ def come_back(book: Writing, trip: Trip, done: Handing) -> Back:
     return made
 
 
-def waive(
-    place: str, by: str, ref: str, rule: str, where: str | None, name: str, why: str,
-    *, dry_run: bool = False,
-) -> list[str]:  # fmt: skip
+class Waived(NamedTuple):
+    """A waiver as typed: the item by its rule and place, who answers for it, and why."""
+
+    rule: str
+    place: str | None
+    by: str
+    why: str
+
+
+def waive(place: str, by: str, ref: str, said: Waived, *, dry_run: bool = False) -> list[str]:
     """A named person lets one hire go without one item of practice."""
     with recording(place, by, dry_run=dry_run) as book:
         trip = find_trip(book, ref)
@@ -147,16 +153,16 @@ def waive(
         judged = with_party(book.after(hire.van), party_of(hire))
         start = max(hire.from_on, book.today)
         ask = Ask(start, max(trip.planned.through_on, start), book.today, party_of(hire), ref)
-        outcome, step = _waivable(judged, rule, where, ask)
+        outcome, step = _waivable(judged, said.rule, said.place, ask)
         made = book.add(
             Waiver(
-                0, hire.van, hire.number, outcome.rule.name, step.code, book.today, name, why,
-                outcome.place, step.record,
+                0, hire.van, hire.number, outcome.rule.name, step.code, book.today, said.by,
+                said.why, outcome.place, step.record,
             )
         )  # fmt: skip
         book.tell(
-            f"#{made.number} {titled(outcome)} waived for {ref} of {hire.van} by {name}: "
-            f'"{why}". It holds for this hire alone.'
+            f"#{made.number} {titled(outcome)} waived for {ref} of {hire.van} by {said.by}: "
+            f'"{said.why}". It holds for this hire alone.'
         )
     return book.said
 

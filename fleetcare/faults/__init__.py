@@ -11,7 +11,7 @@ from typing import Any
 from fleetcare.errors import Problem
 from fleetcare.faults import checks, defects, hires, parts, slips, vans, yard
 from fleetcare.faults.common import of_any
-from fleetcare.faults.held import Faults, Held
+from fleetcare.faults.context import Context, Faults
 from fleetcare.records.kept import Answer, Erasure, FleetScan, Scan
 from fleetcare.records.kinds import (
     Adoption,
@@ -46,7 +46,7 @@ from fleetcare.records.yard import (
 )
 
 
-def _nothing(held: Held, new: Any) -> list[Problem]:
+def _nothing(within: Context, new: Any) -> list[Problem]:
     """What any record is held to is all that can be wrong with it."""
     return []
 
@@ -69,13 +69,13 @@ _SLIPS: dict[type, Faults] = {
 }  # fmt: skip
 
 
-def faults_of(held: Held, new: Any) -> list[Problem]:
+def faults_of(within: Context, new: Any) -> list[Problem]:
     """Everything that is wrong with a record, and where nothing is, what is likely a slip."""
-    found = [*of_any(new, held.today)]
+    found = [*of_any(new, within.today)]
     wrong = {problem.field for problem in found}
     if not wrong:  # what can't even be read is not held to what rests on it
-        found += FAULTS[type(new)](held, new)
+        found += FAULTS[type(new)](within, new)
     slip = _SLIPS.get(type(new))
     if found or slip is None:
         return found
-    return slips.anyway(slip(held, new), new)
+    return slips.anyway(slip(within, new), new)

@@ -4,22 +4,22 @@ from __future__ import annotations
 
 from fleetcare.errors import Problem, near
 from fleetcare.faults.common import place_name
-from fleetcare.faults.held import Held, fault
+from fleetcare.faults.context import Context, fault
 from fleetcare.records.kinds import Check, FleetPaper, Inspector, Reading
 from fleetcare.things import CheckKind
 
 OUTCOMES = ("pass", "fail", "seen")
 
 
-def check(held: Held, new: Check) -> list[Problem]:
+def check(within: Context, new: Check) -> list[Problem]:
     """Its kind, how it ended, its days as printed, its readings and what they are of."""
-    kind = held.rules.checks.get(new.what)
+    kind = within.rules.checks.get(new.what)
     if kind is None:
-        known = held.rules.checks
+        known = within.rules.checks
         return fault("what", f'there is no kind of check "{new.what}".{near(new.what, known)}')
     if new.outcome is not None and new.outcome not in OUTCOMES:
         return fault("outcome", f'"{new.outcome}" is not one of {", ".join(OUTCOMES)}')
-    found = _readings(held, kind, new)
+    found = _readings(within, kind, new)
     if kind.paper:
         found += _days_printed(new)
         if new.outcome != "pass":
@@ -28,7 +28,7 @@ def check(held: Held, new: Check) -> list[Problem]:
         found += fault("", f"say how the {kind.title} ended: --pass or --fail")
     elif new.last_day and new.last_day < new.on:
         found += fault("last_day", f"{new.last_day} is before the check ({new.on})")
-    found += _where(held, kind, new)
+    found += _where(within, kind, new)
     if new.place and kind.of is None:
         found += fault("place", f"a {kind.title} is done to the van, not to a place")
     return found
@@ -43,49 +43,49 @@ def _days_printed(new: Check | FleetPaper) -> list[Problem]:
     return found
 
 
-def paper(held: Held, new: FleetPaper) -> list[Problem]:
+def paper(within: Context, new: FleetPaper) -> list[Problem]:
     """A paper that covers days, and the vans it names."""
-    kind = held.rules.checks.get(new.what)
+    kind = within.rules.checks.get(new.what)
     if not (kind and kind.paper):
         title = kind.title if kind else f'"{new.what}"'
         return fault("what", f"a {title} is done to one van: name it")
     found = _days_printed(new)
     if not new.vans:
         found += fault("vans", "say which vans it names")
-    known = held.others.vans()
+    known = within.others.vans()
     for van in new.vans:
         found += [] if van in known else fault("vans", f'"{van}" is not in the fleet')
     return found
 
 
-def inspector(held: Held, new: Inspector) -> list[Problem]:
+def inspector(within: Context, new: Inspector) -> list[Problem]:
     """A name stands once, unless it is said to be another person's."""
-    if held.others.named(new.name):
+    if within.others.named(new.name):
         return fault("name", f'"{new.name}" is in the book already')
     return []
 
 
-def _readings(held: Held, kind: CheckKind, new: Check) -> list[Problem]:
+def _readings(within: Context, kind: CheckKind, new: Check) -> list[Problem]:
     found: list[Problem] = []
     seen: set[tuple[str, str | None]] = set()
     for reading in new.readings:
-        named = (reading.what, reading.place or new.place or _only_place(held, reading.what))
+        named = (reading.what, reading.place or new.place or _only_place(within, reading.what))
         if named in seen:
             # One would be read and the other not: nobody could say which is true.
             found += _fault(reading, "is given twice")
             continue
         seen.add(named)
-        message = _reading(held, kind, reading)
+        message = _reading(within, kind, reading)
         found += _fault(reading, message) if message else []
     return found
 
 
-def _only_place(held: Held, what: str) -> str | None:
+def _only_place(within: Context, what: str) -> str | None:
     """Where a reading without a place was taken: its component's only place, if there is one."""
-    for rule in held.rules.rules.values():
+    for rule in within.rules.rules.values():
         limits = rule.versions[-1].terms.get("limits", ()) if rule.over else ()
         if any(limit.reading == what for limit in limits):
-            filled = list(held.van.stays(str(rule.over)))
+            filled = list(within.van.stays(str(rule.over)))
             return filled[0] if len(filled) == 1 else None
     return None
 
@@ -98,12 +98,12 @@ def _fault(reading: Reading, message: str) -> list[Problem]:
     return fault("readings", message, f'"{named}={figure}"')
 
 
-def _reading(held: Held, kind: CheckKind, reading: Reading) -> str | None:
+def _reading(within: Context, kind: CheckKind, reading: Reading) -> str | None:
     """What is wrong with one reading; None when nothing is."""
     what, place, figure = reading
-    known = held.rules.readings.get(what)
+    known = within.rules.readings.get(what)
     if known is None:
-        return f'there is no reading "{what}".{near(what, held.rules.readings)}'
+        return f'there is no reading "{what}".{near(what, within.rules.readings)}'
     if what == "result" and kind.results is None:
         return f"a {kind.title} has no result for each appliance"
     if what not in kind.readings:
@@ -113,12 +113,12 @@ def _reading(held: Held, kind: CheckKind, reading: Reading) -> str | None:
     return wrong[0].message if wrong else known.fault(figure)
 
 
-def _where(held: Held, kind: CheckKind, new: Check) -> list[Problem]:
+def _where(within: Context, kind: CheckKind, new: Check) -> list[Problem]:
     """A check or reading of a component says which one, and that one is in the book.
 
     A bad reading of a place nobody knows would be lost, and the van let out.
     """
-    van, rules = held.van, held.rules
+    van, rules = within.van, within.rules
     bound = rules.under(van.fit_outs[-1][1].home)
     by_part = any(rule.over for rule in bound.fed_by.get(new.what, ()))
     asked: list[tuple[str | None, str | None, str, str]] = []
@@ -141,14 +141,14 @@ def _where(held: Held, kind: CheckKind, new: Check) -> list[Problem]:
         ]
     found = []
     for what, place, field, where in dict.fromkeys(asked):
-        found += _of_one(held, new.van, str(what), place, field, where)
+        found += _of_one(within, new.van, str(what), place, field, where)
     return found
 
 
 def _of_one(
-    held: Held, van: str, what: str, place: str | None, field: str, where: str
+    within: Context, van: str, what: str, place: str | None, field: str, where: str
 ) -> list[Problem]:
-    filled, title = list(held.van.stays(what)), held.rules.components[what].title
+    filled, title = list(within.van.stays(what)), within.rules.components[what].title
     if place is None and len(filled) > 1:
         return fault(field, f"say which {title}: {', '.join(filled)}", where)
     if place in filled or (place is None and filled):

@@ -8,7 +8,7 @@ import re
 from typing import Any
 
 from fleetcare.errors import Problem
-from fleetcare.faults.held import fault
+from fleetcare.faults.context import fault
 from fleetcare.records.fields import Is, fields_of, unseen
 from fleetcare.trade.measures import read_measure
 

@@ -5,24 +5,24 @@ from __future__ import annotations
 import datetime as dt
 
 from fleetcare.errors import Problem, near
-from fleetcare.faults.held import Held, fault
+from fleetcare.faults.context import Context, fault
 from fleetcare.records.kinds import GRADES, Defect, Lift, Recheck, Repair, SignOff
 
 
-def defect(held: Held, new: Defect) -> list[Problem]:
+def defect(within: Context, new: Defect) -> list[Problem]:
     """Its grade, its recheck day, the line of a sheet it is about; of a file, its check too."""
     found = []
     if new.grade not in GRADES:
         found += fault("grade", f'"{new.grade}" is not one of {", ".join(GRADES)}')
     if new.recheck_by and new.recheck_by < new.on:
         found += fault("recheck_by", f"{new.recheck_by} is before it was found ({new.on})")
-    lines = held.rules.lines
+    lines = within.rules.lines
     if new.about and new.about not in lines:
         known = f"{', '.join(lines)}.{near(new.about, lines)}"
         found += fault("about", f'"{new.about}" is not a line of a sheet: {known}')
-    if new.check and held.others.checks is not None:
+    if new.check and within.others.checks is not None:
         # What a check found is written with the check: said later it could close an old fail.
-        of_file = held.others.checks.get(new.check)
+        of_file = within.others.checks.get(new.check)
         if of_file is None:
             found += fault("check", "must be a check of this file: a defect is loaded with it")
         elif of_file.on != new.on:
@@ -30,8 +30,8 @@ def defect(held: Held, new: Defect) -> list[Problem]:
     return found
 
 
-def _found(held: Held, number: int) -> Defect | None:
-    return next((d for d in held.facts.defects if d.number == number), None)
+def _found(within: Context, number: int) -> Defect | None:
+    return next((d for d in within.facts.defects if d.number == number), None)
 
 
 def _not_before(found: Defect | None, day: dt.date) -> list[Problem]:
@@ -40,10 +40,10 @@ def _not_before(found: Defect | None, day: dt.date) -> list[Problem]:
     return fault("on", f"{day} is before the defect was found ({found.on})")
 
 
-def repair(held: Held, new: Repair) -> list[Problem]:
+def repair(within: Context, new: Repair) -> list[Problem]:
     """Not before the defect; a temporary one lasts to the end of the hire the van is out on."""
-    found = _not_before(_found(held, new.defect), new.on)
-    if new.temporary and not any(t.out and t.out_on(new.on) for t in held.van.trips):
+    found = _not_before(_found(within, new.defect), new.on)
+    if new.temporary and not any(t.out and t.out_on(new.on) for t in within.van.trips):
         words = (
             f"{new.van} is not out on a hire: a temporary repair lasts to the end of one. "
             "Repair it, and have it signed off"
@@ -52,17 +52,17 @@ def repair(held: Held, new: Repair) -> list[Problem]:
     return found
 
 
-def sign_off(held: Held, new: SignOff) -> list[Problem]:
+def sign_off(within: Context, new: SignOff) -> list[Problem]:
     """Not before the defect, and by somebody."""
-    found = _not_before(_found(held, new.defect), new.on)
+    found = _not_before(_found(within, new.defect), new.on)
     if not (new.by or new.inspector):
         found += fault("by", "say who signs it off: by, or inspector")
     return found
 
 
-def recheck(held: Held, new: Recheck) -> list[Problem]:
+def recheck(within: Context, new: Recheck) -> list[Problem]:
     """Not before the defect, looking ahead, and never of one that stops hire."""
-    of = _found(held, new.defect)
+    of = _found(within, new.defect)
     found = _not_before(of, new.on)
     if new.next_on < new.on:
         found += fault("next_on", f"{new.next_on} is before the day it was looked at ({new.on})")
@@ -72,9 +72,9 @@ def recheck(held: Held, new: Recheck) -> list[Problem]:
     return found
 
 
-def lift(held: Held, new: Lift) -> list[Problem]:
+def lift(within: Context, new: Lift) -> list[Problem]:
     """Not before the hold began, where it has."""
-    hold = next((h for h in held.facts.holds if h.number == new.hold), None)
-    if hold is not None and new.on < hold.from_on <= held.today:
+    hold = next((h for h in within.facts.holds if h.number == new.hold), None)
+    if hold is not None and new.on < hold.from_on <= within.today:
         return fault("on", f"{new.on} is before the hold began ({hold.from_on})")
     return []

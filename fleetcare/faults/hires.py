@@ -9,7 +9,7 @@ from collections.abc import Mapping
 from decimal import Decimal
 
 from fleetcare.errors import Problem
-from fleetcare.faults.held import Held, fault
+from fleetcare.faults.context import Context, fault
 from fleetcare.records.facts import Facts
 from fleetcare.records.kinds import Hire
 from fleetcare.records.yard import Back, HireChange, Out
@@ -18,30 +18,30 @@ from fleetcare.van.trips import changed, clashing, trips_of
 from fleetcare.words.days import day_words
 
 
-def hire(held: Held, new: Hire) -> list[Problem]:
+def hire(within: Context, new: Hire) -> list[Problem]:
     """Its party, days turned round, a known reference, a clash."""
-    ours = [change for change in held.facts.hire_changes if change.hire == new.number]
-    return booking(held, changed(new, ours), held.others.refs())
+    ours = [change for change in within.facts.hire_changes if change.hire == new.number]
+    return booking(within, changed(new, ours), within.others.refs())
 
 
-def hire_change(held: Held, new: HireChange) -> list[Problem]:
+def hire_change(within: Context, new: HireChange) -> list[Problem]:
     """The booking as it then stands."""
-    of = next((one for one in held.facts.hires if one.number == new.hire), None)
+    of = next((one for one in within.facts.hires if one.number == new.hire), None)
     if of is None or new.cancelled or new.moved_to:
         return []
-    ours = [*(c for c in held.facts.hire_changes if c.hire == of.number), new]
-    return booking(held, changed(of, ours), {})
+    ours = [*(c for c in within.facts.hire_changes if c.hire == of.number), new]
+    return booking(within, changed(of, ours), {})
 
 
-def booking(held: Held, new: Hire, refs: Mapping[str, str]) -> list[Problem]:
+def booking(within: Context, new: Hire, refs: Mapping[str, str]) -> list[Problem]:
     """A booking as it is to stand among the others of its van; `refs` are those taken."""
-    rules = held.rules
+    rules = within.rules
     found = party(rules, new)
     if new.through_on < new.from_on:
         found += fault("through_on", f"{new.through_on} is before {new.from_on}")
     if new.ref in refs:
         found += fault("ref", f'"{new.ref}" is a hire of {refs[new.ref]} already')
-    others = [t.hire for t in held.van.trips if t.hire.number != new.number]
+    others = [t.hire for t in within.van.trips if t.hire.number != new.number]
     return [*found, *clashes(rules, new, others)]
 
 
@@ -84,23 +84,23 @@ def party(rules: Book, new: Hire) -> list[Problem]:
     return found
 
 
-def out(held: Held, new: Out) -> list[Problem]:
+def out(within: Context, new: Out) -> list[Problem]:
     """Not twice, not after its hire or its return, and not while the van is out on another."""
-    trip = next((t for t in trips_of(held.facts) if t.hire.number == new.hire), None)
+    trip = next((t for t in trips_of(within.facts) if t.hire.number == new.hire), None)
     found = []
     if trip and trip.out:
         found += fault("", f"{trip.hire.ref} is out since {day_words(trip.out.on)} already")
-    elif trip and trip.back and (held.before is None or trip.back.on < new.on):
+    elif trip and trip.back and (within.before is None or trip.back.on < new.on):
         words = f"{trip.hire.ref} came back {day_words(trip.back.on)} (#{trip.back.number}) already"
         found += fault("", f"{words}: withdraw that record if it is wrong")
     elif trip and new.on > trip.planned.through_on:
         found += fault("on", f"{new.on} is after the last day of {trip.hire.ref}")
-    return found or two_out(held.facts, new)
+    return found or two_out(within.facts, new)
 
 
-def back(held: Held, new: Back) -> list[Problem]:
+def back(within: Context, new: Back) -> list[Problem]:
     """Not twice, and not before it went out."""
-    trip = next((t for t in trips_of(held.facts) if t.hire.number == new.hire), None)
+    trip = next((t for t in trips_of(within.facts) if t.hire.number == new.hire), None)
     if trip is None:
         return []
     found = []
@@ -109,7 +109,7 @@ def back(held: Held, new: Back) -> list[Problem]:
     began = trip.out.on if trip.out else trip.planned.from_on
     if new.on < began:
         found += fault("on", f"{new.on} is before it went out ({began})")
-    return found or two_out(held.facts, new)
+    return found or two_out(within.facts, new)
 
 
 def two_out(facts: Facts, new: Out | Back | None) -> list[Problem]:

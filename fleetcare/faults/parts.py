@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from fleetcare.errors import Problem, near
 from fleetcare.faults.common import place_name
-from fleetcare.faults.held import Held, fault
+from fleetcare.faults.context import Context, fault
 from fleetcare.records.kinds import Fit, TakeOff
 from fleetcare.things import ComponentKind
 from fleetcare.trade.load_index import read_load_index, speed_kmh
@@ -15,23 +15,23 @@ from fleetcare.van.van import Van
 MARKS = Fit._fields[Fit._fields.index("made") : Fit._fields.index("even_so")]
 
 
-def fit(held: Held, new: Fit) -> list[Problem]:
+def fit(within: Context, new: Fit) -> list[Problem]:
     """Its kind, its place, its marks; of one fitted again, that it is that one."""
-    kind = held.rules.components.get(new.what)
+    kind = within.rules.components.get(new.what)
     if kind is None:
-        return no_such_component(held, new.what)
-    found = [*place(held.van, kind, new.place), *_marks(new, kind.week_code)]
+        return no_such_component(within, new.what)
+    found = [*place(within.van, kind, new.place), *_marks(new, kind.week_code)]
     if new.variety and kind.varieties and new.variety not in kind.varieties:
         listed = f"{', '.join(kind.varieties)}{near(new.variety, kind.varieties)}"
         found += fault("variety", f'"{new.variety}" is not one of {listed}')
     if new.tyre_mark not in (None, "r30", "r54"):
         found += fault("tyre_mark", f'"{new.tyre_mark}" is not r30 or r54')
-    return found + (_again(held, new, new.part) if new.part else [])
+    return found + (_again(within, new, new.part) if new.part else [])
 
 
-def no_such_component(held: Held, what: str) -> list[Problem]:
+def no_such_component(within: Context, what: str) -> list[Problem]:
     """The nearest kind of component."""
-    known = held.rules.components
+    known = within.rules.components
     return fault("what", f'there is no kind of component "{what}".{near(what, known)}')
 
 
@@ -78,9 +78,9 @@ def _marks(new: Fit, week_code: bool) -> list[Problem]:
     return found
 
 
-def _again(held: Held, new: Fit, part: int) -> list[Problem]:
+def _again(within: Context, new: Fit, part: int) -> list[Problem]:
     """A component fitted again is named by its first record, and keeps its own marks."""
-    origin = next((one for one in held.facts.fits if one.number == part), None)
+    origin = next((one for one in within.facts.fits if one.number == part), None)
     if origin is None:
         return fault("part", "is no component of this van")
     if origin.part:
@@ -106,11 +106,11 @@ def same_part(new: Fit, origin: Fit, part: int, *, marked: bool) -> list[Problem
     return fault("part", words)
 
 
-def take_off(held: Held, new: TakeOff) -> list[Problem]:
+def take_off(within: Context, new: TakeOff) -> list[Problem]:
     """Something is there to be taken off."""
-    if new.what not in held.rules.components:
-        return no_such_component(held, new.what)
-    if occupant(held.van, new):
+    if new.what not in within.rules.components:
+        return no_such_component(within, new.what)
+    if occupant(within.van, new):
         return []
     return fault("place", f"nothing is recorded at {new.what} {new.place} on {new.on}")
 

@@ -11,7 +11,7 @@ from decimal import Decimal
 from typing import Any
 
 from fleetcare.errors import Problem
-from fleetcare.faults.held import Held, fault
+from fleetcare.faults.context import Context, fault
 from fleetcare.records.facts import Facts
 from fleetcare.records.kinds import Check, Fit, Odometer
 from fleetcare.records.yard import Back, Out
@@ -25,15 +25,15 @@ from fleetcare.windows import add_months, eve_of_months
 ANYWAY = Problem("", 'If it is true, add: --even-so "why"')
 
 
-def check(held: Held, new: Check) -> list[Problem]:
+def check(within: Context, new: Check) -> list[Problem]:
     """Its day, its certificate, its print, its odometer."""
-    found = too_early(held.facts, new.on)
+    found = too_early(within.facts, new.on)
     if new.certificate:
-        for van, where in held.others.holders(new.what, new.certificate):
+        for van, where in within.others.holders(new.what, new.certificate):
             if van != new.van:
                 words = f'"{new.certificate}" is already the certificate of {van} ({where})'
                 found += fault("certificate", words)
-    kind = held.rules.checks.get(new.what)
+    kind = within.rules.checks.get(new.what)
     months = kind.print_limit_months if kind else None
     if months and new.last_day and new.outcome == "pass":
         most = eve_of_months(new.on, months)
@@ -43,13 +43,13 @@ def check(held: Held, new: Check) -> list[Problem]:
                 f"a day is {most}"
             )
             found += fault("last_day", words)
-    return found + (odometer_at(held.facts, new.on, new.odometer) if new.odometer else [])
+    return found + (odometer_at(within.facts, new.on, new.odometer) if new.odometer else [])
 
 
-def fit(held: Held, new: Fit) -> list[Problem]:
+def fit(within: Context, new: Fit) -> list[Problem]:
     """A component fitted before it was made, or before there was a van."""
-    found = too_early(held.facts, new.on)
-    kind = held.rules.components.get(new.what)
+    found = too_early(within.facts, new.on)
+    kind = within.rules.components.get(new.what)
     if kind and _made_after(new, kind.week_code):
         found += fault("made", f"{new.made} is after the day it was fitted ({new.on})")
     return found
@@ -66,22 +66,22 @@ def _made_after(new: Fit, week_code: bool) -> bool:
     return made is not None and made > new.on
 
 
-def odometer(held: Held, new: Odometer) -> list[Problem]:
+def odometer(within: Context, new: Odometer) -> list[Problem]:
     """It shows less than before."""
-    return odometer_at(held.facts, new.on, new.shown)
+    return odometer_at(within.facts, new.on, new.shown)
 
 
-def out(held: Held, new: Out) -> list[Problem]:
+def out(within: Context, new: Out) -> list[Problem]:
     """It goes out with less than it showed before."""
-    return odometer_at(held.facts, new.on, new.odometer) if new.odometer else []
+    return odometer_at(within.facts, new.on, new.odometer) if new.odometer else []
 
 
-def back(held: Held, new: Back) -> list[Problem]:
+def back(within: Context, new: Back) -> list[Problem]:
     """It comes back with less than it showed before, or went out with, be it the same day."""
     if not new.odometer:
         return []
-    found = odometer_at(held.facts, new.on, new.odometer)
-    went = next((one.odometer for one in held.facts.outs if one.hire == new.hire), None)
+    found = odometer_at(within.facts, new.on, new.odometer)
+    went = next((one.odometer for one in within.facts.outs if one.hire == new.hire), None)
     if found or not went or _km(new.odometer) >= _km(went):
         return found
     return fault("odometer", f"{new.odometer} is less than the {went} it went out with")

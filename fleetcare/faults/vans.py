@@ -4,16 +4,16 @@ from __future__ import annotations
 
 from fleetcare.errors import Problem, near
 from fleetcare.faults.common import place_name
-from fleetcare.faults.held import Held, fault
+from fleetcare.faults.context import Context, fault
 from fleetcare.records.kinds import VanFacts
 from fleetcare.records.yard import Gone, LayUp
 from fleetcare.rules.book import Book
 from fleetcare.van.said import fit_outs
 
 
-def statement(held: Held, new: VanFacts) -> list[Problem]:
+def statement(within: Context, new: VanFacts) -> list[Problem]:
     """Facts whose words the rules do not know, places and own facts, and a home left open."""
-    rules = held.rules
+    rules = within.rules
     found = []
     for name, fact in rules.facts.items():
         value = getattr(new, name, None)
@@ -28,21 +28,21 @@ def statement(held: Held, new: VanFacts) -> list[Problem]:
     found += [problem for word in new.has or () for problem in _own_fact(rules, word)]
     if not any(value is not None for value in new[3:]):
         found += fault("", "nothing was stated: name what changed, like --lpg")
-    return found or _home(held, new)
+    return found or _home(within, new)
 
 
-def _home(held: Held, new: VanFacts) -> list[Problem]:
+def _home(within: Context, new: VanFacts) -> list[Problem]:
     """Whose rules a van is under is said when it comes, and never left open afterwards: without a
     home nobody can say whether it may go."""
-    after = fit_outs([*held.facts.stated, new])
-    if not held.before and not held.facts.stated and new.jurisdiction is None:
+    after = fit_outs([*within.facts.stated, new])
+    if not within.before and not within.facts.stated and new.jurisdiction is None:
         return fault("jurisdiction", "say whose rules the new van is under, like gb")
-    return open_home(held, after[0][1].home)
+    return open_home(within, after[0][1].home)
 
 
-def open_home(held: Held, home: str | None) -> list[Problem]:
+def open_home(within: Context, home: str | None) -> list[Problem]:
     """A home that was said from the van's beginning is not taken away; `home` is what is left."""
-    was = fit_outs(held.before.stated)[0][1].home if held.before else None
+    was = fit_outs(within.before.stated)[0][1].home if within.before else None
     if home is not None or was is None:
         return []
     how = "state another with: fleetcare van change VAN --jurisdiction …"
@@ -73,17 +73,17 @@ def _own_fact(rules: Book, word: str) -> list[Problem]:
     return []
 
 
-def lay_up(held: Held, new: LayUp) -> list[Problem]:
+def lay_up(within: Context, new: LayUp) -> list[Problem]:
     """It is back after its first day."""
     if new.back_on and new.back_on <= new.from_on:
         return fault("back_on", f"{new.back_on} is not after its first day ({new.from_on})")
     return []
 
 
-def gone(held: Held, new: Gone) -> list[Problem]:
+def gone(within: Context, new: Gone) -> list[Problem]:
     """A van leaves once."""
-    if not held.facts.gone:
+    if not within.facts.gone:
         return []
-    first = held.facts.gone[0]
+    first = within.facts.gone[0]
     how = "correct or withdraw that record if it is wrong"
     return fault("", f"{new.van} is gone from {first.on} (#{first.number}) already: {how}")

@@ -3,19 +3,19 @@
 from __future__ import annotations
 
 from fleetcare.errors import Problem, near
-from fleetcare.faults.held import Held, fault
+from fleetcare.faults.context import Context, fault
 from fleetcare.records.yard import Event, Recall, RecallDone
 
 
-def event(held: Held, new: Event) -> list[Problem]:
+def event(within: Context, new: Event) -> list[Problem]:
     """An event the rules know."""
-    known = held.rules.events
+    known = within.rules.events
     if new.what in known:
         return []
     return fault("what", f'"{new.what}" is not one of {", ".join(known)}.{near(new.what, known)}')
 
 
-def recall(held: Held, new: Recall) -> list[Problem]:
+def recall(within: Context, new: Recall) -> list[Problem]:
     """It stops use, or has a last day."""
     if bool(new.stop_use) == (new.do_by is not None):
         return fault("", "say --stop-use, or the last day with --do-by")
@@ -24,9 +24,9 @@ def recall(held: Held, new: Recall) -> list[Problem]:
     return []
 
 
-def recall_done(held: Held, new: RecallDone) -> list[Problem]:
+def recall_done(within: Context, new: RecallDone) -> list[Problem]:
     """Not before the recall."""
-    of = next((r for r in held.facts.recalls if r.number == new.recall), None)
+    of = next((r for r in within.facts.recalls if r.number == new.recall), None)
     if of and new.on < of.on:
         return fault("on", f"{new.on} is before the recall ({of.on})")
     return []

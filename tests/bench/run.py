@@ -24,7 +24,7 @@ from concurrent.futures import ProcessPoolExecutor
 from pathlib import Path
 from typing import NamedTuple
 
-from fleetcare.desk import ask
+from fleetcare.desk import questions
 from fleetcare.records.kept import Answer
 from fleetcare.records.kinds import VAN_KINDS
 from fleetcare.store import tables
@@ -98,12 +98,12 @@ def bare_read(place: str) -> int:
 
 def due(place: str) -> int:
     """The due report, whole."""
-    return len(ask.due(place, TODAY, None).items)
+    return len(questions.due(place, TODAY, None).items)
 
 
 def every_days(place: str) -> int:
     """Every van's hireable days."""
-    from fleetcare.desk.asked import asking
+    from fleetcare.desk.asking import asking
 
     with asking(place) as asked:
         return sum(len(judged.hireable_days().spans) for judged in asked.fleet())
@@ -111,7 +111,7 @@ def every_days(place: str) -> int:
 
 def judging(place: str, van: str, times: int) -> float:
     """The median time in which one van is read and judged on a book that stays open."""
-    from fleetcare.desk.asked import asking
+    from fleetcare.desk.asking import asking
 
     with asking(place) as asked:
         return timed(lambda: asked.judged(van).hireable_days(), times)

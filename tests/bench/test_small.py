@@ -14,7 +14,7 @@ from typing import Any
 
 import pytest
 
-from fleetcare.desk import ask
+from fleetcare.desk import questions
 from fleetcare.rules.read import read_book
 from fleetcare.shipped import rulebook_files
 from tests.bench import busy, fleet, run, working
@@ -101,7 +101,7 @@ def stopping_today(place: str) -> set[Item]:
 def _everything(place: str) -> set[tuple[str, str, str | None, str, object]]:
     """Every item that ever ends, with how it stands and its last good day; the other home's rules
     by the names they have here."""
-    items = ask.due(place, fleet.TODAY, 520).items
+    items = questions.due(place, fleet.TODAY, 520).items
     return {
         (i.van, i.rule.removeprefix(f"{busy.HOME}-"), i.place, i.standing, i.last_good_day)
         for i in items
@@ -113,7 +113,7 @@ def test_a_working_fleet_answers_as_its_vans_do(folder: Path, builder: Builder) 
     """Each fleet holds the records it says, and its due report names what has newly stopped a hire
     and what stops a van today just as each booking and each van asked by itself does."""
     place = busy.worked(folder, VANS, builder)
-    items = ask.due(place, fleet.TODAY, None).items
+    items = questions.due(place, fleet.TODAY, None).items
     changed = {(i.van, i.rule, i.place) for i in items if i.group == "changed"}
     out = {(i.van, i.rule, i.place) for i in items if i.group == "out"}  # heads the list as it is
     stopping = {(i.van, i.rule, i.place) for i in items if i.standing in STOPS}
@@ -137,7 +137,7 @@ def test_a_fleet_at_work_that_nothing_stops_stands_as_asleep(
 def test_half_of_the_vans_are_at_another_home(folder: Path) -> None:
     """Every other van is judged by the other home's rules, and by none of the first's."""
     place = busy.worked(folder, VANS, busy.second_home)
-    items = ask.due(place, fleet.TODAY, 520).items
+    items = questions.due(place, fleet.TODAY, 520).items
     elsewhere = {i.van for i in items if i.rule.startswith(f"{busy.HOME}-")}
 
     assert elsewhere == {f"V{n:05d}" for n in range(1, VANS, 2)}
@@ -225,5 +225,7 @@ def test_a_small_fleet_is_read_whole(folder: Path) -> None:
 
     assert _size(place) == VANS * 53 + fleet.SHARED
     assert run.bare_read(place) == VANS * 55
-    assert run.due(place) == run.due(place) == len(ask.due(place, fleet.TODAY, None).items) > 0
+    assert (
+        run.due(place) == run.due(place) == len(questions.due(place, fleet.TODAY, None).items) > 0
+    )
     assert run.every_days(place) > 0

@@ -14,7 +14,7 @@ import sys
 import tempfile
 from pathlib import Path
 
-from fleetcare.desk import carry, trust
+from fleetcare.desk import load, trust
 from fleetcare.store import migrate, tables
 from tests.bench.fleet import ready
 from tests.bench.run import Row, timed
@@ -46,7 +46,7 @@ def loading(folder: Path, vans: int) -> list[Row]:
     """A dump written and loaded."""
     place, text = ready(folder, vans), folder / f"dump-{vans}.jsonl"
     text.unlink(missing_ok=True)
-    wrote = timed(lambda: carry.dump(place, str(text)), 1)
+    wrote = timed(lambda: load.dump(place, str(text)), 1)
     rows = _rows_of(place)
     turn = iter(range(100))
 
@@ -54,7 +54,7 @@ def loading(folder: Path, vans: int) -> list[Row]:
         return str(folder / f"{name}-{os.getpid()}-{next(turn)}.db")
 
     bare = timed(lambda: bare_insert(rows, fresh("bare")), 3)
-    loaded = timed(lambda: carry.load(fresh("loaded"), "bench", str(text)), 3)
+    loaded = timed(lambda: load.load(fresh("loaded"), "bench", str(text)), 3)
     for left in [*folder.glob("bare-*"), *folder.glob("loaded-*")]:
         left.unlink()
     records = len(rows["record"])

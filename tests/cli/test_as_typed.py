@@ -324,7 +324,7 @@ def test_what_went_wrong_with_us_is_said(run: Run, wheel: Path, tmp_path: Path) 
     """A bug of ours exits 70 with what it was and what to do; a crash of Python would exit 1."""
     run("init")
     code = (
-        "import fleetcare.desk.ask as a\n"
+        "import fleetcare.desk.questions as a\n"
         "a.due = lambda *x: 1 / 0\n"
         "from fleetcare.cli.app import main\n"
         "main(['--db', 'fleet.db', 'due'])\n"

@@ -139,7 +139,7 @@ def test_interrupted_after_the_commit_it_is_told(small: Typed, tmp_path: Path) -
 
 def test_a_crash_in_debugging_is_whole_and_70(small: Typed) -> None:
     """The trace is printed for whoever mends it; 1 would be Python's own."""
-    planted = "import fleetcare.desk.ask as a\na.due = lambda *x: 1 / 0"
+    planted = "import fleetcare.desk.questions as a\na.due = lambda *x: 1 / 0"
     ran = small.python(f"import os\nos.environ['FLEETCARE_DEBUG'] = '1'\n{planted}", "due")
 
     assert ran.code == ExitCode.BUG

@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from fleetcare.desk import answers as desk
-from fleetcare.desk.asked import asking
+from fleetcare.desk.asking import asking
 from fleetcare.records.kept import Answer
 from fleetcare.reports.answered import ask_of, said_in
 from fleetcare.reports.hire import hire_report

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 
-from fleetcare.desk import ask
+from fleetcare.desk import questions
 from tests.typed import typed, typed_all
 from tests.vans import TREAD
 
@@ -29,7 +29,7 @@ def test_a_van_back_late_is_in_the_yard_though_the_next_hire_began_the_day_befor
     back = D("2026-08-05")
     typed(good, "hire back H1 --odometer 1100mi", back)
     said = typed(good, 'defect report V01 --grade major "lamp"', back)
-    (item,) = [i for i in ask.due(good, back, None).items if i.rule == "open-defects"]
+    (item,) = [i for i in questions.due(good, back, None).items if i.rule == "open-defects"]
 
     assert said.splitlines()[0].endswith('V01: major defect "lamp", Wed 5 Aug 2026.')
     assert "tell the hirer" not in said

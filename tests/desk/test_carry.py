@@ -10,8 +10,8 @@ from typing import Any
 
 import pytest
 
-from fleetcare.desk import ask, trust
-from fleetcare.desk.asked import asking
+from fleetcare.desk import questions, trust
+from fleetcare.desk.asking import asking
 from fleetcare.errors import DatabaseFault, Refused
 from fleetcare.render import text
 from tests.typed import typed, typed_all
@@ -22,7 +22,7 @@ SAMPLE_DAY = dt.date(2026, 11, 23)
 
 
 def _due(place: str) -> str:
-    return text.due(ask.due(place, SAMPLE_DAY, None))
+    return text.due(questions.due(place, SAMPLE_DAY, None))
 
 
 def test_a_dump_loads_into_either_engine_and_nothing_differs(
@@ -40,13 +40,13 @@ def test_a_dump_loads_into_either_engine_and_nothing_differs(
     assert _due(place) == _due(sample_book)
     for line in ("history V03 --json", "answers V03 --json", "van show V03 --json"):
         assert typed(place, line, SAMPLE_DAY) == typed(sample_book, line, SAMPLE_DAY)
-    assert ask.due(place, SAMPLE_DAY, None, _known(300)).items == (
-        ask.due(sample_book, SAMPLE_DAY, None, _known(300)).items
+    assert questions.due(place, SAMPLE_DAY, None, _known(300)).items == (
+        questions.due(sample_book, SAMPLE_DAY, None, _known(300)).items
     )
 
 
 def _known(size: int) -> Any:
-    from fleetcare.desk.asked import KnownAt
+    from fleetcare.desk.asking import KnownAt
 
     return KnownAt(size=size)
 
@@ -269,7 +269,9 @@ def test_lines_point_to_lines_before_them_and_to_the_book(good: str, tmp_path: P
 
     assert dry.splitlines()[-1] == "Dry run: nothing was written."
     assert "hireable through Mon 10 Aug 2026, was not hireable today" in printed
-    report = ask.hireable(good, "V01", DAY, DAY, ask.Party(), DAY, None)
+    report = questions.hireable(
+        good, "V01", questions.Question(DAY, DAY, questions.Party(), DAY, None)
+    )
     assert report.hireable == "yes"
 
 
@@ -282,7 +284,12 @@ def test_a_loaded_fail_stops_the_van_even_where_no_line_says_what_it_found(
            "readings": [{"what": "result", "place": "hob", "figure": "unsafe"}]}  # fmt: skip
     typed(good, f"load {_written(tmp_path, [gas])}", DAY)
 
-    assert ask.hireable(good, "V01", DAY, DAY, ask.Party(), DAY, None).hireable == "no"
+    assert (
+        questions.hireable(
+            good, "V01", questions.Question(DAY, DAY, questions.Party(), DAY, None)
+        ).hireable
+        == "no"
+    )
 
 
 def test_likely_slips_want_even_so_in_a_file_too(good: str, tmp_path: Path) -> None:
@@ -418,7 +425,9 @@ def test_a_loaded_check_leaves_the_defects_a_typed_one_does(
     with asking(good) as asked:
         assert [d.grade for d in asked.facts("V01").defects] == open_grades
     stopped = "major" in open_grades
-    report = ask.hireable(good, "V01", DAY, DAY, ask.Party(), DAY, None)
+    report = questions.hireable(
+        good, "V01", questions.Question(DAY, DAY, questions.Party(), DAY, None)
+    )
     assert report.hireable == ("no" if stopped else "yes")
 
 
@@ -436,7 +445,9 @@ def test_a_name_of_the_book_is_its_inspector_in_a_file_too(good: str, tmp_path: 
              "outcome": "pass", "by": "Old Card", "certificate": "E1"}  # fmt: skip
     typed(good, f"load {_written(tmp_path, [paper])}", DAY)
 
-    (row,) = [w for w in ask.why_rule(good, "V01", "electrical-inspection", DAY) if not w.place]
+    (row,) = [
+        w for w in questions.why_rule(good, "V01", "electrical-inspection", DAY) if not w.place
+    ]
     assert row.standing == "no record"
     assert "was not in force that day" in row.reason
 

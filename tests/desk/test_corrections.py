@@ -12,9 +12,9 @@ import sqlalchemy as sa
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from fleetcare.desk import ask, mend, trust
-from fleetcare.desk.asked import KnownAt, asking
-from fleetcare.desk.mend import NEVER_TAKEN_BACK, _open_fields
+from fleetcare.desk import correct, questions, trust
+from fleetcare.desk.asking import KnownAt, asking
+from fleetcare.desk.correct import NEVER_TAKEN_BACK, _open_fields
 from fleetcare.errors import FleetcareError, Refused
 from fleetcare.records.fields import Is
 from fleetcare.records.kinds import KIND_OF, KINDS
@@ -30,7 +30,7 @@ def _known(place: str) -> list[Any]:
     """Every van's due items and days as known at five earlier sizes."""
     found: list[Any] = []
     for size in SIZES:
-        found.append(ask.due(place, DAY, 600, KnownAt(size=size)).items)
+        found.append(questions.due(place, DAY, 600, KnownAt(size=size)).items)
         with asking(place, KnownAt(size=size)) as asked:
             found += [(j.van, j.service, j.hireable_days()) for j in asked.fleet()]
     return found
@@ -73,7 +73,8 @@ def _corrected(place: str, kind: str) -> bool:
         for field in _open_fields(KINDS[kind]).values():
             if field.holds in _NEW:
                 try:
-                    mend.correct(place, "Test", number, "why", {field.name: _NEW[field.holds]})
+                    said = correct.Correction({field.name: _NEW[field.holds]})
+                    correct.correct(place, "Test", number, "why", said)
                     return True
                 except FleetcareError:
                     continue
@@ -83,7 +84,7 @@ def _corrected(place: str, kind: str) -> bool:
 def _withdrawn(place: str, kind: str) -> bool:
     for number in _numbers(place, kind)[:40]:
         try:
-            mend.withdraw(place, "Test", number, "why")
+            correct.withdraw(place, "Test", number, "why")
             return True
         except Refused:
             continue
@@ -145,7 +146,7 @@ def test_whatever_is_put_right_an_earlier_answer_stays(good: str) -> None:
     def holds(data: st.DataObject) -> None:
         earlier = data.draw(st.integers(8, size))
         known = KnownAt(size=earlier)
-        before = ask.due(good, day, 600, known).items
+        before = questions.due(good, day, 600, known).items
         number, fit, check = (data.draw(st.integers(*of)) for of in ((2, size), (7, 20), (21, 29)))
         step = ended.total()  # never what is said already
         line = data.draw(
@@ -165,7 +166,7 @@ def test_whatever_is_put_right_an_earlier_answer_stays(good: str) -> None:
         except Refused:
             ended["refused"] += 1
 
-        assert ask.due(good, day, 600, known).items == before
+        assert questions.due(good, day, 600, known).items == before
 
     holds()
     with asking(good) as asked:
@@ -186,4 +187,9 @@ def test_corrections_hold_the_record_to_what_it_was_numbered_for(good: str) -> N
 
     assert facts is not None
     assert [d.number for d in facts.defects] == [number]
-    assert ask.hireable(good, "V01", day, day, ask.Party(), day, None).hireable == "yes"
+    assert (
+        questions.hireable(
+            good, "V01", questions.Question(day, day, questions.Party(), day, None)
+        ).hireable
+        == "yes"
+    )

@@ -8,8 +8,8 @@ import pytest
 import sqlalchemy as sa
 
 from fleetcare import chance, clock
-from fleetcare.desk import ask, keep, look
-from fleetcare.desk.asked import asking
+from fleetcare.desk import fleet, keep, questions
+from fleetcare.desk.asking import asking
 from fleetcare.errors import Refused
 from fleetcare.store import tables
 from tests.typed import typed, typed_all
@@ -33,12 +33,14 @@ def test_both_engines_keep_the_same_leaves_and_give_the_same_answers(place: str)
                 sa.select(tables.record.c.leaf).order_by(tables.record.c.number)
             ).scalars()
         )
-    due = ask.due(place, ON, 600)
-    hire = ask.hireable(place, "V01", ON, dt.date(2026, 8, 10), ask.Party(), ON, None)
+    due = questions.due(place, ON, 600)
+    hire = questions.hireable(
+        place, "V01", questions.Question(ON, dt.date(2026, 8, 10), questions.Party(), ON, None)
+    )
 
     assert hire.hireable == "yes"
     assert len(leaves) == 32
-    found = (leaves, due.items, due.known_at, hire, look.van(place, "V01", ON))
+    found = (leaves, due.items, due.known_at, hire, fleet.van(place, "V01", ON))
     assert _GIVEN.setdefault("first", found) == found
 
 
@@ -49,7 +51,7 @@ def test_a_fleet_paper_covers_the_vans_of_its_day(ready: str) -> None:
     typed(ready, "van add V02 --jurisdiction gb --in-service-from 2026-01-01", ON)
 
     def standing(van: str) -> str:
-        return ask.why_rule(ready, van, "insurance", ON)[0].standing
+        return questions.why_rule(ready, van, "insurance", ON)[0].standing
 
     assert "for every van on fleet today: V01. A van added later needs a paper of its own." in shown
     assert (standing("V01"), standing("V02")) == ("in date", "no record")
@@ -68,7 +70,7 @@ def test_a_policy_bought_before_it_begins_leaves_the_days_between(ready: str) ->
     )
 
     def on(day: str) -> str:
-        return ask.why_rule(ready, "V01", "insurance", dt.date.fromisoformat(day))[0].standing
+        return questions.why_rule(ready, "V01", "insurance", dt.date.fromisoformat(day))[0].standing
 
     assert [on(f"2026-03-{day}") for day in (25, 26, 30)] == ["in date", "overdue", "overdue"]
     assert on("2026-04-01") == "in date"
@@ -144,7 +146,7 @@ def test_a_rule_fed_by_several_kinds_is_not_recorded_by_its_name(ready: str) -> 
         'check: "extinguisher-service" is fed by several kinds of check: record one of '
         "extinguisher-basic, extinguisher-extended, extinguisher-overhaul"
     )
-    fed = {w.rule for w in ask.why_rule(ready, "V01", "extinguisher-extended", ON)}
+    fed = {w.rule for w in questions.why_rule(ready, "V01", "extinguisher-extended", ON)}
     assert fed == {"extinguisher-service", "extinguisher-extended-service"}
 
 
@@ -161,9 +163,11 @@ def test_a_kind_the_firm_drops_leaves_its_records_readable(ready: str, tmp_path)
     assert "Dropped kind of check: awning; its records are kept." in shown
     assert (
         '1 records of the kind "awning" are kept, and no rule reads them any more'
-        in ask.due(ready, ON, None).cautions
+        in questions.due(ready, ON, None).cautions
     )
-    assert any(r["what"] == "awning (no rule reads it)" for r in look.van(ready, "V01", ON).records)
+    assert any(
+        r["what"] == "awning (no rule reads it)" for r in fleet.van(ready, "V01", ON).records
+    )
 
 
 def test_a_changed_place_takes_the_old_component_off_and_it_comes_back_as_itself(
@@ -183,7 +187,7 @@ def test_a_changed_place_takes_the_old_component_off_and_it_comes_back_as_itself
     typed(ready, "fit V01 tyre front-left --part 3 --on 2025-04-01", ON)
 
     def handover(day: str) -> str:
-        found = ask.why_rule(ready, "V01", "tread-to-go-out", dt.date.fromisoformat(day))
+        found = questions.why_rule(ready, "V01", "tread-to-go-out", dt.date.fromisoformat(day))
         return next(w.standing for w in found if w.place == "front-left")
 
     assert "#5 took off the tyre (#3) that was at front-left, Fri 1 Nov 2024." in shown
@@ -221,7 +225,7 @@ def test_a_new_package_book_is_adopted_by_the_first_write_and_said_before(
     files["gb/more.toml"] = {"fact": {"sauna": {"title": "sauna", "holds": "yes-no"}}}
     typed(ready, "van add V01 --jurisdiction gb --in-service-from 2020-05-10", ON)
     monkeypatch.setattr(shipped, "rulebook_files", lambda: files)
-    before = ask.due(ready, ON, None).cautions
+    before = questions.due(ready, ON, None).cautions
     shown = typed(ready, "odometer V01 10km", ON)
 
     assert before[0] == (
@@ -229,4 +233,4 @@ def test_a_new_package_book_is_adopted_by_the_first_write_and_said_before(
         "written adopts the program's"
     )
     assert shown.startswith("Adopted the program's rules ")
-    assert not any("differ" in caution for caution in ask.due(ready, ON, None).cautions)
+    assert not any("differ" in caution for caution in questions.due(ready, ON, None).cautions)

@@ -10,7 +10,7 @@ import pytest
 import sqlalchemy as sa
 
 from fleetcare.desk import erase, trust
-from fleetcare.desk.asked import asking
+from fleetcare.desk.asking import asking
 from fleetcare.errors import Refused
 from fleetcare.records.kept import Erasure
 from fleetcare.store import erase as stored_erase

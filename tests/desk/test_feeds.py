@@ -11,7 +11,7 @@ from typing import Any
 import pytest
 
 from fleetcare.desk import feeds
-from fleetcare.desk.asked import asking
+from fleetcare.desk.asking import asking
 from tests.typed import typed
 
 DAY = dt.date(2026, 8, 1)

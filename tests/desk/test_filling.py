@@ -15,8 +15,8 @@ import openpyxl
 import pytest
 from python_calamine import CalamineWorkbook
 
-from fleetcare.desk import ask, filling, trust
-from fleetcare.desk.asked import asking
+from fleetcare.desk import filling, questions, trust
+from fleetcare.desk.asking import asking
 from fleetcare.errors import Refused
 from fleetcare.intake import workbook
 from fleetcare.intake.columns import TABLES
@@ -571,4 +571,4 @@ def test_json_says_what_was_read_and_what_was_wrong(good: str, tmp_path: Path) -
 
     assert list(found) == ["file", "dry_run", "rows", "added", "known", "said", "faults"]
     assert (found["rows"], found["added"], found["dry_run"]) == (1, 1, True)
-    assert ask.due(good, DAY, None).vans == 1
+    assert questions.due(good, DAY, None).vans == 1

@@ -51,7 +51,7 @@ def test_a_gas_check_rests_on_its_record_its_checker_and_the_card(good: str) -> 
 
 
 def _kind(place: str, number: int) -> str:
-    from fleetcare.desk.asked import asking
+    from fleetcare.desk.asking import asking
     from fleetcare.store import facts as stored
 
     with asking(place) as asked:
@@ -94,7 +94,7 @@ def test_what_is_known_otherwise_now_is_told(good: str) -> None:
 
 
 def _is_gas(place: str, number: int) -> bool:
-    from fleetcare.desk.asked import asking
+    from fleetcare.desk.asking import asking
     from fleetcare.store import facts as stored
 
     with asking(place) as asked:

@@ -12,8 +12,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from fleetcare import clock
-from fleetcare.desk import ask, keep, look
-from fleetcare.desk.asked import KnownAt, asking
+from fleetcare.desk import fleet, keep, questions
+from fleetcare.desk.asking import KnownAt, asking
 from fleetcare.errors import Refused
 from fleetcare.rules.party import NO_BIKES
 from tests.typed import typed, typed_all
@@ -45,17 +45,20 @@ LINES = (
 
 def _answers(place: str, known_at: KnownAt | None = None) -> Any:
     """All that is asked of a book, without the word of when it was known."""
-    due = ask.due(place, ON, 60, known_at)
+    due = questions.due(place, ON, 60, known_at)
     why = [
-        ask.why_rule(place, "V01", rule, ON, known_at)
+        questions.why_rule(place, "V01", rule, ON, known_at)
         for rule in ("gas-safety-check", "open-defects", "event-inspection")
     ]
-    hire = ask.hireable(
-        place, "V01", D("2026-08-03"), D("2026-08-08"), NO_BIKES, ON, None, known_at
+    hire = questions.hireable(
+        place,
+        "V01",
+        questions.Question(D("2026-08-03"), D("2026-08-08"), NO_BIKES, ON, None),
+        known_at,
     )
     return (
         due.items, due.known_at, due.rulebook, why, hire._replace(cautions=hire.cautions[1:] if known_at else hire.cautions),
-        look.van(place, "V01", ON, known_at), look.fleet(place, ON, known_at),
+        fleet.van(place, "V01", ON, known_at), fleet.fleet(place, ON, known_at),
     )  # fmt: skip
 
 
@@ -119,8 +122,8 @@ def test_a_moment_is_resolved_to_the_size_the_ledger_had(good: str) -> None:
     size = _size(good)
     typed(good, 'defect report V01 --on 2026-07-20 --grade major "Wiper torn"', D("2026-08-05"))
     then = KnownAt(moment=dt.datetime(2026, 8, 5, 11, tzinfo=dt.UTC))
-    report = ask.hireable(good, "V01", ON, ON, NO_BIKES, ON, None, then)
-    now = ask.hireable(good, "V01", ON, ON, NO_BIKES, ON, None)
+    report = questions.hireable(good, "V01", questions.Question(ON, ON, NO_BIKES, ON, None), then)
+    now = questions.hireable(good, "V01", questions.Question(ON, ON, NO_BIKES, ON, None))
 
     assert (report.hireable, now.hireable) == ("yes", "no")
     assert report.cautions[0] == f"as known with the first {size} of {size + 1} records"
@@ -140,7 +143,7 @@ def test_a_moment_is_resolved_to_the_size_the_ledger_had(good: str) -> None:
 def test_what_the_book_never_knew_is_refused(good: str, known_at: KnownAt, refusal: str) -> None:
     """A size too large, before the rules, or before the van."""
     with pytest.raises(Refused) as fault:
-        ask.why_rule(good, "V01", "mot", ON, known_at)
+        questions.why_rule(good, "V01", "mot", ON, known_at)
 
     assert str(fault.value) == refusal
 
@@ -149,7 +152,7 @@ def _stated(place: str, fact: str, on: str, known: str) -> Any:
     """A fact of V01 on a day, as known at the end of another; None where it was not known."""
     moment = dt.datetime.combine(D(known), dt.time.max, dt.UTC)
     try:
-        shown = look.van(place, "V01", D(on), KnownAt(moment=moment))
+        shown = fleet.van(place, "V01", D(on), KnownAt(moment=moment))
     except Refused:
         return None
     return next((f["value"] for f in shown.facts if f["fact"] == fact), None)
@@ -206,4 +209,4 @@ def test_where_somebody_lived_as_published(tmp_path) -> None:
         )
     ] == ["Smallville", "Bigtown", "Bigtown", "Beachy"]
     known = KnownAt(moment=dt.datetime(2001, 4, 2, tzinfo=dt.UTC))
-    assert look.fleet(place, D("2001-05-01"), known) == []
+    assert fleet.fleet(place, D("2001-05-01"), known) == []

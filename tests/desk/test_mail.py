@@ -108,11 +108,11 @@ def test_a_busy_server_is_tried_again_and_then_told_of(
     waited: list[float] = []
     monkeypatch.setattr(post.send, "__defaults__", (waited.append,))
     kept.busy = 2
-    mail.due(good, ("a@example.org",), "a@example.org", server, None, None, DAY)
+    mail.due(good, mail.Posting(("a@example.org",), "a@example.org", server, None, None), DAY)
     assert len(kept.letters) == 1
     kept.busy = 3
     with pytest.raises(Refused) as refused:
-        mail.due(good, ("a@example.org",), "a@example.org", server, None, None, DAY)
+        mail.due(good, mail.Posting(("a@example.org",), "a@example.org", server, None, None), DAY)
 
     assert waited == [5, 10, 5, 10]
     assert str(refused.value) == (
@@ -128,10 +128,14 @@ def test_an_address_turned_down_is_told_and_the_others_get_it(
     kept, server = box
     kept.bad = "gone@example.org"
     lines = mail.due(
-        good, ("a@example.org", "gone@example.org"), "a@example.org", server, None, None, DAY
+        good,
+        mail.Posting(("a@example.org", "gone@example.org"), "a@example.org", server, None, None),
+        DAY,
     )
     with pytest.raises(Refused) as refused:
-        mail.due(good, ("gone@example.org",), "a@example.org", server, None, None, DAY)
+        mail.due(
+            good, mail.Posting(("gone@example.org",), "a@example.org", server, None, None), DAY
+        )
 
     assert lines == [
         "Sent to a@example.org.", "Caution: gone@example.org was refused by the server.",
@@ -152,7 +156,9 @@ def test_a_password_goes_over_nothing_but_tls(
         if setting:
             monkeypatch.setenv(mail.PASSWORD, setting)
         with pytest.raises(Refused) as refused:
-            mail.due(good, ("a@example.org",), "a@example.org", server, "me", file, DAY)
+            mail.due(
+                good, mail.Posting(("a@example.org",), "a@example.org", server, "me", file), DAY
+            )
         assert str(refused.value) == (
             f"--smtp: the letter was not taken by {server}: the server offers no TLS, and a "
             "password goes over nothing else"
@@ -163,9 +169,11 @@ def test_a_password_goes_over_nothing_but_tls(
 def test_what_is_no_address_is_refused_before_anything_is_sent(good: str, tmp_path: Path) -> None:
     """A line break in an address would be a header of its own."""
     with pytest.raises(Refused) as refused:
-        mail.due(good, ("a@b\nBcc: x@y",), "nobody", "mail.example.org", None, None, DAY)
+        mail.due(
+            good, mail.Posting(("a@b\nBcc: x@y",), "nobody", "mail.example.org", None, None), DAY
+        )
     with pytest.raises(Refused, match="--password-file: cannot be read"):
-        mail.due(good, ("a@b.c",), "a@b.c", "h:25", "u", str(tmp_path / "none"), DAY)
+        mail.due(good, mail.Posting(("a@b.c",), "a@b.c", "h:25", "u", str(tmp_path / "none")), DAY)
 
     assert [p.where for p in refused.value.problems] == ["--to", "--from", "--smtp"]
 
@@ -176,7 +184,7 @@ def test_nobody_at_the_door_is_told_after_three_tries(
     """A server that can't be reached: what, where, how often."""
     monkeypatch.setattr(post.send, "__defaults__", (lambda _: None,))
     with pytest.raises(Refused, match=r"not taken by 127\.0\.0\.1:9 after 3 tries: "):
-        mail.due(good, ("a@b.c",), "a@b.c", "127.0.0.1:9", None, None, DAY)
+        mail.due(good, mail.Posting(("a@b.c",), "a@b.c", "127.0.0.1:9", None, None), DAY)
 
 
 def test_a_letter_that_was_taken_is_not_sent_again(
@@ -190,7 +198,7 @@ def test_a_letter_that_was_taken_is_not_sent_again(
         raise ConnectionResetError
 
     monkeypatch.setattr(SMTP, "smtp_QUIT", gone)
-    mail.due(good, ("a@example.org",), "a@example.org", server, None, None, DAY)
+    mail.due(good, mail.Posting(("a@example.org",), "a@example.org", server, None, None), DAY)
 
     assert [type(one) is str for one in kept.letters] in ([False], [False, True])
 
@@ -198,7 +206,7 @@ def test_a_letter_that_was_taken_is_not_sent_again(
 def test_a_letter_is_known_by_its_sender_and_day(good: str, box: tuple[Box, str]) -> None:
     """Date and Message-ID are ours, the latter of the sender's domain and not of this machine."""
     kept, server = box
-    mail.due(good, ("a@example.org",), "b@example.net", server, None, None, DAY)
+    mail.due(good, mail.Posting(("a@example.org",), "b@example.net", server, None, None), DAY)
     letter = _letter(kept)
 
     assert letter["Message-ID"].endswith("@example.net>")
@@ -209,7 +217,7 @@ def test_a_letter_is_known_by_its_sender_and_day(good: str, box: tuple[Box, str]
 def test_only_plain_addresses_are_taken(good: str, address: str) -> None:
     """Quoted parts and comments read one way here and another way there."""
     with pytest.raises(Refused) as refused:
-        mail.due(good, (address,), "a@b.c", "h:25", None, None, DAY)
+        mail.due(good, mail.Posting((address,), "a@b.c", "h:25", None, None), DAY)
 
     assert str(refused.value) == f'--to: "{address}" is not an address'
 
@@ -217,9 +225,9 @@ def test_only_plain_addresses_are_taken(good: str, address: str) -> None:
 def test_a_user_needs_a_password_and_it_is_never_shown(good: str, tmp_path: Path) -> None:
     """Sent without one the letter would go as nobody; letters outside ASCII cannot be sent."""
     with pytest.raises(Refused) as refused:
-        mail.due(good, ("a@b.c",), "a@b.c", "h:25", "me", None, DAY)
+        mail.due(good, mail.Posting(("a@b.c",), "a@b.c", "h:25", "me", None), DAY)
     with pytest.raises(Refused) as host:
-        mail.due(good, ("a@b.c",), "a@b.c", f"{'h' * 70}.x:25", None, None, DAY)
+        mail.due(good, mail.Posting(("a@b.c",), "a@b.c", f"{'h' * 70}.x:25", None, None), DAY)
 
     assert str(refused.value) == (
         "--user: has no password: give --password-file or FLEETCARE_SMTP_PASSWORD"
@@ -240,7 +248,7 @@ def test_a_letter_that_may_have_been_taken_is_not_sent_again(
 
     kept.handle_DATA = taken  # type: ignore[method-assign]
     with pytest.raises(Refused) as refused:
-        mail.due(good, ("a@example.org",), "a@example.org", server, None, None, DAY)
+        mail.due(good, mail.Posting(("a@example.org",), "a@example.org", server, None, None), DAY)
 
     assert len(kept.letters) == 1
     assert str(refused.value) == (

@@ -10,7 +10,7 @@ from typing import Any
 
 import pytest
 
-from fleetcare.desk import ask
+from fleetcare.desk import questions
 from fleetcare.errors import Refused
 from fleetcare.rules.kinds.case import NO_BIKES
 from tests.typed import typed, typed_all
@@ -50,7 +50,10 @@ def test_an_extinguisher_is_not_commissioned_after_today(
            "on": "2026-08-01", "variety": "powder", "commissioned": mark}  # fmt: skip
     typed(good, "fit V01 extinguisher --type powder --commissioned 2026-08-01", ON)
 
-    assert ask.hireable(good, "V01", ON, ON, NO_BIKES, ON, None).hireable == "yes"
+    assert (
+        questions.hireable(good, "V01", questions.Question(ON, ON, NO_BIKES, ON, None)).hireable
+        == "yes"
+    )
     assert _refused(good, f"fit V01 extinguisher --type powder --commissioned {mark}") == (
         f"--commissioned: {wrong}"
     )
@@ -114,7 +117,7 @@ def test_a_return_of_long_ago_hides_no_van_presumed_out_today(good: str) -> None
     )
     typed(good, "hire back H1 --odometer 1100mi", D("2026-07-25"))
     said = typed(good, 'defect report V01 --grade dangerous "brakes"', ON)
-    (item,) = [i for i in ask.due(good, ON, None).items if i.rule == "open-defects"]
+    (item,) = [i for i in questions.due(good, ON, None).items if i.rule == "open-defects"]
 
     assert 'dangerous defect "brakes", Sat 1 Aug 2026, on H2.\n' in said
     assert "V01: presumed out as H2 until Wed 5 Aug 2026, tell the hirer: " in said

@@ -117,7 +117,7 @@ def test_what_cannot_be_packed_is_refused(proved: str, tmp_path: Path) -> None:
 
 def test_the_label_has_the_last_days_and_a_code_a_reader_takes(good: str) -> None:
     """To 10 August for gas; what does not apply is not on it; the code says the van's reference."""
-    from fleetcare.desk.asked import asking
+    from fleetcare.desk.asking import asking
 
     with asking(good) as asked:
         made = label_of(asked.judged("V01"), DAY)

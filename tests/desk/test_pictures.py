@@ -9,7 +9,7 @@ from xml.etree import ElementTree as ET
 import pytest
 
 from fleetcare.desk import pictures
-from fleetcare.desk.asked import asking
+from fleetcare.desk.asking import asking
 from fleetcare.reports.picture import frame, months, of_van
 from tests.typed import typed
 

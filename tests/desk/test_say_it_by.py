@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 
-from fleetcare.desk import ask
+from fleetcare.desk import questions
 from fleetcare.rules.kinds.case import NO_BIKES
 from tests.typed import typed_all
 from tests.vans import GOOD
@@ -25,8 +25,12 @@ def test_a_fact_may_be_said_while_the_van_is_on_hire(ready: str) -> None:
         ON,
     )
     day = D("2026-08-02")  # a Sunday; H1 has the van
-    (work,) = ask.hireable(ready, "V01", None, None, NO_BIKES, day, "H2").to_do
-    (item,) = [i for i in ask.due(ready, day, None).items if i.rule == "electrical-inspection"]
+    (work,) = questions.hireable(
+        ready, "V01", questions.Question(None, None, NO_BIKES, day, "H2")
+    ).to_do
+    (item,) = [
+        i for i in questions.due(ready, day, None).items if i.rule == "electrical-inspection"
+    ]
 
     assert (work.do_from, work.do_by) == (D("2026-08-03"), D("2026-08-07"))
     assert item.spoils == "H2 from Mon 10 Aug 2026"

@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from fleetcare.desk import ask, trust
+from fleetcare.desk import questions, trust
 from fleetcare.errors import DatabaseFault, Refused
 from fleetcare.intake.paper import MOST_OCTETS, PaperFile, read_paper
 from fleetcare.rules.party import NO_BIKES
@@ -115,13 +115,23 @@ def test_a_paper_awaited_is_due_and_stops_hire_after_28_days(good: str, files: P
     july = dt.date(2026, 7, 3)
     printed = typed(good, "record V01 chassis --pass --by C --on 2026-07-03 --paper-awaited", DAY)
     number = int(printed.split()[0][1:])
-    before = ask.hireable(
-        good, "V01", dt.date(2026, 7, 31), dt.date(2026, 7, 31), NO_BIKES, july, None
+    before = questions.hireable(
+        good,
+        "V01",
+        questions.Question(dt.date(2026, 7, 31), dt.date(2026, 7, 31), NO_BIKES, july, None),
     )
-    after = ask.hireable(good, "V01", dt.date(2026, 8, 1), dt.date(2026, 8, 2), NO_BIKES, DAY, None)
-    (item,) = [i for i in ask.due(good, july, None).items if i.rule == "paper-awaited"]
+    after = questions.hireable(
+        good,
+        "V01",
+        questions.Question(dt.date(2026, 8, 1), dt.date(2026, 8, 2), NO_BIKES, DAY, None),
+    )
+    (item,) = [i for i in questions.due(good, july, None).items if i.rule == "paper-awaited"]
     typed(good, f"attach {number} {files}/a.pdf", DAY)
-    kept = ask.hireable(good, "V01", dt.date(2026, 8, 1), dt.date(2026, 8, 2), NO_BIKES, DAY, None)
+    kept = questions.hireable(
+        good,
+        "V01",
+        questions.Question(dt.date(2026, 8, 1), dt.date(2026, 8, 2), NO_BIKES, DAY, None),
+    )
 
     assert f"awaits the paper of #{number}, by Fri 31 Jul 2026" in printed
     assert (item.place, item.last_good_day) == (f"#{number}", dt.date(2026, 7, 31))
@@ -136,7 +146,9 @@ def test_a_booking_may_be_made_when_the_paper_can_still_come(good: str) -> None:
     typed(good, "record V01 chassis --pass --by C --on 2026-08-01 --paper-awaited", DAY)
     start, through = dt.date(2026, 9, 7), dt.date(2026, 9, 9)
     # The gas check falls due before then too; what matters here is the paper.
-    report = ask.hireable(good, "V01", start, through, NO_BIKES, DAY, None)
+    report = questions.hireable(
+        good, "V01", questions.Question(start, through, NO_BIKES, DAY, None)
+    )
     work = [w for w in report.to_do if w.rule == "paper-awaited"]
 
     assert report.bookable == "if done"
@@ -152,7 +164,7 @@ def test_a_withdrawn_record_awaits_nothing_and_a_waiver_spares_no_paper(good: st
     with pytest.raises(Refused, match="never waived"):
         typed(good, f'hire waive H1 paper-awaited "trust me" --by C --place "#{number}"', DAY)
     typed(good, f'withdraw {number} "typed twice"', DAY)
-    items = ask.due(good, DAY, None).items
+    items = questions.due(good, DAY, None).items
 
     assert [i for i in items if i.rule == "paper-awaited"] == []
     with pytest.raises(Refused) as refused:

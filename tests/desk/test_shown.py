@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from fleetcare.desk.asked import asking
+from fleetcare.desk.asking import asking
 from fleetcare.records.facts import numbers_of
 from fleetcare.records.kinds import FIELD_OF
 from fleetcare.reports.fleet import record_rows

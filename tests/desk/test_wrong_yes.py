@@ -6,7 +6,7 @@ import datetime as dt
 
 import pytest
 
-from fleetcare.desk import ask
+from fleetcare.desk import questions
 from fleetcare.errors import Refused
 from fleetcare.reports.hire import HireReport
 from fleetcare.rules.party import NO_BIKES, Party
@@ -18,7 +18,7 @@ BACK = dt.date(2026, 8, 5)
 
 
 def _asked(place: str, party: Party = NO_BIKES) -> HireReport:
-    return ask.hireable(place, "V01", ON, BACK, party, ON, None)
+    return questions.hireable(place, "V01", questions.Question(ON, BACK, party, ON, None))
 
 
 def _refusal(place: str, line: str) -> str:
@@ -266,7 +266,7 @@ def test_after_a_fail_is_closed_the_paper_is_told_of_again(good: str) -> None:
         ],
         ON,
     )
-    (found,) = ask.why_rule(good, "V01", "gas-safety-check", ON)
+    (found,) = questions.why_rule(good, "V01", "gas-safety-check", ON)
 
     assert found.reason == (
         "passed Tue 21 Jul 2026 (#31, certificate G3, A. Fitter), last day Tue 10 Aug 2027; counts "
@@ -284,7 +284,7 @@ def test_a_booking_on_days_off_fleet_heads_the_due_report(good: str) -> None:
         ],
         ON,
     )
-    first = ask.due(good, ON, None).items[0]
+    first = questions.due(good, ON, None).items[0]
 
     assert (first.rule, first.group, first.spoils) == (
         "service",

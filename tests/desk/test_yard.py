@@ -6,8 +6,8 @@ import datetime as dt
 
 import pytest
 
-from fleetcare.desk import ask, look
-from fleetcare.desk.asked import asking
+from fleetcare.desk import fleet, questions
+from fleetcare.desk.asking import asking
 from fleetcare.errors import Declined, Refused
 from fleetcare.reports.hire import HireReport
 from fleetcare.rules.party import NO_BIKES, Party
@@ -29,7 +29,9 @@ def out(good: str) -> str:
 
 
 def _asked(place: str, start: str, through: str, on: str, party: Party = NO_BIKES) -> HireReport:
-    return ask.hireable(place, "V01", D(start), D(through), party, D(on), None)
+    return questions.hireable(
+        place, "V01", questions.Question(D(start), D(through), party, D(on), None)
+    )
 
 
 def _said(place: str, line: str, day: str) -> list[str]:
@@ -122,15 +124,15 @@ def test_what_left_all_the_same_is_written_down_and_heads_every_report(good: str
         "tread-to-go-out:rear-right",
         "walkaround",
     )
-    first = ask.due(good, ON, None).items[0]
+    first = questions.due(good, ON, None).items[0]
     assert (first.group, first.title, first.standing) == (
         "unreleased",
         "left without release",
         "failed",
     )
-    assert look.fleet(good, ON)[0].out_as == "H1 (without release)"
+    assert fleet.fleet(good, ON)[0].out_as == "H1 (without release)"
     typed(good, "hire back H1 --odometer 42400mi", D("2026-08-05"))
-    assert "unreleased" not in {i.group for i in ask.due(good, D("2026-08-05"), None).items}
+    assert "unreleased" not in {i.group for i in questions.due(good, D("2026-08-05"), None).items}
 
 
 @pytest.mark.parametrize(
@@ -213,7 +215,7 @@ def test_an_extension_while_out_is_asked_of_the_book_first(out: str) -> None:
         "Nothing was written: H1 is out and may not stay out so long. If it stays all the same, "
         "add: --even-so"
     )
-    item = next(i for i in ask.due(out, D("2026-08-04"), None).items if i.group == "out")
+    item = next(i for i in questions.due(out, D("2026-08-04"), None).items if i.group == "out")
     assert item.if_out == (
         "out as H1 until Wed 12 Aug 2026. The gas check ends while the van is out. Tell the hirer "
         "to shut the bottles and use no gas until a registered engineer has checked it."
@@ -224,7 +226,7 @@ def test_a_late_return_stands_in_the_way_of_the_next_hire(out: str) -> None:
     """Past its last day a hire sent out is still out: today is a no, later is if it is back first."""
     today = _asked(out, "2026-08-06", "2026-08-09", "2026-08-06")
     later = _asked(out, "2026-08-08", "2026-08-10", "2026-08-06")
-    item = ask.due(out, D("2026-08-06"), None).items[0]
+    item = questions.due(out, D("2026-08-06"), None).items[0]
     typed(out, "hire back H1 --odometer 43000mi", D("2026-08-06"))
     after = _asked(out, "2026-08-06", "2026-08-09", "2026-08-06")
 
@@ -256,7 +258,7 @@ def test_a_booking_nobody_sent_out_is_only_presumed_out(good: str) -> None:
     """Reports say presumed; once its days are over it stands in nobody's way, and one who never
     came is cancelled afterwards."""
     typed(good, BOOKED, ON)
-    row = look.fleet(good, D("2026-08-03"))[0]
+    row = fleet.fleet(good, D("2026-08-03"))[0]
     after = _asked(good, "2026-08-06", "2026-08-09", "2026-08-06")
     said = _said(good, 'hire cancel H1 "did not come"', "2026-08-03")
     free = _asked(good, "2026-08-03", "2026-08-05", "2026-08-03")
@@ -369,7 +371,9 @@ def test_a_defect_a_hold_or_a_recall_is_never_waived(good: str) -> None:
 
 def _stay(place: str, on: str) -> str:
     """Whether H1 may stay out from a day to its end."""
-    return ask.hireable(place, "V01", D(on), D("2026-08-05"), NO_BIKES, D(on), "H1").hireable
+    return questions.hireable(
+        place, "V01", questions.Question(D(on), D("2026-08-05"), NO_BIKES, D(on), "H1")
+    ).hireable
 
 
 def test_a_temporary_repair_lasts_to_the_end_of_that_hire(out: str) -> None:
@@ -380,7 +384,7 @@ def test_a_temporary_repair_lasts_to_the_end_of_that_hire(out: str) -> None:
     said = _said(out, 'defect repair 34 --by "AA" --temporary "plugged"', "2026-08-03")
     typed(out, 'defect sign-off 34 --by "C. Jones"', D("2026-08-03"))
     during, other = _stay(out, "2026-08-03"), _asked(out, "2026-08-05", "2026-08-07", "2026-08-03")
-    loud = {i.group for i in ask.due(out, D("2026-08-04"), None).items}
+    loud = {i.group for i in questions.due(out, D("2026-08-04"), None).items}
     typed(out, "hire back H1 --odometer 42900mi", D("2026-08-05"))
     back = _asked(out, "2026-08-05", "2026-08-07", "2026-08-05")
     typed(out, 'defect repair 34 --by "B. Smith" "new tyre"', D("2026-08-06"))
@@ -393,7 +397,10 @@ def test_a_temporary_repair_lasts_to_the_end_of_that_hire(out: str) -> None:
     assert {b.place for b in other.blocking} == {"#34"}
     assert back.hireable == "no"
     assert "out" not in loud
-    assert ask.why_rule(out, "V01", "open-defects", D("2026-08-06"))[0].standing == "not applicable"
+    assert (
+        questions.why_rule(out, "V01", "open-defects", D("2026-08-06"))[0].standing
+        == "not applicable"
+    )
 
 
 def test_a_dangerous_defect_mended_on_the_road_also_wants_a_signature(out: str) -> None:
@@ -434,7 +441,7 @@ def test_repeat_defects_of_a_van_are_shown(good: str) -> None:
     )
 
     assert said[1] == "It comes again: lights within a year before in #30 (Mon 1 Sep 2025)."
-    reason = ask.why_rule(good, "V01", "open-defects", ON)[-1].reason
+    reason = questions.why_rule(good, "V01", "open-defects", ON)[-1].reason
     assert reason.endswith("again within a year: #30")
 
 
@@ -450,7 +457,7 @@ def test_repeat_defects_of_a_van_are_shown(good: str) -> None:
 def test_what_is_raised_while_out_is_as_loud_as_a_lapse(out: str, line: str, tell: str) -> None:
     """It says so at once with what to tell the hirer, and stands in the first group of due."""
     said = typed(out, line, D("2026-08-03"))
-    item = next(i for i in ask.due(out, D("2026-08-03"), None).items if i.group == "out")
+    item = next(i for i in questions.due(out, D("2026-08-03"), None).items if i.group == "out")
 
     assert f"V01: out as H1 until Wed 5 Aug 2026, tell the hirer: {tell}" in said
     assert "Now stopped by" in said
@@ -463,10 +470,10 @@ def test_a_card_that_had_lapsed_names_the_hires_it_touches_and_heads_due(good: s
     and heads the next report although nothing else of it changed."""
     typed(good, 'record V01 gas-safety --pass --by "A. Fitter" --certificate G2', ON)
     typed(good, "hire add V01 --from 2026-09-03 --through 2026-09-07 --ref H1", ON)
-    calm = {i.group for i in ask.due(good, D("2026-08-20"), None).items}
+    calm = {i.group for i in questions.due(good, D("2026-08-20"), None).items}
     said = _said(good, 'correct 3 --through 2026-07-31 "card seen again"', "2026-08-20")
-    first = ask.due(good, D("2026-08-20"), None).items[0]
-    week_after = {i.group for i in ask.due(good, D("2026-08-28"), None).items}
+    first = questions.due(good, D("2026-08-20"), None).items[0]
+    week_after = {i.group for i in questions.due(good, D("2026-08-28"), None).items}
 
     assert "V01: Now stopped by gas safety check: H1 from Thu 3 Sep 2026." in said
     assert (first.group, first.rule, first.spoils) == (
@@ -501,7 +508,7 @@ def test_a_van_laid_up_alarms_nothing_and_is_listed_against_its_day_back(good: s
     typed(good, 'van lay-up V01 --back 2027-03-01 "wanted for Easter"', D("2026-08-10"))
     within = _asked(good, "2026-12-01", "2026-12-05", "2026-08-10")
     after = _asked(good, "2027-03-10", "2027-03-12", "2026-08-10")
-    items = ask.due(good, D("2026-12-01"), None).items
+    items = questions.due(good, D("2026-12-01"), None).items
 
     assert (without.hireable, without.bookable) == ("no", "no")
     assert (within.hireable, within.bookable) == ("no", "no")
@@ -509,24 +516,24 @@ def test_a_van_laid_up_alarms_nothing_and_is_listed_against_its_day_back(good: s
     assert {"first-use", "gas-safety-check"} <= {w.rule for w in after.to_do}
     assert {(i.group, i.days_over) for i in items} == {("laid up", 0)}
     assert {i.spoils for i in items} == {"wanted back Mon 1 Mar 2027"}
-    assert look.fleet(good, D("2026-12-01"))[0].first_to_lapse == "laid up"
+    assert fleet.fleet(good, D("2026-12-01"))[0].first_to_lapse == "laid up"
 
 
 def test_a_van_gone_is_off_every_list_and_its_bookings_are_named(good: str) -> None:
     """The hire left on it is named at once and heads due; the records stay to be seen."""
     typed(good, "hire add V01 --from 2026-09-03 --through 2026-09-07 --ref H1", ON)
     said = _said(good, 'van gone V01 --on 2026-08-10 "sold"', "2026-08-01")
-    items = ask.due(good, D("2026-08-11"), None).items
+    items = questions.due(good, D("2026-08-11"), None).items
 
     assert said[:2] == [
         '#32 V01 is gone from Mon 10 Aug 2026: "sold". Its records stay.',
         "Left on V01: H1 from Thu 3 Sep 2026 through Mon 7 Sep 2026. Move each with: fleetcare hire "
         "change REF --van VAN, or cancel it.",
     ]
-    assert [row.van for row in look.fleet(good, D("2026-08-09"))] == ["V01"]
-    assert look.fleet(good, D("2026-08-10")) == []
+    assert [row.van for row in fleet.fleet(good, D("2026-08-09"))] == ["V01"]
+    assert fleet.fleet(good, D("2026-08-10")) == []
     assert [(i.rule, i.group) for i in items] == [("service", "spoils")]
-    assert len(look.van(good, "V01", D("2026-08-11")).records) > 20
+    assert len(fleet.van(good, "V01", D("2026-08-11")).records) > 20
 
 
 def test_work_is_done_in_a_workshop_hold_and_not_in_another(good: str) -> None:
@@ -660,7 +667,7 @@ def test_a_recall_is_closed_by_the_dealers_paper_of_that_recall(good: str) -> No
 
 def test_the_judgement_of_a_release_cannot_be_corrected_afterwards(out: str) -> None:
     """What was answered then is what was answered; odometer and day may be put right."""
-    from fleetcare.desk.mend import correctable
+    from fleetcare.desk.correct import correctable
 
     typed(out, 'correct 33 --odometer 42301mi "read again"', ON)
     with asking(out) as asked:

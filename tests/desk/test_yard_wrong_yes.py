@@ -8,8 +8,8 @@ from pathlib import Path
 import pytest
 from click import UsageError
 
-from fleetcare.desk import ask
-from fleetcare.desk.asked import asking
+from fleetcare.desk import questions
+from fleetcare.desk.asking import asking
 from fleetcare.errors import Declined, Refused, UsageFault
 from fleetcare.reports.hire import HireReport
 from fleetcare.rules.party import NO_BIKES, Party
@@ -42,7 +42,9 @@ def _asked(
     place: str, start: str, through: str, on: str = "2026-08-01", ref: str | None = None,
     party: Party = NO_BIKES,
 ) -> HireReport:  # fmt: skip
-    return ask.hireable(place, "V01", D(start), D(through), party, D(on), ref)
+    return questions.hireable(
+        place, "V01", questions.Question(D(start), D(through), party, D(on), ref)
+    )
 
 
 def _refused(place: str, line: str, day: str = "2026-08-01") -> str:
@@ -378,7 +380,9 @@ def test_a_booking_moved_away_and_back_answers_for_what_is_left(good: str) -> No
     typed(good, "hire back H1 --odometer 1100mi", D("2026-08-03"))
     typed(good, "hire change H1 --van V02", D("2026-08-03"))
     typed(good, "hire change H1 --van V01", D("2026-08-03"))
-    report = ask.hireable(good, "V01", None, None, NO_BIKES, D("2026-08-03"), "H1")
+    report = questions.hireable(
+        good, "V01", questions.Question(None, None, NO_BIKES, D("2026-08-03"), "H1")
+    )
 
     assert (report.start, report.through) == (D("2026-08-03"), D("2026-08-09"))
     assert [b.rule for b in report.blocking] == ["event-inspection"]
@@ -392,9 +396,9 @@ def test_being_laid_up_or_gone_silences_no_van_that_is_out(good: str) -> None:
     typed_all(good, [H1.replace("08-03", "08-05"), WALK, OUT], ON)
     typed(good, 'van lay-up V01 --from 2026-08-02 "winter"', D("2026-08-02"))
     typed(good, 'defect report V01 --grade dangerous "brakes"', D("2026-08-03"))
-    laid_up = [i for i in ask.due(good, D("2026-08-03"), None).items if i.if_out]
+    laid_up = [i for i in questions.due(good, D("2026-08-03"), None).items if i.if_out]
     typed(good, 'van gone V01 --on 2026-08-03 "sold"', D("2026-08-03"))
-    gone = [i for i in ask.due(good, D("2026-08-03"), None).items if i.if_out]
+    gone = [i for i in questions.due(good, D("2026-08-03"), None).items if i.if_out]
 
     assert {i.group for i in laid_up} == {i.group for i in gone} == {"out"}
     assert "open-defects" in {i.rule for i in laid_up}
@@ -405,7 +409,7 @@ def test_what_another_hire_does_to_one_is_named(good: str, tmp_path: Path) -> No
     typed_all(good, [H1, "hire add V01 --from 2026-08-04 --through 2026-08-06 --ref H2"], ON)
     (tmp_path / "firm.toml").write_text("[settings]\nturnaround_days = 2\n")
     said = typed(good, f"rules adopt {tmp_path}/firm.toml", ON)
-    items = ask.due(good, ON, None).items
+    items = questions.due(good, ON, None).items
 
     assert "V01: Now stopped by hire H1: H2 from Tue 4 Aug 2026." in said
     assert ("H2 clashes with H1", "H2 from Tue 4 Aug 2026") in {(i.title, i.spoils) for i in items}
@@ -414,9 +418,9 @@ def test_what_another_hire_does_to_one_is_named(good: str, tmp_path: Path) -> No
 def test_a_hire_booked_this_week_heads_due_when_it_is_stopped(good: str) -> None:
     """What stopped it when it was booked was said then; what came since is news."""
     typed(good, "hire add V01 --from 2026-08-12 --through 2026-08-14 --ref H1", ON)
-    calm = {i.group for i in ask.due(good, ON, None).items}
+    calm = {i.group for i in questions.due(good, ON, None).items}
     typed(good, 'recall V01 R-1 --stop-use "belt"', D("2026-08-03"))
-    items = [(i.group, i.rule) for i in ask.due(good, D("2026-08-04"), None).items]
+    items = [(i.group, i.rule) for i in questions.due(good, D("2026-08-04"), None).items]
 
     assert "changed" not in calm
     assert ("changed", "recall") in items

@@ -9,7 +9,7 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
-from fleetcare.desk.asked import Asked, asking
+from fleetcare.desk.asking import Asked, asking
 from fleetcare.hire.answer import Answer, answer
 from fleetcare.hire.ask import Ask
 from fleetcare.hire.days import free_days

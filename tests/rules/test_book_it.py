@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from fleetcare.desk import ask
+from fleetcare.desk import questions
 from fleetcare.errors import Refused
 from fleetcare.reports.hire import HireReport, Work
 from fleetcare.rules.party import Party
@@ -28,7 +28,11 @@ def _asked(
     electric: int = 0,
     kg: tuple[str, ...] = (),
 ) -> HireReport:
-    return ask.hireable(place, "V01", D(start), D(through), Party(bikes, electric, kg), D(on), None)
+    return questions.hireable(
+        place,
+        "V01",
+        questions.Question(D(start), D(through), Party(bikes, electric, kg), D(on), None),
+    )
 
 
 def test_a_van_in_order_may_go_out_once_its_tread_is_read(good: str) -> None:
@@ -181,7 +185,7 @@ def _no_work_on(
     report: HireReport, day: dt.date, on: dt.date, start: dt.date, needs_van: bool, place: str
 ) -> bool:
     """Whether no work could be done on a day: too early, closed, collected, or out on hire."""
-    with ask.asking(place) as asked:
+    with questions.asking(place) as asked:
         hires = asked.judged("V01").hires
     out = any(h.from_on <= day <= h.through_on for h in hires)
     return day < on or day >= start or day.weekday() >= 5 or (needs_van and out)
@@ -238,7 +242,7 @@ def test_two_hires_may_share_a_changeover_day(good: str) -> None:
 def test_a_booking_asked_by_its_reference_is_not_in_its_own_way(good: str) -> None:
     """Its days and bikes are taken from the booking."""
     typed(good, "hire add V01 --from 2026-08-03 --through 2026-08-07 --ref H1 --bikes 2", ON)
-    report = ask.hireable(good, "V01", None, None, Party(), ON, "H1")
+    report = questions.hireable(good, "V01", questions.Question(None, None, Party(), ON, "H1"))
 
     assert (report.start, report.through, report.hireable) == (
         D("2026-08-03"),
@@ -289,7 +293,7 @@ def test_deleting_a_record_never_makes_a_van_more_hireable(good: str) -> None:
     """Whatever single record is withdrawn, no day becomes hireable that was not. The exceptions
     are a fail, defect, hold, hire or withdrawal; this van has none, nor a check so early that it
     restarted a clock."""
-    with ask.asking(good) as asked:
+    with questions.asking(good) as asked:
         before = asked.judged("V01").hireable_days()
         records = asked.as_of.known_at
     shrunk = 0
@@ -300,7 +304,7 @@ def test_deleting_a_record_never_makes_a_van_more_hireable(good: str) -> None:
         except Refused as refused:
             assert "is all that is said" in str(refused)
             continue
-        with ask.asking(copy) as asked:
+        with questions.asking(copy) as asked:
             after = asked.judged("V01").hireable_days()
         assert (after - before).empty, number
         shrunk += after != before
@@ -312,7 +316,7 @@ def test_a_booking_with_more_bikes_than_the_rack_bears_heads_the_due_report(good
     typed(
         good, "hire add V01 --from 2026-08-03 --through 2026-08-07 --ref H1 --electric-bikes 3", ON
     )
-    first = ask.due(good, ON, None).items[0]
+    first = questions.due(good, ON, None).items[0]
 
     assert (first.rule, first.group, first.standing, first.do_by) == (
         "rack-rating",
@@ -326,7 +330,7 @@ def test_a_booking_with_more_bikes_than_the_rack_bears_heads_the_due_report(good
 def test_what_lapses_while_a_van_is_out_comes_first_with_what_to_tell_the_hirer(good: str) -> None:
     """Gas ends on 10 August; the van is presumed out from the 8th to the 12th."""
     typed(good, "hire add V01 --from 2026-08-08 --through 2026-08-12 --ref H1", ON)
-    first = ask.due(good, D("2026-08-09"), None).items[0]
+    first = questions.due(good, D("2026-08-09"), None).items[0]
 
     assert (first.rule, first.group, first.standing) == ("gas-safety-check", "out", "due soon")
     assert first.if_out is not None
@@ -337,8 +341,8 @@ def test_due_says_when_to_do_the_work(good: str) -> None:
     """From the day the early window opens, by the last free working day before the hire it would
     spoil, else the last working day in date."""
     typed(good, "hire add V01 --from 2026-08-08 --through 2026-08-12 --ref H1", ON)
-    gas = next(i for i in ask.due(good, ON, None).items if i.rule == "gas-safety-check")
-    wide = {i.rule: i for i in ask.due(good, ON, 600).items if i.rule != "tyre-age"}
+    gas = next(i for i in questions.due(good, ON, None).items if i.rule == "gas-safety-check")
+    wide = {i.rule: i for i in questions.due(good, ON, 600).items if i.rule != "tyre-age"}
     chassis = wide["chassis-service"]
 
     assert (gas.do_from, gas.do_by, gas.spoils) == (

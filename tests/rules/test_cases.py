@@ -13,7 +13,7 @@ from typing import Any
 
 import pytest
 
-from fleetcare.desk import ask, rulebook
+from fleetcare.desk import questions, rulebook
 from fleetcare.rules.book import Book
 from fleetcare.rules.judge import with_party
 from fleetcare.rules.party import Party
@@ -67,7 +67,7 @@ def test_case(case: dict[str, Any], early: str) -> None:
     for day, standing in case["stands"]:
         found = [
             w
-            for w in ask.why_rule(ready, "V01", case["rule"], day)
+            for w in questions.why_rule(ready, "V01", case["rule"], day)
             if w.rule == case["rule"] and w.place == case.get("place")
         ]
         assert [w.standing for w in found] == [standing], (day, found)
@@ -75,7 +75,7 @@ def test_case(case: dict[str, Any], early: str) -> None:
         on, last = case["last"]
         found = [
             w
-            for w in ask.why_rule(ready, "V01", case["rule"], on)
+            for w in questions.why_rule(ready, "V01", case["rule"], on)
             if w.rule == case["rule"] and w.place == case.get("place")
         ]
         assert [w.last_good_day for w in found] == [last]
@@ -83,7 +83,7 @@ def test_case(case: dict[str, Any], early: str) -> None:
 
 def _for_party(place: str, case: dict[str, Any], day: dt.date) -> list[str]:
     """How a rule that is judged only for a party stands on a day."""
-    with ask.asking(place) as asked:
+    with questions.asking(place) as asked:
         party = Party(
             *case.get("party", ()),
             licence=case.get("licence"),

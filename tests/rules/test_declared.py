@@ -7,7 +7,7 @@ from typing import Any
 
 import pytest
 
-from fleetcare.desk.asked import asking
+from fleetcare.desk.asking import asking
 from fleetcare.rules import plan
 from fleetcare.rules.judge import with_party
 from fleetcare.rules.kinds import KINDS, kind_of

@@ -11,7 +11,7 @@ from typing import Any
 import pytest
 
 from fleetcare import clock
-from fleetcare.desk import ask, keep
+from fleetcare.desk import keep, questions
 from fleetcare.errors import Refused
 from fleetcare.reports.hire import HireReport
 from fleetcare.rules.party import NO_BIKES, Party
@@ -24,7 +24,7 @@ WALK = f'record V01 walkaround --pass --by "W. Yard" {TREAD}'
 
 
 def _asked(place: str, van: str = "V01", party: Party = NO_BIKES, on: dt.date = ON) -> HireReport:
-    return ask.hireable(place, van, on, on, party, on, None)
+    return questions.hireable(place, van, questions.Question(on, on, party, on, None))
 
 
 def _against(report: HireReport) -> tuple[str, list[tuple[str, str | None, str]]]:
@@ -133,7 +133,7 @@ def test_an_extinguisher_whose_mark_cannot_be_read_is_not_taken_for_new(
 
 
 def _why(place: str, rule: str, on: dt.date = ON) -> list[tuple[str | None, str, str]]:
-    return [(w.place, w.standing, w.reason) for w in ask.why_rule(place, "V01", rule, on)]
+    return [(w.place, w.standing, w.reason) for w in questions.why_rule(place, "V01", rule, on)]
 
 
 def test_a_tyre_taken_off_is_lacking_whatever_its_axle_bears(ready: str) -> None:
@@ -234,7 +234,9 @@ def test_two_vans_on_the_same_tyres_are_judged_by_their_own_axles(ready: str, he
     wrong = "tyres carry 2240 kg, the weight plate says 2300 kg"
     found = {van: _against(_asked(ready, van)) for van in ("V01", "V02")}
     due = [
-        (i.van, i.place, i.reason) for i in ask.due(ready, ON, 600).items if i.rule == "tyre-load"
+        (i.van, i.place, i.reason)
+        for i in questions.due(ready, ON, 600).items
+        if i.rule == "tyre-load"
     ]
 
     assert found.pop(heavy) == ("no", [("tyre-load", "rear axle", wrong)])
@@ -288,7 +290,7 @@ def test_days_past_stand_under_the_rules_of_those_days(tmp_path: Path) -> None:
     )  # fmt: skip
 
     def stood(rule: str, day: str) -> tuple[str, dt.date | None, str]:
-        found = ask.why_rule(place, "V01", rule, D(day))[0]
+        found = questions.why_rule(place, "V01", rule, D(day))[0]
         return found.standing, found.last_good_day, found.terms
 
     before, since = (

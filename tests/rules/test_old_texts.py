@@ -26,7 +26,7 @@ from typing import Any, NamedTuple
 
 import pytest
 
-from fleetcare.desk import asked
+from fleetcare.desk import asking
 from fleetcare.hire.answer import answer
 from fleetcare.hire.ask import Ask
 from fleetcare.rules.judge import judge, with_party
@@ -79,7 +79,7 @@ class Said(NamedTuple):
 def judged(connection: Any, text: str, size: int) -> Iterator[Any]:
     """Every van of the book as known at a size, judged by a text."""
     digest = hashlib.sha256(text.encode()).hexdigest()
-    book = asked.book_of(digest, text, asked.taken_in(connection, text, known=size))
+    book = asking.book_of(digest, text, asking.taken_in(connection, text, known=size))
     for facts in fleet_facts(connection, size):
         yield judge(facts, book, AsOf(size, digest))
 

@@ -6,7 +6,7 @@ import datetime as dt
 
 import pytest
 
-from fleetcare.desk import ask
+from fleetcare.desk import questions
 from fleetcare.rules.kinds.case import NO_BIKES
 from tests.typed import typed, typed_all
 
@@ -16,7 +16,7 @@ SECOND = "fit V01 extinguisher boot --made 2026-07 --type powder"
 
 
 def _against(place: str) -> tuple[str, list[tuple[str, str | None, str]]]:
-    report = ask.hireable(place, "V01", ON, ON, NO_BIKES, ON, None)
+    report = questions.hireable(place, "V01", questions.Question(ON, ON, NO_BIKES, ON, None))
     return report.hireable, [(b.rule, b.place, b.standing) for b in report.blocking]
 
 
@@ -44,7 +44,7 @@ def test_what_was_done_to_the_only_one_is_not_undone_by_a_second(good: str) -> N
     and the days before are not told otherwise."""
     then = dt.date(2026, 7, 1)
     typed(good, SECOND, ON)
-    stood = ask.why_rule(good, "V01", "extinguisher-service", then)[0].standing
+    stood = questions.why_rule(good, "V01", "extinguisher-service", then)[0].standing
 
     assert (_against(good), stood) == (("yes", []), "in date")
     typed(good, "take-off V01 extinguisher boot", ON)

@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from fleetcare.desk import ask
+from fleetcare.desk import questions
 from fleetcare.reports.hire import HireReport, Work
 from fleetcare.rules.kinds.case import NO_BIKES
 from tests.typed import typed, typed_all
@@ -21,7 +21,9 @@ WALK = f'record V01 walkaround --pass --by "W. Yard" {TREAD}'
 
 
 def _asked(place: str, start: str, through: str, van: str = "V01") -> HireReport:
-    return ask.hireable(place, van, D(start), D(through), NO_BIKES, ON, None)
+    return questions.hireable(
+        place, van, questions.Question(D(start), D(through), NO_BIKES, ON, None)
+    )
 
 
 def _against(report: HireReport) -> tuple[str, list[tuple[str, str | None, str]]]:
@@ -64,14 +66,16 @@ def test_what_nobody_said_may_be_said_to_the_last_working_day_before(ready: str)
     )
     due = [
         (i.do_from, i.do_by, i.spoils)
-        for i in ask.due(ready, ON, None).items
+        for i in questions.due(ready, ON, None).items
         if i.rule == "electrical-inspection"
     ]
 
     assert due == [(D("2026-08-03"), D("2026-08-07"), "H2 from Mon 10 Aug 2026")]
     for lines in ([], ["hire add V01 --from 2026-08-02 --through 2026-08-09 --ref H1"]):
         typed_all(ready, lines, ON)
-        report = ask.hireable(ready, "V01", None, None, NO_BIKES, ON, "H2")
+        report = questions.hireable(
+            ready, "V01", questions.Question(None, None, NO_BIKES, ON, "H2")
+        )
         assert (report.hireable, report.bookable) == ("cannot say", "if done")
         assert report.to_do == (said,)
 
@@ -90,7 +94,7 @@ def test_a_paper_of_the_fleet_that_is_loaded_counts(ready: str, tmp_path: Path) 
     printed = typed(ready, f"load {tmp_path}/facts.jsonl", ON)
     of_v02 = [
         (w.standing, w.last_good_day)
-        for w in ask.why_rule(ready, "V02", "insurance", D("2026-08-02"))
+        for w in questions.why_rule(ready, "V02", "insurance", D("2026-08-02"))
     ]
 
     assert printed.splitlines()[0] == "Loaded from #29 to #30: 1 × van, 1 × fleet-paper."
@@ -120,10 +124,10 @@ def test_a_temporary_repair_on_a_vans_second_hire_spares_that_hire(good: str, da
         D("2026-08-02"),
     )
     typed(good, 'defect report V01 --grade major "lamp"', day)
-    stopped = ask.hireable(good, "V01", None, None, NO_BIKES, day, "H2")
+    stopped = questions.hireable(good, "V01", questions.Question(None, None, NO_BIKES, day, "H2"))
     said = typed(good, 'defect repair 39 --by AA --temporary "tape"', day)
-    spared = ask.hireable(good, "V01", None, None, NO_BIKES, day, "H2")
-    out = [i.group for i in ask.due(good, day, None).items if i.rule == "open-defects"]
+    spared = questions.hireable(good, "V01", questions.Question(None, None, NO_BIKES, day, "H2"))
+    out = [i.group for i in questions.due(good, day, None).items if i.rule == "open-defects"]
 
     assert stopped.hireable == "no"
     assert said.splitlines()[0] == (
@@ -150,7 +154,7 @@ def test_a_place_nobody_asks_for_may_be_emptied(
     report = _asked(good, "2026-08-01", "2026-08-01")
     against = {(b.rule, b.place) for b in report.blocking}
     typed(good, f"take-off V01 {what} {spot}", ON)
-    stood = {w.place: w.standing for w in ask.why_rule(good, "V01", rule, ON)}
+    stood = {w.place: w.standing for w in questions.why_rule(good, "V01", rule, ON)}
 
     assert (rule, spot) in against
     assert _against(_asked(good, "2026-08-01", "2026-08-01")) == ("yes", [])
@@ -170,7 +174,7 @@ def test_a_walkaround_written_down_after_the_return_serves_the_next_hire(good: s
         D("2026-07-30"),
     )
     typed_all(good, ["hire back H1 --odometer 1100mi", WALK], ON)
-    report = ask.hireable(good, "V01", None, None, NO_BIKES, ON, "H2")
+    report = questions.hireable(good, "V01", questions.Question(None, None, NO_BIKES, ON, "H2"))
 
     assert (report.hireable, report.at_handover) == ("yes", ())
     assert typed(good, "hire out H2 --by W --odometer 1100mi", ON).splitlines()[0] == (
@@ -191,10 +195,10 @@ def test_a_walkaround_before_the_van_went_out_that_day_is_used_up(good: str) -> 
         ],
         ON,
     )
-    report = ask.hireable(good, "V01", None, None, NO_BIKES, ON, "H2")
+    report = questions.hireable(good, "V01", questions.Question(None, None, NO_BIKES, ON, "H2"))
 
     assert "walkaround" in {line.rule for line in report.at_handover}
 
 
 def _digest(place: str) -> str:
-    return ask.due(place, ON, None).rulebook[:8]
+    return questions.due(place, ON, None).rulebook[:8]

@@ -11,7 +11,7 @@ from pathlib import Path
 import pytest
 
 from fleetcare import clock
-from fleetcare.desk import ask, trust
+from fleetcare.desk import questions, trust
 from fleetcare.errors import Refused
 from fleetcare.store import backup
 from tests.typed import typed
@@ -28,7 +28,7 @@ def test_the_drill(good: str, tmp_path: Path) -> None:
     trust.restore(copy, new)
 
     assert trust.status(new) == before._replace(database=new)
-    assert ask.due(new, ON, 60) == ask.due(good, ON, 60)
+    assert questions.due(new, ON, 60) == questions.due(good, ON, 60)
     assert trust.verify(new).faults == []
     assert oct(os.stat(copy).st_mode & 0o777) == "0o600"
     assert sorted(p.name for p in tmp_path.iterdir() if p.name.startswith("copy")) == [

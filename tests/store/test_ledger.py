@@ -12,7 +12,7 @@ import sqlalchemy as sa
 
 from fleetcare import merkle
 from fleetcare.desk import trust
-from fleetcare.desk.asked import asking
+from fleetcare.desk.asking import asking
 from fleetcare.errors import Refused
 from fleetcare.store import ledger, tables
 from fleetcare.store.engine import reading

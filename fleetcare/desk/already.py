@@ -16,7 +16,7 @@ from fleetcare.van.said import fit_outs, pairs_of
 _FACTS = tuple(name for name in VanFacts._fields if name not in ("number", "van", "on", "even_so"))
 
 
-class Again:
+class Already:
     """Compares records on their way in with those of the book."""
 
     def __init__(self, book: Writing) -> None:

@@ -43,10 +43,10 @@ def due(
 
     Example: fleetcare --db fleet.db due --weeks 8
     """
-    from fleetcare.desk import ask
+    from fleetcare.desk import questions
     from fleetcare.render import plain, text
 
-    report = ask.due(s.db, on, weeks, known_at)
+    report = questions.due(s.db, on, weeks, known_at)
     items = [{key: getattr(item, key) for key in _DUE_KEYS} for item in report.items]
     if form == "csv":
         return plain.as_csv(items, _DUE_KEYS).rstrip("\r\n"), ExitCode.DONE
@@ -90,21 +90,21 @@ def hireable(
     Example: fleetcare --db fleet.db hireable V01 --from 2027-08-01 --through 2027-08-14
     """
     from fleetcare.cli.party import party_of
-    from fleetcare.desk import ask
+    from fleetcare.desk import questions
     from fleetcare.render import plain, text
     from fleetcare.reports.hire import as_json
 
-    party = party_of(**typed)
+    question = questions.Question(start, through, party_of(**typed), on, ref)
     if keep and known_at is not None:
         raise click.UsageError("an answer is kept by what is known now: leave --known-at out")
     if keep:
         from fleetcare.desk import answers
 
-        said, report = answers.keep(s.db, s.by, van, start, through, party, on, ref)
+        said, report = answers.keep(s.db, s.by, van, question)
         for line in said:
             click.echo(line, err=True)
     else:
-        report = ask.hireable(s.db, van, start, through, party, on, ref, known_at)
+        report = questions.hireable(s.db, van, question, known_at)
     code = ExitCode.DONE if report.hireable == "yes" else ExitCode.NO
     if form == "json":
         return plain.as_json(as_json(report)), code
@@ -128,10 +128,10 @@ def why(
 
     Example: fleetcare --db fleet.db why V01 gas-safety-check
     """
-    from fleetcare.desk import ask
+    from fleetcare.desk import questions
     from fleetcare.render import plain, text
 
-    found = ask.why_rule(s.db, van, rule, on, known_at)
+    found = questions.why_rule(s.db, van, rule, on, known_at)
     rows = [one._asdict() | {"stretches": [st._asdict() for st in one.stretches]} for one in found]
     if form == "json":
         return plain.as_json(rows), ExitCode.DONE

@@ -9,7 +9,7 @@ import click
 from fleetcare.cli.app import Settings
 from fleetcare.cli.typed import option_of
 from fleetcare.cli.words import COUNT, DAY, NUMBER, settings, writes
-from fleetcare.desk.mend import correctable
+from fleetcare.desk.correct import correctable
 from fleetcare.records.fields import Is
 
 
@@ -23,9 +23,9 @@ def withdraw(s: Settings, /, number: int, why: str, dry_run: bool) -> list[str]:
 
     Example: fleetcare --db fleet.db withdraw 57 "typed on the wrong van"
     """
-    from fleetcare.desk import mend
+    from fleetcare.desk import correct as desk
 
-    return mend.withdraw(s.db, s.by, number, why, dry_run=dry_run)
+    return desk.withdraw(s.db, s.by, number, why, dry_run=dry_run)
 
 
 def _options(command: Any) -> Any:
@@ -74,14 +74,15 @@ def correct(
 
     Example: fleetcare --db fleet.db correct 57 --on 2026-03-02 "read the stamp again"
     """
-    from fleetcare.desk import mend
+    from fleetcare.desk import correct as desk
 
     changes = {
         name.removeprefix("field_"): value
         for name, value in fields.items()
         if value is not None and value != ()
     }
-    return mend.correct(s.db, s.by, number, why, changes, readings, cleared, dry_run=dry_run)
+    said = desk.Correction(changes, readings, cleared)
+    return desk.correct(s.db, s.by, number, why, said, dry_run=dry_run)
 
 
 COMMANDS = {"withdraw": withdraw, "correct": correct}

@@ -25,12 +25,12 @@ def history(
     Example: fleetcare --db fleet.db history V01 --on 2026-02-27 --known-at 2026-03-01T12:00:00Z
     """
     from fleetcare import clock
-    from fleetcare.desk import past
-    from fleetcare.render import past as text
+    from fleetcare.desk import history as desk
+    from fleetcare.render import history as text
     from fleetcare.render import plain
     from fleetcare.reports.history import as_json
 
-    found = past.on_day(s.db, van, on or clock.today(), known_at)
+    found = desk.on_day(s.db, van, on or clock.today(), known_at)
     if form == "json":
         return plain.as_json(as_json(found)), ExitCode.DONE
     if form == "csv":
@@ -59,14 +59,14 @@ def answers(s: Settings, /, van: str, form: str | None) -> None:
     Example: fleetcare --db fleet.db answers V01
     """
     from fleetcare.desk import answers as kept
-    from fleetcare.render import past, plain
+    from fleetcare.render import history, plain
     from fleetcare.reports.answered import as_json
 
     rows = kept.answers(s.db, van)
     if form == "json":
         click.echo(plain.as_json([as_json(row) for row in rows]))
     else:
-        click.echo(past.answers(rows, van))
+        click.echo(history.answers(rows, van))
 
 
 COMMANDS: dict[str, click.Command] = {"history": history, "answers": answers}

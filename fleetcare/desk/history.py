@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 
-from fleetcare.desk.asked import KnownAt, asking
+from fleetcare.desk.asking import KnownAt, asking
 from fleetcare.reports.history import History, history
 from fleetcare.store import facts as stored
 

@@ -6,7 +6,7 @@ import datetime as dt
 from typing import Any, NamedTuple
 
 from fleetcare import clock
-from fleetcare.desk.asked import KnownAt, asking
+from fleetcare.desk.asking import KnownAt, asking
 from fleetcare.desk.hires import booked
 from fleetcare.desk.since import since
 from fleetcare.errors import Problem, Refused, near
@@ -65,33 +65,31 @@ def due(
         )  # fmt: skip
 
 
+class Question(NamedTuple):
+    """May it go out? From when to when, with whom, work being possible from which day (today if
+    not said); or as booked under a reference."""
+
+    start: dt.date | None
+    through: dt.date | None
+    party: Party
+    on: dt.date | None = None
+    ref: str | None = None
+
+
 def hireable(
-    place: str,
-    van: str,
-    start: dt.date | None,
-    through: dt.date | None,
-    party: Party,
-    on: dt.date | None,
-    ref: str | None,
-    known_at: KnownAt | None = None,
+    place: str, van: str, question: Question, known_at: KnownAt | None = None
 ) -> HireReport:
     """May a van go out from one day to another, with these bikes?"""
     with asking(place, known_at) as asked:
         judged = asked.judged(van)
-        ask = asked_hire(judged, start, through, party, on, ref)
+        ask = asked_hire(judged, question)
         report: HireReport = asked.filled(hire_report(judged, ask, asked.cautions))
         return report
 
 
-def asked_hire(
-    judged: Judgement,
-    start: dt.date | None,
-    through: dt.date | None,
-    party: Party,
-    on: dt.date | None,
-    ref: str | None,
-) -> Ask:
+def asked_hire(judged: Judgement, question: Question) -> Ask:
     """The hire asked about: as typed, and as booked where a booking is named and no more typed."""
+    start, through, party, on, ref = question
     if ref is not None:
         hire = booked(judged, ref, "--ref").hire
         start, through = start or hire.from_on, through or hire.through_on

@@ -5,14 +5,14 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Any
 
-from fleetcare.desk.again import Again
+from fleetcare.desk.already import Already
 from fleetcare.desk.checks import further_defects
 from fleetcare.desk.session import Writing
 from fleetcare.desk.write import others_of
 from fleetcare.errors import Problem
 from fleetcare.faults import faults_of
 from fleetcare.faults.common import fleet_number
-from fleetcare.faults.held import Held, Others
+from fleetcare.faults.context import Context, Others
 from fleetcare.faults.slips import ANYWAY
 from fleetcare.intake.lines import Line
 from fleetcare.records.facts import Facts, adding
@@ -29,16 +29,16 @@ from fleetcare.records.kinds import (
 from fleetcare.store import facts as stored
 
 
-class Taking:
+class Incoming:
     """Lines on their way in, each held against the book with the lines before it.
 
-    With `known_again` a line that says what the book holds already adds nothing: a sheet is read
+    With `known_already` a line that says what the book holds already adds nothing: a sheet is read
     again whenever something was added to it.
     """
 
-    def __init__(self, book: Writing, *, known_again: bool = False) -> None:
+    def __init__(self, book: Writing, *, known_already: bool = False) -> None:
         self._book = book
-        self._again = Again(book) if known_again else None
+        self._already = Already(book) if known_already else None
         self._vans = set(stored.vans_of(book.connection))
         self.known = 0
         self._next = book.writer.size
@@ -63,8 +63,8 @@ class Taking:
                 return [own]
             facts = own
         record, found = self._resolved(line)
-        if self._again and facts is not None and not found:
-            record = self._again.left_of(record, facts)
+        if self._already and facts is not None and not found:
+            record = self._already.left_of(record, facts)
             if record is None:
                 self.known += 1
                 return []
@@ -87,7 +87,7 @@ class Taking:
 
     def _faults(self, record: Any, facts: Facts | None) -> list[Problem]:
         book = self._book
-        return faults_of(Held(book.book, book.today, facts or Facts(""), self._others), record)
+        return faults_of(Context(book.book, book.today, facts or Facts(""), self._others), record)
 
     def _facts_of(self, line: Line, van: str) -> Facts | Problem:
         """A van's facts with the lines before; those of a van that a line adds begin empty."""

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import Any, NamedTuple
 
 from fleetcare.desk.people import resolved
 from fleetcare.desk.session import Writing, recording
 from fleetcare.desk.write import others_of
 from fleetcare.errors import Problem, Refused, UsageFault
 from fleetcare.faults import faults_of
-from fleetcare.faults.held import Held
+from fleetcare.faults.context import Context
 from fleetcare.faults.hires import booking, two_out
 from fleetcare.faults.vans import open_home
 from fleetcare.intake import words
@@ -102,14 +102,14 @@ def _left_by(book: Writing, facts: Facts, record: Any) -> list[Problem]:
         return [Problem("", f"#{record.number} moved a booking to {record.moved_to}: {how}")]
     if isinstance(record, HireChange):
         hire = next((t.hire for t in trips_of(without) if t.hire.number == record.hire), None)
-        return booking(Held(book.book, book.today, without), hire, {}) if hire else []
+        return booking(Context(book.book, book.today, without), hire, {}) if hire else []
     return two_out(without, None) if isinstance(record, Back) else []
 
 
 def _left_unsaid(book: Writing, facts: Facts, without: Facts, record: VanFacts) -> list[Problem]:
     """A van keeps a home; one that was typed by mistake goes whole, if nothing else is of it."""
     if without.stated:
-        held = Held(book.book, book.today, without, before=facts)
+        held = Context(book.book, book.today, without, before=facts)
         return open_home(held, fit_outs(without.stated)[0][1].home)
     others = lookup.others_of(book.connection, record.van, record.number)
     if not others:
@@ -120,16 +120,16 @@ def _left_unsaid(book: Writing, facts: Facts, without: Facts, record: VanFacts) 
     return [Problem("", f"{said}: correct it instead")]
 
 
+class Correction(NamedTuple):
+    """What is put right of a record: fields by name, readings as typed, fields left empty."""
+
+    changes: dict[str, Any]
+    readings: tuple[str, ...] = ()
+    cleared: tuple[str, ...] = ()
+
+
 def correct(
-    place: str,
-    by: str,
-    number: int,
-    why: str,
-    changes: dict[str, Any],
-    readings: tuple[str, ...] = (),
-    cleared: tuple[str, ...] = (),
-    *,
-    dry_run: bool = False,
+    place: str, by: str, number: int, why: str, said: Correction, *, dry_run: bool = False
 ) -> list[str]:
     """Put a record right: a new record with the changes stands in its stead."""
     with recording(place, by, dry_run=dry_run) as book:
@@ -138,7 +138,7 @@ def correct(
         if facts is None:
             book.watch_fleet()
         root = stored.known_of(book.connection).stands_for.get(old.number, old.number)
-        changes = _changes(book, kind, changes, readings, cleared, old)
+        changes = _changes(book, kind, said, old)
         new = old._replace(**changes)
         if new == old:
             raise Refused([Problem("", f"#{number} says that already: nothing to correct")])
@@ -158,30 +158,23 @@ def correct(
     return book.said
 
 
-def _held(book: Writing, facts: Facts | None, old: Any, root: int) -> Held:
+def _held(book: Writing, facts: Facts | None, old: Any, root: int) -> Context:
     """What a record put right is held against: the book without the old one."""
     others = others_of(book)
     if isinstance(old, Hire):
         refs = stored.hire_refs(book.connection)
         others = others._replace(refs=lambda: {r: v for r, v in refs.items() if r != old.ref})
     if facts is None:
-        return Held(book.book, book.today, Facts(""), others)
+        return Context(book.book, book.today, Facts(""), others)
     without = taken_out(facts, type(old), root)
-    return Held(book.book, book.today, without, others, before=facts)
+    return Context(book.book, book.today, without, others, before=facts)
 
 
-def _changes(
-    book: Writing,
-    kind: str,
-    changes: dict[str, Any],
-    readings: tuple[str, ...],
-    cleared: tuple[str, ...],
-    old: Any,
-) -> dict[str, Any]:
-    fields, found = _open_fields(type(old)), dict(changes)
+def _changes(book: Writing, kind: str, said: Correction, old: Any) -> dict[str, Any]:
+    fields, found = _open_fields(type(old)), dict(said.changes)
     if "by" in found and "inspector" in fields:
         found["inspector"], found["by"] = resolved(book, found["by"])
-    for name in cleared:
+    for name in said.cleared:
         key = next((field for field in fields if name in (field, _typed(field))), "")
         if not key or not fields[key].optional:
             raise UsageFault(f'a {kind} has no "{name}" that may be left empty')
@@ -192,8 +185,8 @@ def _changes(
         raise UsageFault(
             f"a {kind} has no {names}; it has: {', '.join(f'--{_typed(name)}' for name in fields)}"
         )
-    if readings:
-        found["readings"] = _readings(book, kind, old, readings)
+    if said.readings:
+        found["readings"] = _readings(book, kind, old, said.readings)
     if not found:
         raise UsageFault("say what to correct, like --on 2026-03-02")
     return found

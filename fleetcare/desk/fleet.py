@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime as dt
 
 from fleetcare import clock
-from fleetcare.desk.asked import KnownAt, asking
+from fleetcare.desk.asking import KnownAt, asking
 from fleetcare.reports.fleet import FleetRow, VanShown, fleet_row, is_gone, van_shown
 from fleetcare.store import facts as stored
 from fleetcare.store.engine import reading

@@ -30,7 +30,7 @@ class Others(NamedTuple):
     checks: Mapping[int, Check] | None = None  # of the same file, where the record came in one
 
 
-class Held:
+class Context:
     """A record's surroundings, itself and what it stands in for left out."""
 
     def __init__(
@@ -51,7 +51,7 @@ class Held:
         return Van(self.facts)
 
 
-Faults = Callable[[Held, Any], list[Problem]]
+Faults = Callable[[Context, Any], list[Problem]]
 
 
 def fault(field: str, message: str, where: str = "") -> list[Problem]:

@@ -10,8 +10,8 @@ from pathlib import Path
 from typing import IO
 
 from fleetcare.desk.checks import open_defects
+from fleetcare.desk.incoming import Incoming
 from fleetcare.desk.session import Writing, recording
-from fleetcare.desk.taking import Taking
 from fleetcare.errors import Problem, Refused, stays
 from fleetcare.intake.lines import Line, read_lines
 from fleetcare.records.kinds import FLEET_KINDS, KIND_OF
@@ -77,7 +77,7 @@ def _facts(place: str, by: str, lines: Iterable[str], name: str, *, dry_run: boo
     """Facts without stamps, all or nothing, held to what typed ones are held to."""
     read, problems = read_lines(lines, name)
     with recording(place, by, dry_run=dry_run) as book:
-        taking = Taking(book)
+        taking = Incoming(book)
         problems += take_all(book, taking, read)
         book.refuse(sorted(problems, key=lambda problem: _line_of(problem, name)))
         if not taking.records:
@@ -86,7 +86,7 @@ def _facts(place: str, by: str, lines: Iterable[str], name: str, *, dry_run: boo
     return book.said
 
 
-def take_all(book: Writing, taking: Taking, lines: Iterable[Line]) -> list[Problem]:
+def take_all(book: Writing, taking: Incoming, lines: Iterable[Line]) -> list[Problem]:
     """Take lines in one after another; gives every fault."""
     listed = list(lines) if not isinstance(lines, list) else lines
     if any(line.kind in FLEET_KINDS for line in listed):
@@ -94,7 +94,7 @@ def take_all(book: Writing, taking: Taking, lines: Iterable[Line]) -> list[Probl
     return [problem for line in listed for problem in taking.take(line)]
 
 
-def add_all(book: Writing, taking: Taking) -> None:
+def add_all(book: Writing, taking: Incoming) -> None:
     """Add what was taken in, with what its checks leave behind, and say how much it is."""
     made = [book.add(record) for record in taking.records]
     counted = Counter(KIND_OF[type(record)] for record in made)

@@ -125,7 +125,7 @@ def _read(book: Writing, kind: CheckKind, van: str, done: Done) -> tuple[Check, 
     """The check as typed, its names resolved and its readings read."""
     inspector, name = resolved(book, done.by)
     readings, faults = _readings(done)
-    if done.outcome is None and readings and not done.by:
+    if done.outcome is None and readings and done.by is None:
         inspector, name = None, book.by  # whoever writes a reading down read it, if nobody else did
     outcome = "pass" if kind.paper and done.outcome is None else done.outcome
     check = Check(

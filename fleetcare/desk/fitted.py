@@ -4,29 +4,20 @@ from __future__ import annotations
 
 from fleetcare.desk.session import Writing, recording
 from fleetcare.desk.write import hold, put
-from fleetcare.errors import Problem, Refused, near
+from fleetcare.errors import Problem, Refused
 from fleetcare.faults.parts import known_places, occupant, same_part
 from fleetcare.records.kinds import Fit, Odometer, TakeOff
-from fleetcare.rules.book import Book
 from fleetcare.store import facts as stored
 from fleetcare.things import ComponentKind
 from fleetcare.van.van import Van
 from fleetcare.words.days import day_words
 
 
-def component_kind(book: Book, what: str) -> ComponentKind:
-    """A kind of component by its name; Refused with the nearest one."""
-    if what not in book.components:
-        raise Refused(
-            [
-                Problem(
-                    "",
-                    f'there is no kind of component "{what}".{near(what, book.components)}',
-                    "what",
-                )
-            ]
-        )
-    return book.components[what]
+def _kind_of(book: Writing, new: Fit | TakeOff) -> ComponentKind:
+    """The kind of component a record is of; Refused as the record is where there is none."""
+    if new.what not in book.book.components:
+        hold(book, new)
+    return book.book.components[new.what]
 
 
 def settled_place(van: Van, kind: ComponentKind, where: str) -> str:
@@ -45,7 +36,7 @@ def fit(place: str, by: str, new: Fit, *, dry_run: bool = False) -> list[str]:
     only one there is; with `part`, the component of that number again."""
     with recording(place, by, dry_run=dry_run) as book:
         view = Van(book.facts(new.van))
-        kind = component_kind(book.book, new.what)
+        kind = _kind_of(book, new)
         record = new._replace(place=settled_place(view, kind, new.place))
         if new.part is not None:
             record = _fitted_again(book, record, new.part)
@@ -82,7 +73,7 @@ def take_off(place: str, by: str, new: TakeOff, *, dry_run: bool = False) -> lis
     """Empty a place; with none said (""), the only one there is."""
     with recording(place, by, dry_run=dry_run) as book:
         view = Van(book.facts(new.van))
-        kind = component_kind(book.book, new.what)
+        kind = _kind_of(book, new)
         record = new._replace(place=settled_place(view, kind, new.place))
         hold(book, record)
         old = occupant(view, record)

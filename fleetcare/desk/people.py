@@ -67,13 +67,13 @@ def inspector_add(
     with recording(place, by, dry_run=dry_run) as book:
         book.refuse(_ill_said(card))
         scopes = sorted({s for r in book.book.rules.values() for s in r.by.scopes if s})
-        if card.scope and card.scope not in scopes:
+        if card.scope is not None and card.scope not in scopes:
             book.tell(
                 f'Caution: no rule asks for the scope "{card.scope}"; rules ask for: '
                 f"{', '.join(scopes)}."
             )
         found = [] if another else known_by(book, name)
-        if found and not card.scope:
+        if found and card.scope is None:
             words = (
                 f'"{name}" is in the book already (#{found[0].number}). '
                 "For another person of that name add --another"
@@ -82,16 +82,18 @@ def inspector_add(
         person = found[0] if found else book.add(Inspector(0, name))
         if not found:
             book.tell(f"#{person.number} added inspector {name}.")
-        if card.scope and card.from_on:
-            _add_card(book, person, name, card)
+        if card.scope is not None and card.from_on is not None:
+            days = (card.from_on, card.through_on)
+            new = Competence(0, person.number, card.scope, *days, card.register_no)
+            _add_card(book, name, new)
     return book.said
 
 
 def _ill_said(card: Card) -> list[Problem]:
     """What of a card is said without what it needs."""
-    if card.scope and card.from_on is None:
+    if card.scope is not None and card.from_on is None:
         return [Problem("", "say from which day the competence stands", "from_on")]
-    if not card.scope and any(card):
+    if card.scope is None and any(card):
         words = "say what the competence is for, like lpg-leisure-vehicle"
         return [Problem("", words, "scope")]
     if card.from_on and card.through_on and card.through_on < card.from_on:
@@ -99,15 +101,11 @@ def _ill_said(card: Card) -> list[Problem]:
     return []
 
 
-def _add_card(book: Writing, person: Inspector, name: str, card: Card) -> None:
+def _add_card(book: Writing, name: str, new: Competence) -> None:
     """Write a competence down: it may make old checks count, on any van."""
-    assert card.scope
-    assert card.from_on
     book.watch_fleet()
-    made = book.add(
-        Competence(0, person.number, card.scope, card.from_on, card.through_on, card.register_no)
-    )
-    until = f" through {day_words(card.through_on)}" if card.through_on else ""
-    number = f", register number {card.register_no}" if card.register_no else ""
-    since = f"from {day_words(card.from_on)}{until}{number}"
-    book.tell(f"#{made.number} {name}: competent for {card.scope} {since}.")
+    made = book.add(new)
+    until = f" through {day_words(made.through_on)}" if made.through_on else ""
+    number = f", register number {new.register_no}" if new.register_no else ""
+    since = f"from {day_words(made.from_on)}{until}{number}"
+    book.tell(f"#{made.number} {name}: competent for {made.scope} {since}.")

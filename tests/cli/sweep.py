@@ -9,12 +9,14 @@ from __future__ import annotations
 import importlib
 import json
 import os
+import pkgutil
 import shlex
 import shutil
 import sys
 from pathlib import Path
 from typing import Any
 
+from fleetcare import desk
 from fleetcare.cli.app import COMMANDS, main
 from fleetcare.desk import trust
 
@@ -45,8 +47,8 @@ def ended(line: str, desk: Path, piped: bool) -> dict[str, Any]:
 if __name__ == "__main__":
     for module, _ in COMMANDS.values():
         importlib.import_module(f"fleetcare.cli.{module}")
-    for name in ("ask", "carry", "filling", "hires", "mail", "pack", "past", "pictures", "sheets"):
-        importlib.import_module(f"fleetcare.desk.{name}")
+    for found in pkgutil.iter_modules(desk.__path__, "fleetcare.desk."):
+        importlib.import_module(found.name)
     here = Path(sys.argv[1])
     lines = json.loads(sys.stdin.read())
     print(

@@ -71,7 +71,7 @@ def _from_first(files: Files) -> Files:
         if not isinstance(tables, dict):
             found[file] = tables
             continue
-        tables = _supplied(json_like(tables))
+        tables = _supplied(two_levels(tables))
         folder, _, name = file.partition("/")
         rules = tables.get("rule")
         if folder == "gb" and isinstance(rules, dict):
@@ -83,7 +83,7 @@ def _from_first(files: Files) -> Files:
     return common | found
 
 
-def json_like(tables: dict[str, Any]) -> dict[str, Any]:
+def two_levels(tables: dict[str, Any]) -> dict[str, Any]:
     """A copy two levels deep: the tables of the text itself are never written to."""
     return {
         section: {n: dict(t) if isinstance(t, dict) else t for n, t in named.items()}

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from functools import partial
+from functools import cache, partial
 
 from fleetcare.records.facts import Facts
 from fleetcare.rules.book import Book, Key
@@ -43,12 +43,10 @@ def of_party(van: Van, book: Book, party: Party) -> list[Outcome]:
     return found
 
 
-_COUNTRIES: dict[str, partial[list[Rule]]] = {}
-
-
+@cache
 def _visiting(country: str) -> partial[list[Rule]]:
     """What picks the rules of a country visited; the same one each time, for plans go by it."""
-    return _COUNTRIES.setdefault(country, partial(_rules_of, country))
+    return partial(_rules_of, country)
 
 
 def _rules_of(country: str, book: Book, home: str | None) -> list[Rule]:

@@ -13,51 +13,76 @@ import click
 from fleetcare.cli.ends import joined, refuse_no_text, settled, told
 from fleetcare.errors import Declined, ExitCode, FleetcareError, Noted, Refused, noting
 
-VERSION = "0.6.0"  # a literal, so that --version reads no metadata; a test holds it to pyproject
+VERSION = "0.7.0"  # a literal, so that --version reads no metadata; a test holds it to pyproject
 
-# name: (module under fleetcare.cli, one line of help)
-COMMANDS: dict[str, tuple[str, str]] = {
-    "init": ("keep", "Make a book, or bring an older one up."),
-    "demo": ("demo", "Show the main job on an invented fleet."),
-    "van": ("van", "Add a van, say more of it, lay it up, list the fleet, show one."),
-    "fit": ("van", "Fit a component to a place; what was there comes off."),
-    "take-off": ("van", "Empty a place."),
-    "odometer": ("van", "Write down what the odometer showed."),
-    "inspector": ("record", "Add a person who checks vans, and what for."),
-    "record": ("record", "Record a check, service, test or paper."),
-    "attach": ("record", "Keep the scan or photo of a record's paper."),
-    "defect": ("defect", "Report a defect, repair it, sign it off, recheck it."),
-    "hold": ("defect", "Take a van off hire, or lift a hold."),
-    "event": ("yard", "Write down what happened to a van: a knock, gas work, a wheel off."),
-    "recall": ("yard", "A maker's recall of a van, and the paper that closes it."),
-    "hire": ("hire", "Bookings: add, change, cancel; release a van, take it back."),
-    "handover": ("yard", "Walk through a van's handover, on screen or paper."),
-    "return": ("yard", "Walk through a van's return."),
-    "sheet": ("sheet", "Spreadsheets in: a blank to fill, and what was filled."),
-    "withdraw": ("correct", "Take a record back; it stays to be seen."),
-    "correct": ("correct", "Put a record right; the old one stays."),
-    "erase": ("erase", "Empty a name or words for good; no judgement changes."),
-    "due": ("questions", "What falls due, as the Monday meeting reads it."),
-    "hireable": ("questions", "May a van go out from one day to another?"),
-    "why": ("questions", "Why a rule stands as it does for a van."),
-    "history": ("history", "What was in force for a van on a day, and on which records."),
-    "answers": ("history", "The answers kept of a van, and what changed them since."),
-    "rules": ("rules", "List, show, check and adopt rules."),
-    "calc": ("calc", "Tyre week, load index, VIN: sums that need no book."),
-    "export": ("keep", "Write the workbook for insurers, or a calendar feed."),
-    "mail": ("mail", "Send the Monday report by mail."),
-    "pack": ("paper", "The evidence for a van over some days, as one PDF."),
-    "picture": ("paper", "Draw the fleet or a van along the months."),
-    "completion": ("shell", "Make a shell finish commands and fleet numbers."),
-    "label": ("paper", "A label for windscreen or locker."),
-    "status": ("trust", "How much the book holds, and its tally."),
-    "verify": ("trust", "Has anyone touched the book? Every record, and older tallies."),
-    "prove": ("trust", "What proves that a record is in the book."),
-    "backup": ("trust", "A verified copy of the book, and the check of one."),
-    "restore": ("trust", "Bring a copy back as a book at a new path."),
-    "dump": ("trust", "Write the whole book as JSON Lines."),
-    "load": ("trust", "Take in a dump, or facts that other programs wrote."),
+# name: (module under fleetcare.cli, page of the handbook, one line of help)
+COMMANDS: dict[str, tuple[str, str, str]] = {
+    "init": ("keep", "first-week", "Make a book, or bring an older one up."),
+    "handbook": ("handbook", "first-week", "Read a page by what you came to do."),
+    "demo": ("demo", "first-week", "Show the main job on an invented fleet."),
+    "van": ("van", "first-week", "Add a van, say more of it, lay it up, list the fleet, show one."),
+    "fit": ("van", "workshop", "Fit a component to a place; what was there comes off."),
+    "take-off": ("van", "workshop", "Empty a place."),
+    "odometer": ("van", "workshop", "Write down what the odometer showed."),
+    "inspector": ("record", "workshop", "Add a person who checks vans, and what for."),
+    "record": ("record", "workshop", "Record a check, service, test or paper."),
+    "attach": ("record", "workshop", "Keep the scan or photo of a record's paper."),
+    "defect": ("defect", "workshop", "Report a defect, repair it, sign it off, recheck it."),
+    "hold": ("defect", "workshop", "Take a van off hire, or lift a hold."),
+    "event": ("yard", "yard", "Write down what happened to a van: a knock, gas work, a wheel off."),
+    "recall": ("yard", "workshop", "A maker's recall of a van, and the paper that closes it."),
+    "hire": ("hire", "clerk", "Bookings: add, change, cancel; release a van, take it back."),
+    "handover": ("yard", "yard", "Walk through a van's handover, on screen or paper."),
+    "return": ("yard", "yard", "Walk through a van's return."),
+    "sheet": ("sheet", "first-week", "Spreadsheets in: a blank to fill, and what was filled."),
+    "withdraw": ("correct", "workshop", "Take a record back; it stays to be seen."),
+    "correct": ("correct", "workshop", "Put a record right; the old one stays."),
+    "erase": ("erase", "keeper", "Empty a name or words for good; no judgement changes."),
+    "due": ("questions", "monday", "What falls due, as the Monday meeting reads it."),
+    "hireable": ("questions", "clerk", "May a van go out from one day to another?"),
+    "why": ("questions", "clerk", "Why a rule stands as it does for a van."),
+    "history": ("history", "owner", "What was in force for a van on a day, and on which records."),
+    "answers": ("history", "owner", "The answers kept of a van, and what changed them since."),
+    "rules": ("rules", "rules", "List, show, check and adopt rules."),
+    "calc": ("calc", "workshop", "Tyre week, load index, VIN: sums that need no book."),
+    "export": ("keep", "owner", "Write the workbook for insurers, or a calendar feed."),
+    "mail": ("mail", "monday", "Send the Monday report by mail."),
+    "pack": ("paper", "owner", "The evidence for a van over some days, as one PDF."),
+    "picture": ("paper", "monday", "Draw the fleet or a van along the months."),
+    "completion": ("shell", "keeper", "Make a shell finish commands and fleet numbers."),
+    "label": ("paper", "owner", "A label for windscreen or locker."),
+    "status": ("trust", "keeper", "How much the book holds, and its tally."),
+    "verify": ("trust", "keeper", "Has anyone touched the book? Every record, and older tallies."),
+    "prove": ("trust", "owner", "What proves that a record is in the book."),
+    "backup": ("trust", "keeper", "A verified copy of the book, and the check of one."),
+    "restore": ("trust", "keeper", "Bring a copy back as a book at a new path."),
+    "dump": ("trust", "keeper", "Write the whole book as JSON Lines."),
+    "load": ("trust", "programs", "Take in a dump, or facts that other programs wrote."),
 }
+# Verbs that somebody else comes to do than the rest of their command.
+VERB_PAGES = {
+    ("hire", "out"): "yard",
+    ("hire", "back"): "yard",
+    ("hire", "waive"): "yard",
+    ("van", "lay-up"): "owner",
+    ("van", "gone"): "owner",
+    ("export", "calendar"): "monday",
+}
+
+
+def _name_page(command: click.Command, page: str) -> None:
+    """Let a command's help end with the page of the handbook that tells of it."""
+    command.epilog = f"More: fleetcare handbook {page}"
+
+
+def _say_words(command: click.Command) -> None:
+    """Let the help of a command, and of its verbs, say what its words mean."""
+    from fleetcare.desk.handbook import meanings
+
+    for each in (command, *getattr(command, "commands", {}).values()):
+        options = [str(getattr(one, "help", "")) for one in each.params]
+        said = meanings("\n".join([each.help or "", *options]))
+        each.epilog = "\n\n".join([*said, each.epilog or ""])
 
 
 class LazyGroup(click.Group):
@@ -73,6 +98,9 @@ class LazyGroup(click.Group):
             return None
         module = importlib.import_module(f"fleetcare.cli.{COMMANDS[cmd_name][0]}")
         found: click.Command = module.COMMANDS[cmd_name]
+        _name_page(found, COMMANDS[cmd_name][1])
+        for verb, command in getattr(found, "commands", {}).items():
+            _name_page(command, VERB_PAGES.get((cmd_name, verb), COMMANDS[cmd_name][1]))
         return found
 
     def resolve_command(
@@ -85,12 +113,15 @@ class LazyGroup(click.Group):
             close = difflib.get_close_matches(args[0], COMMANDS, n=1)
             hint = f' Did you mean "{close[0]}"?' if close else ""
             raise click.UsageError(f'there is no command "{args[0]}".{hint}', ctx)
-        return super().resolve_command(ctx, args)
+        name, command, rest = super().resolve_command(ctx, args)
+        if command is not None and not {"-h", "--help"}.isdisjoint(rest):
+            _say_words(command)
+        return name, command, rest
 
     def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
         """The list in --help, from the table alone."""
         with formatter.section("Commands"):
-            formatter.write_dl([(name, line) for name, (_, line) in COMMANDS.items()])
+            formatter.write_dl([(name, line) for name, (_, _, line) in COMMANDS.items()])
 
 
 class Settings:

@@ -129,6 +129,7 @@ def why(
     Example: fleetcare --db fleet.db why V01 gas-safety-check
     """
     from fleetcare.desk import questions
+    from fleetcare.desk.handbook import meanings
     from fleetcare.render import plain, text
 
     found = questions.why_rule(s.db, van, rule, on, known_at)
@@ -138,7 +139,8 @@ def why(
     if form == "csv":
         keys = ("van", "rule", "place", "standing", "last_good_day", "blocks", "reason", "source")
         return plain.as_csv(rows, keys).rstrip("\r\n"), ExitCode.DONE
-    return text.why(found), ExitCode.DONE
+    shown = text.why(found)
+    return "\n".join([shown, *(f"  {line}" for line in meanings(shown))]), ExitCode.DONE
 
 
 COMMANDS = {"due": due, "hireable": hireable, "why": why}

@@ -115,10 +115,10 @@ def inspector() -> None:
 
 @inspector.command("add")
 @click.argument("name")
-@click.option("--scope", help="What the competence is for, like lpg-leisure-vehicle.")
+@click.option("--scope", help="What the card is for, like lpg-leisure-vehicle.")
 @click.option("--register-no", metavar="NUMBER", help="Register number, where the law asks one.")
-@click.option("--from", "from_on", type=DAY, help="First day the competence stands.")
-@click.option("--through", "through_on", type=DAY, help="Last day the competence stands.")
+@click.option("--from", "from_on", type=DAY, help="First day the card is in force.")
+@click.option("--through", "through_on", type=DAY, help="Last day the card is in force.")
 @click.option("--another", is_flag=True, help="Another person of a name already in the book.")
 @writes
 @settings
@@ -133,7 +133,7 @@ def inspector_add(
     another: bool,
     dry_run: bool,
 ) -> list[str]:
-    """Add an inspector, or a further competence of one in the book.
+    """Add an inspector with a card, or a further card of one in the book.
 
     Example: fleetcare --db fleet.db inspector add "A. Fitter" --scope lpg-leisure-vehicle
     --register-no 12345 --from 2015-01-01 --through 2030-12-31

@@ -45,7 +45,7 @@ def ended(line: str, desk: Path, piped: bool) -> dict[str, Any]:
 
 
 if __name__ == "__main__":
-    for module, _ in COMMANDS.values():
+    for module, *_ in COMMANDS.values():
         importlib.import_module(f"fleetcare.cli.{module}")
     for found in pkgutil.iter_modules(desk.__path__, "fleetcare.desk."):
         importlib.import_module(found.name)

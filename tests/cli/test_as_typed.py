@@ -320,6 +320,36 @@ def test_help_names_every_command_with_an_example(run: Run) -> None:
             assert "Example: fleetcare" in shown.out, name
 
 
+def test_help_ends_with_its_page_and_says_its_words(run: Run) -> None:
+    """The page of whoever types the command, of a verb its own; and what the words there mean."""
+    assert run("due --help", db=None).out.endswith("\n\n  More: fleetcare handbook monday\n")
+    assert run("hire add --help", db=None).out.endswith("  More: fleetcare handbook clerk\n")
+    assert run("hire out --help", db=None).out.endswith("  More: fleetcare handbook yard\n")
+    assert run("inspector add --help", db=None).out.endswith(
+        "\n\n  card: what shows that somebody is competent for a kind of work, from when to"
+        "\n  when; a registered engineer's has a number."
+        "\n\n  More: fleetcare handbook workshop\n"
+    )
+
+
+def test_the_handbook_needs_no_book(run: Run) -> None:
+    """Its pages are in the wheel: listed with what they answer, shown whole, a near miss asked
+    back."""
+    listed = run("handbook", db=None)
+    page = run("handbook yard", db=None)
+    missed = run("handbook yrd", db=None)
+
+    assert listed.out.splitlines()[0] == "page        what it answers"
+    assert "\nyard        A hirer stands at the van." in listed.out
+    assert page.out.startswith("# The yard: handing over and taking back\n\n**A hirer stands")
+    assert page.out.endswith("before anybody lights anything |\n")
+    assert (missed.code, missed.out, missed.err) == (
+        2, "",
+        'Error: there is no page "yrd". Did you mean "yard"? The pages are: first-week, monday, '
+        "clerk, yard, workshop, owner, keeper, rules, programs, words\n",
+    )  # fmt: skip
+
+
 def test_what_went_wrong_with_us_is_said(run: Run, wheel: Path, tmp_path: Path) -> None:
     """A bug of ours exits 70 with what it was and what to do; a crash of Python would exit 1."""
     run("init")

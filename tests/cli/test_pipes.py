@@ -20,6 +20,7 @@ UNREAD = "Caution: standard output can't be written: Broken pipe. This was done:
 # Of every command that there is, lines on the sample fleet: the first does its work.
 LINES: dict[str, tuple[str, ...]] = {
     "init": ("--db new.db init", "init"),
+    "handbook": ("handbook", "handbook yard", "handbook yrd"),
     "demo": (),  # builds the whole sample: once is enough, below
     "van add": ("van add V77 --jurisdiction gb", "van add V01 --jurisdiction gb"),
     "van change": ("van change V01 --seats 5", "van change V99 --seats 5"),
@@ -111,7 +112,7 @@ def desk(tmp_path_factory: pytest.TempPathFactory, sample_file: Path) -> Path:
 def _verbs() -> set[str]:
     """Every command and subcommand there is, by its words."""
     found = set()
-    for name, (module, _) in COMMANDS.items():
+    for name, (module, *_) in COMMANDS.items():
         command = importlib.import_module(f"fleetcare.cli.{module}").COMMANDS[name]
         verbs = getattr(command, "commands", None)
         found |= {f"{name} {verb}" for verb in verbs} if verbs else {name}

@@ -119,7 +119,7 @@ def test_every_help_has_an_example_that_names_its_command() -> None:
     """Each command's own page shows one line to type."""
     import importlib
 
-    for name, (module, _) in COMMANDS.items():
+    for name, (module, *_) in COMMANDS.items():
         command = importlib.import_module(f"fleetcare.cli.{module}").COMMANDS[name]
         listed = getattr(command, "commands", None) or {name: command}
         for verb, one in listed.items():

@@ -163,6 +163,7 @@ class Settings:
 @click.group(
     cls=LazyGroup,
     context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100},
+    epilog="More: fleetcare handbook",
 )
 @click.option(
     "--db",

@@ -35,3 +35,28 @@ TREAD = " ".join(
     f"--reading tread:{place}=6.1mm"
     for place in ("front-left", "front-right", "rear-left", "rear-right")
 )
+# A firm's own file: who may waive, and an item of comfort that stops a hire and may be waived.
+WAIVES = """
+[settings]
+may_waive = ["C. Jones"]
+[event.scrape]
+title = "scrape"
+[check.scrape]
+title = "scrape looked at"
+[rule.scrape]
+title = "scrape"
+kind = "after"
+checks = ["scrape"]
+blocks = "yes"
+starts = "event"
+needs_van = true
+by = { who = "named" }
+remedy = { sort = "check", what = "scrape" }
+waivable = ["not done"]
+if_out = "A scrape was not looked at yet."
+[[rule.scrape.version]]
+from = 2000-01-01
+old_checks = "keep"
+events = ["scrape"]
+source = { title = "the firm's own rule", clause = "", grade = "firm", seen = "read" }
+"""

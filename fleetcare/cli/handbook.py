@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import sys
 
 import click
@@ -24,9 +25,11 @@ def handbook(page: str | None) -> None:
         return
     text = desk.page(page).text
     if sys.stdout.isatty():
-        click.echo_via_pager(text)
-    else:
-        click.echo(text.rstrip("\n"))
+        # A PAGER that is no command line is the terminal's matter: the page is read all the same.
+        with contextlib.suppress(ValueError):
+            click.echo_via_pager(text)
+            return
+    click.echo(text.rstrip("\n"))
 
 
 COMMANDS = {"handbook": handbook}

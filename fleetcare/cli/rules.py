@@ -35,6 +35,21 @@ def rules_list(s: Settings, /, on: dt.date | None, form: str | None) -> tuple[st
     return "\n".join(text.rows_table(rows)), ExitCode.DONE
 
 
+@rules.command("kinds")
+@click.option("--json", "form", flag_value="json", help="Print JSON.")
+@settings
+def rules_kinds(s: Settings, /, form: str | None) -> None:
+    """Every word for a check, a component, an event or a card, and the rules it feeds.
+
+    Example: fleetcare rules kinds
+    """
+    from fleetcare.desk import rulebook
+    from fleetcare.render import plain, text
+
+    rows = [row._asdict() for row in rulebook.words(s.db_if_named)]
+    click.echo(plain.as_json(rows) if form else "\n".join(text.rows_table(rows)))
+
+
 @rules.command("show")
 @click.argument("rule")
 @asks("The day whose terms are shown; today if not given.")

@@ -23,7 +23,7 @@ _SHOWN = {"van": "fleet number", "where": "place", "what": "component"}
 
 def option_of(field: str) -> str:
     """How a field is typed as an option: from_on is --from, last_day is --last-day."""
-    plain = field if field == "on" else field.removesuffix("_on")
+    plain = "type" if field == "variety" else field if field == "on" else field.removesuffix("_on")
     return f"--{plain.replace('_', '-')}"
 
 

@@ -57,7 +57,7 @@ class KnownAtType(click.ParamType[Any]):
             moment = dt.datetime.fromisoformat(value)
             if _ISO.fullmatch(value):
                 moment = dt.datetime.combine(moment.date(), dt.time.max)
-            return KnownAt(moment=moment if moment.tzinfo else moment.astimezone())
+            return KnownAt(moment=moment.astimezone(dt.UTC))
         except (ValueError, OverflowError):
             self.fail(
                 f'"{value}" is neither a size like @4812 nor a moment like 2026-03-02 or '

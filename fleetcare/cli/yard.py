@@ -13,6 +13,7 @@ import click
 
 from fleetcare import clock
 from fleetcare.cli.app import Settings
+from fleetcare.cli.typed import as_typed
 from fleetcare.cli.words import (
     DAY,
     NUMBER,
@@ -68,7 +69,9 @@ def _done(s: Settings, what: str, van: str, ref: str, said: dict[str, Any]) -> N
         said["name"] or answers.get("signed-by"), said["on"] or _signed_on(answers),
         said["at"] or answers.get("signed-at"), said["even_so"],
     )  # fmt: skip
-    for line in sheets.take_in(s.db, s.by, filled, dry_run=said["dry_run"]):
+    with as_typed():
+        lines = sheets.take_in(s.db, s.by, filled, dry_run=said["dry_run"])
+    for line in lines:
         click.echo(line)
     if draft is not None and not said["dry_run"]:
         draft.unlink(missing_ok=True)  # all of it is in the book now

@@ -257,6 +257,11 @@ def _tell_standing(book: Writing, judged: Judgement, made: Check) -> None:
                     "A pass of the same day stands too; the fail stands last. "
                     "Settle it with --at HH:MM on both."
                 )
+        elif outcome.at(made.on).code == "failed" and rule.closed_by:
+            book.tell(
+                f"The {rule.title} failed before, and stays so: whoever closes that shows a card "
+                f'for "{rule.closed_by.scope}".'
+            )
         else:
             last = counted_last(judged, made, rule)
             stands = outcome.last_good(made.on)

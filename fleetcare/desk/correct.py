@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Any, NamedTuple
 
+from fleetcare.desk.checks import further_defects, open_defects
 from fleetcare.desk.people import resolved
 from fleetcare.desk.session import Writing, recording
 from fleetcare.desk.write import others_of
@@ -13,12 +14,13 @@ from fleetcare.faults.context import Context
 from fleetcare.faults.hires import booking, two_out
 from fleetcare.faults.vans import open_home
 from fleetcare.intake import words
-from fleetcare.records.facts import Facts, taken_out
+from fleetcare.records.facts import Facts, adding, taken_out
 from fleetcare.records.fields import SECRET, Field, Is, fields_of
 from fleetcare.records.kinds import (
     FIXED,
     KINDS,
     NEVER_TAKEN_BACK,
+    Check,
     Hire,
     VanFacts,
     Withdrawal,
@@ -103,7 +105,8 @@ def _left_by(book: Writing, facts: Facts, record: Any) -> list[Problem]:
     if isinstance(record, HireChange):
         hire = next((t.hire for t in trips_of(without) if t.hire.number == record.hire), None)
         return booking(Context(book.book, book.today, without), hire, {}) if hire else []
-    return two_out(without, None) if isinstance(record, Back) else []
+    found = two_out(without, None) if isinstance(record, Back) else []
+    return [*found, *_leaning(book, facts, without, None)]
 
 
 def _left_unsaid(book: Writing, facts: Facts, without: Facts, record: VanFacts) -> list[Problem]:
@@ -147,7 +150,10 @@ def correct(
             for field in fields_of(type(old))
             if field.holds in SECRET and field.name not in changes
         )
-        book.refuse(faults_of(_held(book, facts, old, root), new._replace(number=root)))
+        stands = new._replace(number=root)
+        book.refuse(faults_of(_held(book, facts, old, root), stands))
+        if facts is not None:
+            book.refuse(_leaning(book, facts, taken_out(facts, type(old), root), stands))
         made = book.add(new, kept)
         link = book.add(Withdrawal(0, old.number, why, van, made.number))
         named = ", ".join(name.replace("_", " ") for name in changes)
@@ -155,7 +161,43 @@ def correct(
             f"#{made.number} corrects #{old.number} ({kind}): {named}. #{link.number} says "
             f'why: "{why}".'
         )
+        if isinstance(stands, Check):
+            _open_what_it_found(book, old, stands)
     return book.said
+
+
+def _open_what_it_found(book: Writing, old: Check, stands: Check) -> None:
+    """What a check is now said to have found opens what it would have when it was typed."""
+    kind = book.book.checks.get(stands.what)
+    if kind is None:
+        return
+    tied = [d for d in book.facts(stands.van).defects if d.check == stands.number]
+    grades = {defect.grade for defect in tied}
+    before = further_defects(book, old, set(), kind) if old.what == stands.what else []
+    found = [f for f in further_defects(book, stands, grades, kind) if f not in before]
+    open_defects(book, book.after(stands.van), stands, found)
+
+
+def _leaning(book: Writing, facts: Facts, without: Facts, new: Any) -> list[Problem]:
+    """What other records of the van could not have been written down beside a record put right, or
+    (None) taken back, and could before: a lift before its hold, a signature without its repair."""
+    after = without if new is None else adding(without, new)
+    found = []
+    for name in ("repairs", "sign_offs", "rechecks", "lifts", "recalls_done"):
+        for record in getattr(after, name):
+            if new is not None and record.number == new.number:
+                continue
+            kept = [taken_out(each, type(record), record.number) for each in (facts, after)]
+            was, now = (
+                faults_of(Context(book.book, book.today, one, others_of(book)), record)
+                for one in kept
+            )
+            found += [
+                Problem("", f"#{record.number} stands on it: {problem.message}")
+                for problem in now
+                if problem not in was
+            ]
+    return found
 
 
 def _held(book: Writing, facts: Facts | None, old: Any, root: int) -> Context:
@@ -182,9 +224,9 @@ def _changes(book: Writing, kind: str, said: Correction, old: Any) -> dict[str, 
     strange = sorted(set(found) - set(fields))
     if strange:
         names = ", ".join(f"--{_typed(name)}" for name in strange)
-        raise UsageFault(
-            f"a {kind} has no {names}; it has: {', '.join(f'--{_typed(name)}' for name in fields)}"
-        )
+        typed = [name for name, field in fields.items() if field.holds is not Is.NUMBER]
+        has = ", ".join(f"--{_typed(name)}" for name in typed)
+        raise UsageFault(f"a {kind} has no {names}; it has: {has}")
     if said.readings:
         found["readings"] = _readings(book, kind, old, said.readings)
     if not found:
@@ -194,7 +236,7 @@ def _changes(book: Writing, kind: str, said: Correction, old: Any) -> dict[str, 
 
 def _typed(field: str) -> str:
     """A field as a person names it: from_on is "from", last_day is "last-day"."""
-    plain = field if field == "on" else field.removesuffix("_on")
+    plain = "type" if field == "variety" else field if field == "on" else field.removesuffix("_on")
     return plain.replace("_", "-")
 
 

@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 
+from fleetcare.hire.ask import party_of
 from fleetcare.hire.stopped import Item, Stopped, newly_stopped, stopped_hires
+from fleetcare.rules.judge import with_party
 from fleetcare.rules.outcome import Judgement
 from fleetcare.van.trips import Trip, away_with
 from fleetcare.words.days import day_words
+from fleetcare.words.reasons import tell_hirer
 
 _MOST = 6  # hires named in one line; the rest are counted
 
@@ -24,7 +27,7 @@ def told(before: Hires, judged: Judgement, today: dt.date) -> list[str]:
         sentences.append(f"Now stopped by {_items(judged, items)}: {_hires(trips)}.")
         for trip in trips:
             if trip is away_with(judged.known.trips, today):
-                sentences += _tell_hirer(judged, trip, items)
+                sentences += _tell_hirer(judged, trip, items, today)
     for items, trips in newly_stopped(after, before).items():
         still = [after[t.hire.number].trip for t in trips if t.hire.number in after]
         if still:
@@ -51,8 +54,14 @@ def _hires(trips: list[Trip]) -> str:
     return ", ".join([*words, *more])
 
 
-def _tell_hirer(judged: Judgement, trip: Trip, items: Iterable[Item]) -> list[str]:
-    rules = [judged.rule(name) for name, _ in sorted(items, key=str)]
-    words = [rule.if_out for rule in rules if rule]
+def _tell_hirer(
+    judged: Judgement, trip: Trip, items: Collection[Item], today: dt.date
+) -> list[str]:
+    last, party = max(trip.planned.through_on, today), party_of(trip.hire)
+    words = []
+    for outcome in with_party(judged, party).outcomes:
+        steps = outcome.bad_steps(today, last, party)
+        if steps and (outcome.rule.name, outcome.place) in items:
+            words.append(tell_hirer(outcome, max(steps, key=lambda step: step.verdict)))
     until = day_words(trip.planned.through_on)
     return [f"{trip.called} until {until}, tell the hirer: {tell}" for tell in dict.fromkeys(words)]

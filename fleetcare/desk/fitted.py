@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from fleetcare.desk.session import Writing, recording
-from fleetcare.desk.write import hold, put
+from fleetcare.desk.write import context_of, hold, put
 from fleetcare.errors import Problem, Refused
-from fleetcare.faults.parts import known_places, occupant, same_part
+from fleetcare.faults.common import visible
+from fleetcare.faults.parts import known_places, no_such_component, occupant, same_part
 from fleetcare.records.kinds import Fit, Odometer, TakeOff
 from fleetcare.store import facts as stored
 from fleetcare.things import ComponentKind
@@ -16,7 +17,8 @@ from fleetcare.words.days import day_words
 def _kind_of(book: Writing, new: Fit | TakeOff) -> ComponentKind:
     """The kind of component a record is of; Refused as the record is where there is none."""
     if new.what not in book.book.components:
-        hold(book, new)
+        unseen = visible("what", new.what)
+        book.refuse(unseen or no_such_component(context_of(book, new), new.what))
     return book.book.components[new.what]
 
 
@@ -59,6 +61,8 @@ def fit(place: str, by: str, new: Fit, *, dry_run: bool = False) -> list[str]:
 
 def _fitted_again(book: Writing, record: Fit, part: int) -> Fit:
     """A component of the book fitted again, as itself, on its own van."""
+    known = stored.known_of(book.connection, record.van)
+    part = known.stands_for.get(part, part)
     found = stored.find_record(book.connection, part)
     if found is None or found[0] != "fit":
         raise Refused([Problem("", f"#{part} is not a component of the book", "part")])

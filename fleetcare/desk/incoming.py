@@ -209,6 +209,7 @@ def _in_file(others: Others, file: _File) -> Others:
         refs=lambda: {**others.refs(), **file.refs},
         vans=lambda: {*others.vans(), *file.vans},
         named=lambda name: name in file.names or others.named(name),
+        name_of=others.name_of,
         checks=file.checks,
     )  # fmt: skip
 

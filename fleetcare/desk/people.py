@@ -66,7 +66,7 @@ def inspector_add(
     """Add an inspector, or a further competence of one who is in the book."""
     with recording(place, by, dry_run=dry_run) as book:
         book.refuse(_ill_said(card))
-        scopes = sorted({s for r in book.book.rules.values() for s in r.by.scopes if s})
+        scopes = sorted({scope for rule in book.book.rules.values() for scope in rule.scopes})
         if card.scope is not None and card.scope not in scopes:
             book.tell(
                 f'Caution: no rule asks for the scope "{card.scope}"; rules ask for: '

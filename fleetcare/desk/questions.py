@@ -109,14 +109,21 @@ def _as_booked(asked: Party, booked_: Party) -> Party:
     )
 
 
+_ASKED_OF_A_PARTY = (
+    "{named}: nothing of {van} is judged by it as it stands. What only some hirers bring in is "
+    "answered with: fleetcare hireable {van} --from DAY --through DAY and --bikes, --licence or "
+    "--abroad"
+)
+
+
 def why_rule(
     place: str, van: str, word: str, on: dt.date | None, known_at: KnownAt | None = None
 ) -> list[Why]:
     """Why the rules a word names stand as they do."""
     day = on or clock.today()
     with asking(place, known_at) as asked:
-        rules = asked.book.find_rules(word)
         kind = asked.book.find_check(word)
+        rules = asked.book.find_rules(word) or (() if kind else asked.book.titled(word))
         if not rules and kind:
             raise Refused(
                 [
@@ -140,4 +147,7 @@ def why_rule(
             )
         judged = asked.judged(van)
         found: Any = [line for rule in rules for line in why(judged, rule, day)]
+        if not found:
+            named = ", ".join(dict.fromkeys(rule.title for rule in rules))
+            raise Refused([Problem("", _ASKED_OF_A_PARTY.format(named=named, van=van))])
         return asked.filled(found)  # type: ignore[no-any-return]

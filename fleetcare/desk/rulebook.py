@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime as dt
 import tomllib
 from collections import Counter
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from pathlib import Path
 from typing import Any, NamedTuple
 
@@ -29,6 +29,15 @@ class RuleRow(NamedTuple):
     grade: str
     blocks: str
     terms: str
+
+
+class Word(NamedTuple):
+    """A word that is typed: what it is, what it is called, and what it is good for."""
+
+    word: str
+    what: str
+    title: str
+    feeds: str
 
 
 class RuleShown(NamedTuple):
@@ -68,6 +77,39 @@ def listed(place: str | None, on: dt.date | None) -> list[RuleRow]:
     ]
 
 
+def words(place: str | None) -> list[Word]:
+    """Every kind of check, component and event that may be typed, with the rules it feeds, and
+    what a person's card may be for."""
+    book = in_use(place)
+
+    def fed(names: Iterable[str]) -> str:
+        return ", ".join(dict.fromkeys(names)) or "–"
+
+    rules = list(book.rules.values())
+    found = [
+        Word(kind.name, "check", kind.title, fed(r.name for r in rules if kind.name in r.checks))
+        for kind in book.checks.values()
+    ]
+    found += [
+        Word(kind.name, "component", kind.title, fed(r.name for r in rules if r.over == kind.name))
+        for kind in book.components.values()
+    ]
+    found += [
+        Word(kind.name, "event", kind.title, fed(r.name for r in rules if _asks(r, kind.name)))
+        for kind in book.events.values()
+    ]
+    scopes = dict.fromkeys(scope for rule in rules for scope in rule.scopes)
+    found += [
+        Word(scope, "card", "what a card is for", fed(r.name for r in rules if scope in r.scopes))
+        for scope in scopes
+    ]
+    return found
+
+
+def _asks(rule: Rule, event: str) -> bool:
+    return any(event in version.terms.get("events", ()) for version in rule.versions)
+
+
 def shown(place: str | None, word: str) -> list[RuleShown]:
     """The rules a word names, whole; Refused with the nearest."""
     book = in_use(place)
@@ -81,6 +123,9 @@ def shown(place: str | None, word: str) -> list[RuleShown]:
 
 def _whole(rule: Rule) -> RuleShown:
     scope = f", scope {' or '.join(s for s in rule.by.scopes if s)}" if rule.by.scope else ""
+    closing = ""
+    if rule.closed_by:
+        closing = f"; a fail is closed by {rule.closed_by.who}, scope {rule.closed_by.scope}"
     return RuleShown(
         rule.name,
         rule.title,
@@ -91,7 +136,7 @@ def _whole(rule: Rule) -> RuleShown:
         rule.blocks,
         rule.starts,
         rule.needs_van,
-        f"{rule.by.who}{scope}",
+        f"{rule.by.who}{scope}{closing}",
         rule.due_soon_weeks,
         tuple(
             (
@@ -115,7 +160,7 @@ def _firm(file: str) -> Any:
         raise Refused([Problem(file, f"cannot be read: {fault.strerror}")]) from None
     except UnicodeDecodeError:
         raise Refused([Problem(file, "is not UTF-8 text")]) from None
-    except tomllib.TOMLDecodeError as fault:
+    except (ValueError, RecursionError) as fault:  # what is no TOML, or nests and counts past all
         raise Refused([Problem(file, str(fault))]) from None
 
 
@@ -188,6 +233,8 @@ def differences(old: Book, new: Book) -> list[str]:
         ]
     if (old.closed_weekdays, old.closed_days) != (new.closed_weekdays, new.closed_days):
         found.append("Changed: closed days.")
+    if old.may_waive != new.may_waive:
+        found.append(f"Changed: who may waive, {', '.join(new.may_waive) or 'nobody'}.")
     if old.turnaround_days != new.turnaround_days:
         found.append(
             f"Changed: turnaround days, {new.turnaround_days} (were {old.turnaround_days})."

@@ -14,6 +14,7 @@ from fleetcare.desk.events import happen
 from fleetcare.desk.hires import booked
 from fleetcare.desk.people import resolved
 from fleetcare.desk.session import Writing, recording
+from fleetcare.desk.write import hold, put
 from fleetcare.errors import Problem, Refused
 from fleetcare.faults.common import day_after, time_of_day
 from fleetcare.faults.slips import ANYWAY, odometer_at
@@ -28,7 +29,7 @@ from fleetcare.van.trips import Trip
 from fleetcare.words.days import day_words
 
 Answers = Mapping[str, str]
-_KEPT = frozenset({"by"})  # holds a commitment already, taken over from the walkaround check
+_KEPT = frozenset({"by", "even_so"})  # commitments already, taken over from the walkaround check
 
 
 class Filled(NamedTuple):
@@ -127,11 +128,13 @@ def _hand_over(
     found = [one for _, answer in answered for one in answer.found]
     serious = any(one.grade in ("dangerous", "major") for one in found)
     readings = tuple(answer.reading for _, answer in answered if answer.reading)
-    check: Check = book.add(
+    check: Check = put(
+        book,
         Check(
             0, filled.van, walkaround(book.book), filled.on or book.today, filled.at,
-            "fail" if serious else "pass", inspector, name, readings=readings,
-        )
+            "fail" if serious else "pass", inspector, name, even_so=filled.even_so,
+            readings=readings,
+        ),
     )  # fmt: skip
     ended = "failed" if serious else "passed"
     book.tell(
@@ -169,13 +172,12 @@ def _take_back(
     for _, answer in answered:
         if answer.event:
             what, text = answer.event
-            happen(
-                book,
-                Event(
-                    0, filled.van, what, filled.on or book.today, filled.at, filled.by,
-                    trip.hire.number, text,
-                ),
+            record = Event(
+                0, filled.van, what, filled.on or book.today, filled.at, filled.by,
+                trip.hire.number, text,
             )  # fmt: skip
+            hold(book, record)
+            happen(book, record)
     _defects(book, trip, filled, answered, None, odometer)
     if not any(answer.found for _, answer in answered):
         book.tell("Nil report: nothing was found wrong.")
@@ -196,6 +198,7 @@ def _defects(
                 0, filled.van, filled.on or book.today, one.grade, one.words, filled.at, filled.by,
                 check, None, one.about, trip.hire.number, odometer,
             )  # fmt: skip
+            hold(book, record)
             add_defect(book, record, one.words)
 
 

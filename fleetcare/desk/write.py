@@ -19,11 +19,15 @@ def others_of(book: Writing) -> Others:
         found = stored.certificate_holders(book.connection, what, certificate)
         return [(van, f"#{number}") for van, number in found]
 
+    def name_of(kept: str) -> str | None:
+        return stored.words_of(book.connection, [kept]).get(kept, kept)
+
     return Others(
         holders=holders,
         refs=lambda: stored.hire_refs(book.connection),
         vans=lambda: stored.vans_of(book.connection),
         named=lambda name: name in names_of(book).values(),
+        name_of=name_of,
     )
 
 

@@ -154,11 +154,12 @@ def waive(place: str, by: str, ref: str, said: Waived, *, dry_run: bool = False)
         start = max(hire.from_on, book.today)
         ask = Ask(start, max(trip.planned.through_on, start), book.today, party_of(hire), ref)
         outcome, step = _waivable(judged, said.rule, said.place, ask)
-        made = book.add(
+        made = put(
+            book,
             Waiver(
                 0, hire.van, hire.number, outcome.rule.name, step.code, book.today, said.by,
                 said.why, outcome.place, step.record,
-            )
+            ),
         )  # fmt: skip
         book.tell(
             f"#{made.number} {titled(outcome)} waived for {ref} of {hire.van} by {said.by}: "
@@ -188,7 +189,7 @@ def _waivable(judged: Judgement, word: str, where: str | None, ask: Ask) -> tupl
         why = f"{titled(outcome)} is not waived by anybody: {source}"
     elif step is None:
         why = f"{titled(outcome)} lacks nothing for {ask.ref}: there is nothing to waive"
-    elif outcome.broken(step):
+    elif outcome.broken(step) and step.code not in outcome.rule.waivable:
         why = f"{titled(outcome)} is known to be broken: that is put right, not waived"
     elif step.code not in outcome.rule.waivable:
         source = outcome.rule.version_at(ask.start).source

@@ -57,7 +57,7 @@ FAULTS: dict[type, Faults] = {
     Check: checks.check, FleetPaper: checks.paper, Inspector: checks.inspector,
     Competence: _nothing, Defect: defects.defect, Repair: defects.repair,
     SignOff: defects.sign_off, Recheck: defects.recheck, Hold: _nothing, Lift: defects.lift,
-    Hire: hires.hire, HireChange: hires.hire_change, Waiver: _nothing,
+    Hire: hires.hire, HireChange: hires.hire_change, Waiver: yard.waiver,
     Out: hires.out, Back: hires.back, Sheet: _nothing,
     Event: yard.event, Recall: yard.recall, RecallDone: yard.recall_done,
     Scan: _nothing, FleetScan: _nothing, Answer: _nothing, Erasure: _nothing,

@@ -27,6 +27,8 @@ class Others(NamedTuple):
     refs: Callable[[], Mapping[str, str]] = dict  # the van of each booking's reference
     vans: Callable[[], Collection[str]] = list
     named: Callable[[str], bool] = lambda name: False  # an inspector of this name
+    # Somebody's name as it is read, from how it is kept; None where it was erased.
+    name_of: Callable[[str], str | None] = lambda kept: kept
     checks: Mapping[int, Check] | None = None  # of the same file, where the record came in one
 
 

@@ -30,6 +30,9 @@ def defect(within: Context, new: Defect) -> list[Problem]:
     return found
 
 
+_STOPS = ("dangerous", "major")  # what stops hire until somebody signs it off
+
+
 def _found(within: Context, number: int) -> Defect | None:
     return next((d for d in within.facts.defects if d.number == number), None)
 
@@ -49,15 +52,58 @@ def repair(within: Context, new: Repair) -> list[Problem]:
             "Repair it, and have it signed off"
         )
         found += fault("temporary", words)
+    of = _found(within, new.defect)
+    if of and of.grade in _STOPS:
+        signed = [s for s in within.facts.sign_offs if s.defect == of.number and s.on >= new.on]
+        if any(_same_person(within, one, new) for one in signed):
+            found += _own_work(within, of, new)
     return found
 
 
 def sign_off(within: Context, new: SignOff) -> list[Problem]:
-    """Not before the defect, and by somebody."""
-    found = _not_before(_found(within, new.defect), new.on)
+    """Not before the defect, and by somebody; what stops hire only once it was mended, or with
+    words that there was no fault, and not by whoever mended it alone."""
+    of = _found(within, new.defect)
+    found = _not_before(of, new.on)
     if not (new.by or new.inspector):
         found += fault("by", "say who signs it off: by, or inspector")
-    return found
+    if of is None or of.grade not in _STOPS:
+        return found
+    mended = [r for r in within.facts.repairs if r.defect == of.number and r.on <= new.on]
+    if not mended and not new.words:
+        found += fault(
+            "words",
+            f"#{of.number} is {of.grade} and no repair of it is recorded. Record it with: "
+            f"fleetcare defect repair {of.number} --by NAME. Where there was no fault, say so in "
+            "words",
+        )
+    own = next((repair for repair in mended if _same_person(within, new, repair)), None)
+    return found + (_own_work(within, of, own) if own else [])
+
+
+def _own_work(within: Context, of: Defect, repair: Repair) -> list[Problem]:
+    """Of what somebody mended and signs too: a dangerous defect is another's to sign; a major one
+    asks for a paper or photo, for there are firms of one mechanic (common practice, no source)."""
+    if of.grade == "dangerous":
+        words = "of a dangerous defect somebody else signs"
+    elif any(scan.record in (of.number, repair.number) for scan in within.facts.scans):
+        return []
+    else:
+        words = (
+            "let somebody else sign, or keep a paper or photo of it first with: fleetcare attach "
+            f"{of.number} FILE"
+        )
+    return fault("by", f"whoever mends it does not sign it alone: {words}")
+
+
+def _same_person(within: Context, signed: SignOff, repair: Repair) -> bool:
+    """Whether one name stands under a repair and its signature; an erased one is nobody's."""
+    by = signed.by
+    if signed.inspector:
+        known = within.facts.shared.inspectors.get(signed.inspector)
+        by = known.name if known else None
+    name = within.others.name_of
+    return by is not None and name(by) is not None and name(by) == name(repair.by)
 
 
 def recheck(within: Context, new: Recheck) -> list[Problem]:
@@ -66,7 +112,7 @@ def recheck(within: Context, new: Recheck) -> list[Problem]:
     found = _not_before(of, new.on)
     if new.next_on < new.on:
         found += fault("next_on", f"{new.next_on} is before the day it was looked at ({new.on})")
-    if of and of.grade in ("dangerous", "major"):
+    if of and of.grade in _STOPS:
         words = f"#{of.number} is {of.grade}: it stops hire until signed off"
         found += fault("", f"{words}, however often it is looked at")
     return found

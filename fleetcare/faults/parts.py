@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import sys
+
 from fleetcare.errors import Problem, near
 from fleetcare.faults.common import place_name
 from fleetcare.faults.context import Context, fault
@@ -26,7 +28,24 @@ def fit(within: Context, new: Fit) -> list[Problem]:
         found += fault("variety", f'"{new.variety}" is not one of {listed}')
     if new.tyre_mark not in (None, "r30", "r54"):
         found += fault("tyre_mark", f'"{new.tyre_mark}" is not r30 or r54')
+    found += _in_order(within, new)
     return found + (_again(within, new, new.part) if new.part else [])
+
+
+def _in_order(within: Context, new: Fit | TakeOff) -> list[Problem]:
+    """Of one place and day a time is said of all that was done there, or of none: without one it
+    stands before what has one, and a component taken off would be taken to be there still."""
+    facts = within.facts
+    same = (new.what, new.place, new.on)
+    moves: list[Fit | TakeOff] = [*facts.fits, *facts.take_offs]
+    others = [o for o in moves if (o.what, o.place, o.on) == same]
+    last = new.number or sys.maxsize  # one not written down yet is the newest
+    for other in others:
+        if bool(other.at) != bool(new.at) and bool(new.at) != (last > other.number):
+            timed = f"at {other.at}" if other.at else "without a time"
+            words = f"#{other.number} was done there {timed} that day: say the time of both"
+            return fault("at", words)
+    return []
 
 
 def no_such_component(within: Context, what: str) -> list[Problem]:
@@ -111,7 +130,7 @@ def take_off(within: Context, new: TakeOff) -> list[Problem]:
     if new.what not in within.rules.components:
         return no_such_component(within, new.what)
     if occupant(within.van, new):
-        return []
+        return _in_order(within, new)
     return fault("place", f"nothing is recorded at {new.what} {new.place} on {new.on}")
 
 

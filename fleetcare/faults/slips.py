@@ -72,8 +72,14 @@ def odometer(within: Context, new: Odometer) -> list[Problem]:
 
 
 def out(within: Context, new: Out) -> list[Problem]:
-    """It goes out with less than it showed before."""
-    return odometer_at(within.facts, new.on, new.odometer) if new.odometer else []
+    """It goes out with less than it showed before, or days before its hire begins."""
+    found = odometer_at(within.facts, new.on, new.odometer) if new.odometer else []
+    planned = next((t.planned for t in within.van.trips if t.hire.number == new.hire), None)
+    if planned and new.on < planned.from_on:
+        days = (planned.from_on - new.on).days
+        early = f"{days} {'day' if days == 1 else 'days'} early"
+        found += fault("ref", f"{planned.ref} begins {planned.from_on}: it would go {early}")
+    return found
 
 
 def back(within: Context, new: Back) -> list[Problem]:

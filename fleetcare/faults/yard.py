@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from fleetcare.errors import Problem, near
 from fleetcare.faults.context import Context, fault
-from fleetcare.records.yard import Event, Recall, RecallDone
+from fleetcare.records.yard import Event, Recall, RecallDone, Waiver
 
 
 def event(within: Context, new: Event) -> list[Problem]:
@@ -13,6 +13,16 @@ def event(within: Context, new: Event) -> list[Problem]:
     if new.what in known:
         return []
     return fault("what", f'"{new.what}" is not one of {", ".join(known)}.{near(new.what, known)}')
+
+
+def waiver(within: Context, new: Waiver) -> list[Problem]:
+    """Given by somebody whom the firm's file names for it."""
+    allowed = within.rules.may_waive
+    if within.others.name_of(new.by) in allowed:
+        return []
+    named = f"the firm's file names {', '.join(allowed)}" if allowed else "the firm names nobody"
+    how = 'may_waive = ["NAME"] under [settings], taken in with: fleetcare rules adopt FILE'
+    return fault("by", f"may not waive: {named}. Name who answers for it there: {how}")
 
 
 def recall(within: Context, new: Recall) -> list[Problem]:

@@ -30,7 +30,14 @@ def waivers_of(judged: Judgement, ref: str | None) -> list[Waiver]:
     if trip is None:
         return []
     ours = [(w, judged.rule(w.rule)) for w in facts.waivers if w.hire == trip.hire.number]
-    return [waiver for waiver, rule in ours if rule and waiver.code in rule.waivable]
+    return [
+        waiver
+        for waiver, rule in ours
+        if rule
+        and waiver.code in rule.waivable
+        # What was put right since is not what was waived.
+        and facts.corrected.get(waiver.record or 0, 0) <= waiver.number
+    ]
 
 
 class Spared:

@@ -36,16 +36,22 @@ def said_in(report: HireReport) -> Said:
 
 
 def as_it_left(judged: Judgement, day: dt.date, at: str | None) -> Judgement:
-    """The van judged without what was found good only after it left."""
+    """The van judged without what was found good, signed or changed only after it left."""
     facts = judged.known.facts
-    before = [
-        c
-        for c in facts.checks
-        if c.outcome == "fail" or c.on < day or (c.on == day and not (at and c.at and c.at > at))
-    ]
-    if len(before) == len(facts.checks):
+
+    def by_then(record: Any) -> bool:
+        after = record.on == day and at and record.at and record.at > at
+        return record.on < day or (record.on == day and not after)
+
+    before: dict[str, Any] = {
+        "checks": [c for c in facts.checks if c.outcome == "fail" or by_then(c)],
+        "sign_offs": list(filter(by_then, facts.sign_offs)),
+        "fits": list(filter(by_then, facts.fits)),
+        "take_offs": list(filter(by_then, facts.take_offs)),
+    }
+    if all(len(listed) == len(getattr(facts, name)) for name, listed in before.items()):
         return judged
-    return judge(facts._replace(checks=before), judged.book, judged.as_of)
+    return judge(facts._replace(**before), judged.book, judged.as_of)
 
 
 def said_at_release(judged: Judgement, kept: Answer, out: Out) -> Said:

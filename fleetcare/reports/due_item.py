@@ -15,7 +15,7 @@ from fleetcare.timeline import Step, Verdict
 from fleetcare.van.trips import Trip
 from fleetcare.windows import add_months, early_from, next_day
 from fleetcare.words.days import day_words
-from fleetcare.words.reasons import reason
+from fleetcare.words.reasons import reason, tell_hirer
 
 
 class DueItem(NamedTuple):
@@ -63,7 +63,7 @@ def made(
         str(rule.version_at(on).source),
         _group(step, on, last, hire, do_by, out),
         hire_words(hire),
-        _tell_hirer(out, outcome, last) if out else None,
+        _tell_hirer(out, outcome, step) if out else None,
     )
 
 
@@ -82,9 +82,9 @@ def hire_words(hire: Hire | None) -> str | None:
     return f"{hire.ref} from {day_words(hire.from_on)}"
 
 
-def _tell_hirer(trip: Trip, outcome: Outcome, last: dt.date | None) -> str:
+def _tell_hirer(trip: Trip, outcome: Outcome, step: Step) -> str:
     until = f"{trip.called} until {day_words(trip.planned.through_on)}"
-    return f"{until}. {outcome.rule.if_out}"
+    return f"{until}. {tell_hirer(outcome, step)}"
 
 
 def _group(

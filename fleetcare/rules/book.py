@@ -51,6 +51,7 @@ class Book(NamedTuple):
     closed_days: frozenset[dt.date] = frozenset()
     firm: str = ""
     turnaround_days: int = 0
+    may_waive: tuple[str, ...] = ()  # the names whose waiver counts; nobody's where none is named
     keep_names_years: int = 6  # the firm's choice; the package's own is explained where it is read
     # The day this book first took each rule in, where its text is not the first one.
     adopted: Mapping[Key, dt.date] = {}
@@ -111,6 +112,15 @@ class Book(NamedTuple):
         named = named or tuple(r for r in listed if word in r.aliases)
         kind = self.find_check(word)
         return named or (tuple(r for r in listed if kind.name in r.checks) if kind else ())
+
+    def titled(self, words: str) -> tuple[Rule, ...]:
+        """The rules whose title, as reports print it, is or holds some words; or that words begin
+        with, as in "defect #760"."""
+        said = words.casefold()
+        listed = tuple(self.rules.values())
+        same = tuple(r for r in listed if r.title.casefold() == said)
+        held = tuple(r for r in listed if said in r.title.casefold())
+        return same or held or tuple(r for r in listed if said.startswith(f"{r.title} ".casefold()))
 
     def find_check(self, word: str) -> CheckKind | None:
         """The kind of check a word names; a rule's name does when one kind alone feeds it."""

@@ -192,6 +192,8 @@ def _settings(tables: Any, faults: Faults) -> dict[str, Any]:
             # Limitation Act 1980 s.5, six years for a claim on a contract: from memory, and the
             # firm's own choice, for no law says how long a name is kept against claims.
             "keep_names_years": Key(strict.count, default=6),
+            # Who answers for a hire that goes without an item of practice: never clerk or yard.
+            "may_waive": Key(strict.texts, default=()),
         },
     )
 

@@ -81,6 +81,7 @@ def _rule_keys(kind: Kind) -> dict[str, Key]:
         "items_close": Key(strict.flag, default=True),
         "needs_van": Key(strict.flag, True, True),
         "by": Key(_by, True, By()),
+        "closed_by": Key(_by),
         "due_soon_weeks": Key(strict.count, default=_WEEKS),
         "remedy": Key(_remedy, True, Remedy("none")),
         "waivable": Key(_codes(kind), default=()),

@@ -116,6 +116,7 @@ class Rule(NamedTuple):
     items_close: bool = True  # a fail may be closed item by item
     needs_van: bool = True
     by: By = By()
+    closed_by: By | None = None  # whose word closes a fail of it, where not everybody's who passes
     due_soon_weeks: int = 8
     remedy: Remedy = Remedy("none")
     waivable: tuple[str, ...] = ()  # how it may stand and be waived for one hire all the same
@@ -128,6 +129,12 @@ class Rule(NamedTuple):
     def key(self) -> tuple[str, str]:
         """Where it stands and its name: no two rules share both."""
         return (self.home, self.name)
+
+    @property
+    def scopes(self) -> tuple[str, ...]:
+        """What a card has to be for, to pass it or to close a fail of it."""
+        closing = self.closed_by.scopes if self.closed_by else ()
+        return tuple(dict.fromkeys(scope for scope in (*self.by.scopes, *closing) if scope))
 
     @property
     def firm(self) -> bool:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import NamedTuple
 
 from fleetcare.records.kinds import Check, Reading
-from fleetcare.van.places import Stays, key_of, only_place, part_at
+from fleetcare.van.places import Stays, key_of, only_place, part_at, perhaps_at
 
 
 class Taken(NamedTuple):
@@ -15,6 +15,7 @@ class Taken(NamedTuple):
     place: str | None
     part: int | None
     readings: dict[str, Reading]
+    perhaps: bool = False  # it came that day, and may not have been there yet: only bad counts
 
 
 def by_kind(checks: list[Check]) -> dict[str, list[Check]]:
@@ -60,4 +61,7 @@ def taken(read: list[Check], names: tuple[str, ...], stays: Stays | None) -> lis
             if stays is not None and place is None:
                 place = only_place(stays, key_of(check))
             found.append(Taken(check, place, part, readings))
+            if stays is not None:
+                came = perhaps_at(stays, place, key_of(check))
+                found += [Taken(check, place, one, readings, True) for one in came if one != part]
     return found

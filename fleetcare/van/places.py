@@ -91,6 +91,22 @@ def part_at(stays: Stays, place: str | None, key: Key) -> int | None:
     return found
 
 
+def perhaps_at(stays: Stays, place: str | None, key: Key) -> list[int]:
+    """The components that came to a place (with none named, to any) on the day of a check, with a
+    time on only one of the two, and were written down before it: it may have been done to them as
+    well. One written down after it most likely came because of it."""
+    return [
+        stay.part
+        for where, listed in stays.items()
+        for stay in listed
+        if place in (None, where)
+        and stay.part is not None
+        and stay.key[0] == key[0]
+        and bool(stay.key[1]) != bool(key[1])
+        and stay.key[2] < key[2]
+    ]
+
+
 def only_place(stays: Stays, key: Key) -> str | None:
     """The only place filled at a moment; where there is just one it is that, whenever it was."""
     if len(stays) == 1:

@@ -8,10 +8,18 @@ from fleetcare.records.kinds import Check, Fit
 from fleetcare.rules.kinds.defect import repeats
 from fleetcare.rules.outcome import Judgement, Outcome
 from fleetcare.rules.party import Party
-from fleetcare.timeline import Step
+from fleetcare.timeline import Step, Verdict
 from fleetcare.windows import EVER
 from fleetcare.words.days import day_words
 from fleetcare.words.marks import said
+
+
+def tell_hirer(outcome: Outcome, step: Step) -> str:
+    """What to tell whoever has the van: what the rule says, where it is broken; where nobody knows,
+    to look, for nothing is known to be wrong."""
+    if step.verdict is not Verdict.DOUBT:
+        return outcome.rule.if_out
+    return f"Not known: {titled(outcome)}. Ask them to look, and to tell us what it says."
 
 
 def titled(outcome: Outcome) -> str:

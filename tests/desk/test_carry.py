@@ -261,7 +261,7 @@ def test_lines_point_to_lines_before_them_and_to_the_book(good: str, tmp_path: P
             {"kind": "repair", "van": "V01", "defect": f"#{number}", "on": "2026-08-01",
              "by": "B. Smith"},
             {"kind": "sign-off", "van": "V01", "defect": f"#{number}", "on": "2026-08-01",
-             "by": "B. Smith"},
+             "by": "C. Jones"},
         ],
     )  # fmt: skip
     dry = typed(good, f"load {file} --dry-run", DAY)

@@ -47,6 +47,8 @@ def whole(sample_book: str, tmp_path: Path) -> str:
             f"attach 3 {tmp_path}/a.pdf",
             "take-off V02 fire-blanket kitchen",
             'van gone V12 --on 2026-11-23 "sold"',
+            'hire waive H143 stood "looked over" --by "Odo Thackwray"',
+            'hire waive H138 stood "looked over" --by "Odo Thackwray"',
             "fit V03 gas-hose locker-1 --made 2026-09",
         ],
         DAY,

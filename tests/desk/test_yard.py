@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+from pathlib import Path
 
 import pytest
 
@@ -12,7 +13,7 @@ from fleetcare.errors import Declined, Refused
 from fleetcare.reports.hire import HireReport
 from fleetcare.rules.party import NO_BIKES, Party
 from tests.typed import typed, typed_all
-from tests.vans import GOOD, TREAD
+from tests.vans import GOOD, TREAD, WAIVES
 
 D = dt.date.fromisoformat
 ON = D("2026-08-01")
@@ -335,19 +336,31 @@ def _number(line: str) -> int:
 # --- waivers -------------------------------------------------------------------------------------
 
 
-def test_an_item_of_practice_may_be_waived_for_one_hire_and_one_of_law_never(good: str) -> None:
+def test_an_item_of_practice_may_be_waived_for_one_hire_and_one_of_law_never(
+    good: str, tmp_path: Path
+) -> None:
     """The waiver names who and why, holds for that hire alone, and is shown with the answer."""
-    typed_all(good, [BOOKED, f'record V01 tyres --by "Yard" --place front-left {TREAD}'], ON)
-    typed(good, 'hire waive H1 walkaround "done, sheet lost in the rain" --by "C. Jones"', ON)
+    (tmp_path / "firm.toml").write_text(WAIVES)
+    typed_all(
+        good,
+        [
+            f"rules adopt {tmp_path}/firm.toml",
+            BOOKED,
+            f'record V01 walkaround --pass --by "Yard" {TREAD}',
+            "event V01 scrape",
+        ],
+        ON,
+    )
+    typed(good, 'hire waive H1 scrape "done, sheet lost in the rain" --by "C. Jones"', ON)
     said = typed(good, OUT, ON)
     with asking(good) as asked:
         (kept,) = asked.facts("V01").outs
 
     assert "released to H1" in said
-    assert kept.waived == ("walkaround",)
-    assert 'waived for H1 by C. Jones: walkaround check, "done, sheet lost in the rain"' in said
-    assert "walkaround" in {
-        line.rule for line in _asked(good, "2026-08-05", "2026-08-06", "2026-08-05").at_handover
+    assert kept.waived == ("scrape",)
+    assert 'waived for H1 by C. Jones: scrape, "done, sheet lost in the rain"' in said
+    assert "scrape" in {
+        line.rule for line in _asked(good, "2026-08-05", "2026-08-06", "2026-08-05").blocking
     }
     assert _refusal(good, 'hire waive H1 gas-safety-check "it will do" --by X', "2026-08-01") == (
         "rule: gas safety check is not waived by anybody: Gas Safety (Installation and Use) "
@@ -409,7 +422,7 @@ def test_a_dangerous_defect_mended_on_the_road_also_wants_a_signature(out: str) 
         out,
         [
             'defect report V01 --grade dangerous --at 14:00 "Brake pipe leaks"',
-            'defect sign-off 34 --by "C. Jones" --at 09:00',
+            'defect sign-off 34 --by "C. Jones" --at 09:00 "looked at the day before"',
             'defect repair 34 --by "AA" --temporary "clamped"',
         ],
         D("2026-08-03"),
@@ -619,7 +632,7 @@ def test_germany_at_christmas_on_summer_tyres(good: str) -> None:
     typed_all(
         good,
         [
-            *[f'correct {n} --variety summer "read off the wall"' for n in numbers],
+            *[f'correct {n} --type summer "read off the wall"' for n in numbers],
             "record V01 insurance-de --from 2026-08-01 --last-day 2027-07-31",
             "record V01 hire-certificate --pass --certificate VE-1",
             'record V01 gas-safety --pass --by "A. Fitter" --certificate G9',

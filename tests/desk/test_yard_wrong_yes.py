@@ -15,7 +15,7 @@ from fleetcare.reports.hire import HireReport
 from fleetcare.rules.party import NO_BIKES, Party
 from tests.desk.test_sheets import fill
 from tests.typed import typed, typed_all
-from tests.vans import GOOD, TREAD
+from tests.vans import GOOD, TREAD, WAIVES
 
 D = dt.date.fromisoformat
 ON = D("2026-08-01")
@@ -62,29 +62,32 @@ def _declined(place: str, line: str, day: str = "2026-08-01") -> str:
 # --- waivers ---------------------------------------------------------------------------------------
 
 
-def test_a_waiver_is_not_corrected_into_another(good: str) -> None:
+def _waives(place: str, folder: Path) -> str:
+    """The command that takes in a firm's file by which a scrape may be waived."""
+    (folder / "firm.toml").write_text(WAIVES)
+    return f"rules adopt {folder}/firm.toml"
+
+
+def test_a_waiver_is_not_corrected_into_another(good: str, tmp_path: Path) -> None:
     """What was waived is waived; for something else somebody has to answer anew."""
-    typed_all(good, [H1, 'hire waive H1 walkaround "no time" --by C'], ON)
+    waive = 'hire waive H1 scrape "no time" --by "C. Jones"'
+    typed_all(good, [_waives(good, tmp_path), H1, "event V01 scrape", waive], ON)
 
-    assert _refused(good, 'correct 32 --rule gas-safety-check "typo"').startswith("No such option")
+    assert _refused(good, 'correct 34 --rule gas-safety-check "typo"').startswith("No such option")
     assert (
-        _refused(good, 'correct 32 --place "#57" "typo"')
-        == "a waiver has no --place; it has: --hire, --on, --by, --words, --record"
+        _refused(good, 'correct 34 --place "#57" "typo"')
+        == "a waiver has no --place; it has: --on, --by, --words"
     )
+    assert _refused(good, 'correct 34 --by "W. Yard" "typo"').startswith("--by: may not waive: ")
 
 
-@pytest.mark.parametrize(
-    ("waived", "after"),
-    [
-        ("event-inspection", "event V01 fire"),
-        ("event-inspection", "event V01 knock"),
-    ],
-)
+@pytest.mark.parametrize("after", ["event V01 fire", "event V01 scrape"])
 def test_a_waiver_covers_what_stood_then_and_nothing_later(
-    good: str, waived: str, after: str
+    good: str, after: str, tmp_path: Path
 ) -> None:
-    """A knock waived is no fire waived, nor the next knock."""
-    typed_all(good, [H1, WALK, "event V01 knock", f'hire waive H1 {waived} "scratch" --by C'], ON)
+    """A scrape waived is no fire waived, nor the next scrape."""
+    waive = 'hire waive H1 scrape "scratch" --by "C. Jones"'
+    typed_all(good, [_waives(good, tmp_path), H1, WALK, "event V01 scrape", waive], ON)
     covered = _asked(good, "2026-08-01", "2026-08-03", ref="H1").hireable
     typed(good, after, ON)
 
@@ -92,16 +95,18 @@ def test_a_waiver_covers_what_stood_then_and_nothing_later(
     assert "Not released: H1 may not go." in _declined(good, OUT)
 
 
-def test_nothing_is_waived_in_advance_nor_what_is_known_to_be_broken(good: str) -> None:
+def test_nothing_is_waived_in_advance_nor_what_is_known_to_be_broken(
+    good: str, tmp_path: Path
+) -> None:
     """A waiver asks for something lacking, and a fail is put right."""
-    typed_all(good, [H1, WALK], ON)
+    typed_all(good, [_waives(good, tmp_path), H1, WALK], ON)
 
-    assert _refused(good, 'hire waive H1 event-inspection "just in case" --by C') == (
-        "rule: inspection after an event lacks nothing for H1: there is nothing to waive"
+    assert _refused(good, 'hire waive H1 scrape "just in case" --by "C. Jones"') == (
+        "rule: scrape lacks nothing for H1: there is nothing to waive"
     )
-    typed(good, "record V01 chassis --fail --by X", ON)
-    assert _refused(good, 'hire waive H1 chassis "it will do" --by C') == (
-        "rule: chassis service is known to be broken: that is put right, not waived"
+    typed(good, "record V01 habitation --fail --by X", ON)
+    assert _refused(good, 'hire waive H1 habitation "it will do" --by "C. Jones"') == (
+        "rule: habitation service is known to be broken: that is put right, not waived"
     )
 
 
@@ -224,7 +229,7 @@ def test_a_signature_before_a_temporary_repair_of_one_day_closes_nothing(good: s
         good,
         [
             'defect report V01 --grade major "lamp"',
-            "defect sign-off 34 --by C",
+            'defect sign-off 34 --by C "by phone"',
             'defect repair 34 --by AA --temporary "tape"',
         ],
         D("2026-08-02"),
@@ -363,16 +368,17 @@ def test_a_return_is_not_taken_back_under_a_hire_that_is_out_since(good: str) ->
     assert _refused(good, f'correct {number} --on 2026-08-04 "x"', "2026-08-04") == wrong
 
 
-def test_a_booking_moved_away_and_back_answers_for_what_is_left(good: str) -> None:
+def test_a_booking_moved_away_and_back_answers_for_what_is_left(good: str, tmp_path: Path) -> None:
     """Not for the days it already was out, nor with the waivers given then."""
     _two(good)
     typed_all(
         good,
         [
+            _waives(good, tmp_path),
             H1.replace("08-03", "08-09"),
-            "event V01 knock",
+            "event V01 scrape",
             WALK,
-            'hire waive H1 event-inspection "ok" --by C',
+            'hire waive H1 scrape "ok" --by "C. Jones"',
             OUT,
         ],
         ON,
@@ -385,7 +391,7 @@ def test_a_booking_moved_away_and_back_answers_for_what_is_left(good: str) -> No
     )
 
     assert (report.start, report.through) == (D("2026-08-03"), D("2026-08-09"))
-    assert [b.rule for b in report.blocking] == ["event-inspection"]
+    assert [b.rule for b in report.blocking] == ["scrape"]
 
 
 # --- loud enough -----------------------------------------------------------------------------------

@@ -120,6 +120,18 @@ def came_first(moved: Key, moment: Key) -> bool:
     return bool(moved[1]) == bool(moment[1]) and moved < moment
 
 
+def may_have_met(facts: Facts, what: str, place: str | None, part: int, check: Check) -> bool:
+    """Whether a component that came on the day of a check, and was written down before it, may have
+    been what was looked at: a time stands on only one of the two."""
+    return any(
+        (fit.what, fit.on, fit.part or fit.number) == (what, check.on, part)
+        and place in (None, fit.place)
+        and bool(fit.at) != bool(check.at)
+        and fit.number < check.number
+        for fit in facts.fits
+    )
+
+
 def settled_after(later: Check, earlier: Any) -> bool:
     """Whether a pass comes after a fail: on one day only two times of day can settle that."""
     if later.on != earlier.on:
@@ -333,6 +345,7 @@ class Recurring(NamedTuple):
     items_close: bool = True
     over: str | None = None
     varieties: tuple[str, ...] = ()
+    closer: str = ""  # what a card has to be for that closes a fail
 
 
 POWDERS = ("powder", "foam", "water", "wet-chemical")
@@ -344,11 +357,11 @@ RECURRING: dict[str, Recurring] = {
         ("gas-safety",), 12, "registered", "lpg-leisure-vehicle", early=2,
         early_from=dt.date(2018, 4, 6)),
     "electrical-inspection": Recurring(
-        ("electrical",), 12, "named", starts="certificate"),
+        ("electrical",), 12, "named", starts="certificate", closer="electrical"),
     "habitation-service": Recurring(
         ("habitation",), 12, "named", stop=13, starts="registration", stamps=True),
     "chassis-service": Recurring(
-        ("chassis",), 12, "named", stop=13, starts="registration", stamps=True),
+        ("chassis",), 12, "named", stop=13, starts="registration", stamps=True, closer="vehicle"),
     "water-disinfection": Recurring(
         ("water",), 12, "named", stop=13, starts="registration", stamps=True),
     "brake-fluid": Recurring(
@@ -449,13 +462,16 @@ def fail_open(
     facts: Facts, rule: Recurring, fail: Check, passes: list[Check], day: dt.date
 ) -> bool:
     """Whether a fail still stands at the end of a day."""
-    if any(settled_after(p, fail) and full_pass(facts, p) for p in passes):
-        return False
+    who, scope = ("competent", rule.closer) if rule.closer else (rule.who, rule.scope)
+    for p in passes:
+        if settled_after(p, fail) and full_pass(facts, p):
+            if not rule.closer or may_sign(facts, who, scope, p):
+                return False
     items = [
         d for d in facts.defects
         if d.check == fail.number and d.grade != "advisory" and d.on <= day
     ]  # fmt: skip
-    closed = [signed_off(facts, d, day, rule.who, rule.scope) for d in items]
+    closed = [signed_off(facts, d, day, who, scope) for d in items]
     return not (rule.items_close and items and all(closed))
 
 
@@ -479,8 +495,9 @@ def recurring(name: str, facts: Facts, said: Said, place: str | None, day: dt.da
             return GOOD
         checks = [
             c for c in checks
-            if (it := at_place(facts, rule.over, c.place or "", key_of(c)))
-            and it.part == here.part
+            if ((it := at_place(facts, rule.over, c.place or "", key_of(c)))
+                and it.part == here.part)
+            or (failed(c) and may_have_met(facts, rule.over, c.place, here.part, c))
         ]  # fmt: skip
         mark = here.fit.commissioned or here.fit.made
         unknown = mark is None or mark == "illegible"
@@ -656,22 +673,40 @@ def aged(name: str, facts: Facts, said: Said, place: str | None, day: dt.date) -
 
 def read_of(
     facts: Facts, what: str, place: str, readings: tuple[str, ...], day: dt.date
-) -> list[tuple[Check, dict[str, str]]]:
-    """The checks that read the thing now in a place, wherever it was when they read it."""
+) -> list[tuple[Check, dict[str, str], bool]]:
+    """The checks that read the thing now in a place, wherever it was when they read it; and whether
+    they surely did."""
     here = at_place(facts, what, place, end_of(day))
     found = []
     for check in sorted(facts.checks, key=key_of):
         if check.on > day or here is None:
             continue
-        then = {
-            r.what: r.figure for r in check.readings
-            if r.what in readings
-            and (it := at_place(facts, what, r.place or check.place or place, key_of(check)))
+        read = [r for r in check.readings if r.what in readings]
+        sure = {
+            r.what: r.figure for r in read
+            if (it := at_place(facts, what, r.place or check.place or place, key_of(check)))
             and it.part == here.part
         }  # fmt: skip
-        if then:
-            found.append((check, then))
+        perhaps = {
+            r.what: r.figure for r in read
+            if may_have_met(facts, what, r.place or check.place, here.part, check)
+        }  # fmt: skip
+        if sure:
+            found.append((check, sure, True))
+        elif perhaps:
+            found.append((check, perhaps, False))
     return found
+
+
+def in_doubt_bad_last(
+    taken: list[tuple[Check, dict[str, str], bool]], bad: Callable[[dict[str, str]], bool]
+) -> list[tuple[Check, dict[str, str], bool]]:
+    """Of one day some with a time and some without: the bad ones are taken to come last."""
+
+    def timed(day: dt.date) -> set[bool]:
+        return {bool(check.at) for check, _, _ in taken if check.on == day}
+
+    return sorted(taken, key=lambda t: (t[0].on, len(timed(t[0].on)) > 1 and bad(t[1])))
 
 
 def named(check: Check) -> bool:
@@ -680,14 +715,14 @@ def named(check: Check) -> bool:
 
 
 def standing_reading(
-    taken: Iterable[tuple[Check, dict[str, str]]],
+    taken: list[tuple[Check, dict[str, str], bool]],
     bad: Callable[[dict[str, str]], bool],
     anybody: bool = False,
 ) -> tuple[Check, bool] | None:
     """The last reading that counts, and whether it is bad; a good one counts if somebody's."""
     last = None
-    for check, then in taken:
-        if bad(then) or anybody or named(check):
+    for check, then, sure in in_doubt_bad_last(taken, bad):
+        if bad(then) or ((anybody or named(check)) and sure):
             last = (check, bad(then))
     return last
 
@@ -720,7 +755,11 @@ def measured(name: str, facts: Facts, said: Said, place: str | None, day: dt.dat
     if name == "rcd-test":
         taken = read_of(facts, "rcd", place or "", RCD, day)
         for one in ("rcd-x1", "rcd-x5", "rcd-half"):
-            mine = [then for _, then in taken if one in then]
+            ordered = in_doubt_bad_last(taken, rcd_bad)
+            mine = [
+                then for _, then, sure in ordered
+                if one in then and (sure or rcd_bad({k: v for k, v in then.items() if k in (one, "rcd-type")}))
+            ]  # fmt: skip
             kept = {k: v for k, v in (mine[-1] if mine else {}).items() if k in (one, "rcd-type")}
             if rcd_bad(kept):  # each stands until it is read again
                 return LACKS
@@ -773,7 +812,7 @@ def of_the_van(
             or figure(then["tightness-volume"]) < Decimal("0.7")
         ):
             continue
-        taken.append((check, then))
+        taken.append((check, then, True))
     last = standing_reading(taken, bad, anybody=readings != ("damp",))
     return LACKS if last and last[1] else GOOD
 

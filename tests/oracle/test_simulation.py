@@ -131,8 +131,8 @@ def agrees(facts: Facts, rules: tuple[str, ...], **more: Any) -> None:
     found = next(compared(facts, rules, **more), None)
     if found:
         few, shown = smallest(facts, found, rules, more)
-        rows = [row for field in Facts._fields for row in getattr(few, field)
-                if isinstance(getattr(few, field), list)]  # fmt: skip
+        listed = [value for value in few if isinstance(value, list)]
+        rows = [row for rows in listed for row in rows]
         told = [
             (type(row).__name__, {k: v for k, v in row._asdict().items() if v is not None})
             for row in rows

@@ -123,6 +123,8 @@ def _record(work: Work) -> str:
 
 def _done(place: str, work: Work, day: dt.date) -> None:
     number = (work.place or "").lstrip("#")
+    if work.rule == "open-defects":
+        typed(place, f'defect repair {number} --by "B. Smith"', day)
     typed(place, _record(work).format(day=day, place=work.place, number=number), day)
 
 

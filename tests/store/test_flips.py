@@ -14,11 +14,13 @@ import pytest
 import sqlalchemy as sa
 from sqlalchemy.exc import DBAPIError
 
+from fleetcare.records.kinds import Adoption
 from fleetcare.store import ledger, tables
 from fleetcare.store.engine import engine_for
 from fleetcare.store.erase import uses_of
 from tests.desk.test_sheets import fill
 from tests.typed import typed, typed_all
+from tests.vans import WAIVES
 
 DAY = dt.date(2026, 8, 1)
 LATER = dt.date(2034, 6, 1)  # when no duty asks for a name any more
@@ -53,6 +55,7 @@ def wide(good_file: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
     folder = tmp_path_factory.mktemp("wide")
     file = Path(shutil.copy(good_file, folder / "book.db"))
     (folder / "a.pdf").write_bytes(b"%PDF-1.7")
+    (folder / "firm.toml").write_text(WAIVES)
     typed_all(
         str(file),
         [
@@ -61,8 +64,9 @@ def wide(good_file: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
             f"attach 30 {folder}/a.pdf",
             "hire add V01 --from 2026-08-01 --through 2026-08-03 --ref H1",
             "hire change H1 --through 2026-08-04",
-            "event V01 knock",
-            'hire waive H1 event-inspection "looked over" --by Lead',
+            f"rules adopt {folder}/firm.toml",
+            "event V01 scrape",
+            'hire waive H1 scrape "looked over" --by "C. Jones"',
             f"handover V01 H1 --sheet {folder}/h.txt",
         ],
         DAY,
@@ -77,13 +81,13 @@ def wide(good_file: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
             "hire back H1 --odometer 1100mi",
             "odometer V01 1101mi",
             'defect report V01 --grade minor "blind sticks"',
-            "defect recheck 45 --by W --next 2026-08-20",
-            "defect repair 45 --by W",
-            "defect sign-off 45 --by Lead",
+            "defect recheck 46 --by W --next 2026-08-20",
+            "defect repair 46 --by W",
+            "defect sign-off 46 --by Lead",
             'hold V01 --from 2026-08-20 "screen"',
-            'hold lift 49 --by Lead "fitted"',
+            'hold lift 50 --by Lead "fitted"',
             'recall V01 R-1 --stop-use "belt"',
-            "recall done 51 --by Dealer --certificate D1",
+            "recall done 52 --by Dealer --certificate D1",
             'van lay-up V01 --from 2026-09-01 "winter"',
             "take-off V01 fire-blanket kitchen",
             'withdraw 22 "another van"',
@@ -155,7 +159,9 @@ def _named_by(connection: sa.Connection, table: str, cells: dict[str, Any]) -> l
     if table == "said":
         return [f"#{use.number}" for use in uses_of(connection, [cells["commitment"]])]
     if table == "rulebook":
-        return ["#1 (adoption)"]
+        adoption = tables.TABLES[Adoption].c
+        query = sa.select(adoption.number).where(adoption.digest == cells["digest"])
+        return [f"#{number} (adoption)" for number in connection.execute(query).scalars()]
     return [f"#{cells['number']}"]
 
 

@@ -10,7 +10,7 @@ from fleetcare.rules.reads import not_competent
 from fleetcare.timeline import Step, Timeline, sampled
 from fleetcare.van.checks import failed, stands_after
 from fleetcare.van.places import key_of
-from fleetcare.van.van import Van
+from fleetcare.van.van import SUPPOSED, Van
 from fleetcare.windows import FOREVER
 
 
@@ -40,7 +40,8 @@ def fails(case: Case, passes: list[Check], listed: list[Check]) -> list[Timeline
 
 def _closed_on(case: Case, passes: list[Check], fail: Check) -> dt.date:
     """The day a fail is closed: by the first full pass after it, or by the last of its items."""
-    passed = next((p.on for p in passes if stands_after(p, fail) and _full(case, p)), FOREVER)
+    closing = (p for p in passes if stands_after(p, fail) and _full(case, p))
+    passed = next((p.on for p in closing if _may_close(case, p)), FOREVER)
     if not case.rule.items_close:
         return passed
     # An advisory is no item: it stopped nothing, and signing it off mends nothing.
@@ -76,7 +77,7 @@ def _signed_on(case: Case, defect: int, fail: Check) -> dt.date:
         for s in case.van.facts.sign_offs
         if s.defect == defect
         and releases(s, fail.on, fail.at)
-        and _may_sign(case, s)
+        and _may_close(case, s)
         and not under_temporary(case.van, s)
     ]
     return min(days, default=FOREVER)
@@ -91,14 +92,21 @@ def releases(signed: SignOff, found_on: dt.date, found_at: str | None) -> bool:
 
 def under_temporary(van: Van, signed: SignOff) -> bool:
     """Whether the last repair before a signature was a temporary one: it then releases the item
-    to the end of that hire and not for good. Of one day the repair is taken to come first."""
-    repairs = [r for r in van.facts.repairs if r.defect == signed.defect and r.on <= signed.on]
-    last = max(repairs, key=lambda r: (r.on, r.number), default=None)
-    return bool(last and last.temporary)
+    to the end of that hire and not for good. Of one day the repair is taken to come first. With
+    none before it, a temporary one that came after shows that nothing was mended for good."""
+    repairs = [r for r in van.facts.repairs if r.defect == signed.defect]
+    before = [r for r in repairs if r.on <= signed.on]
+    if not before:
+        return any(r.temporary for r in repairs)
+    return bool(max(before, key=lambda r: (r.on, r.number)).temporary)
 
 
-def _may_sign(case: Case, signed: SignOff) -> bool:
-    by = case.rule.by
-    shared = case.van.facts.shared
-    lacking = not_competent(shared, by, signed.inspector, signed.by, signed.on)
-    return lacking is None and bool(signed.inspector or signed.by)
+def _may_close(case: Case, made: Check | SignOff) -> bool:
+    """Whether a pass or a signature is by somebody whose word closes a fail of the rule."""
+    if made.number >= SUPPOSED:
+        return True
+    by = case.rule.closed_by or case.rule.by
+    if isinstance(made, Check) and case.rule.closed_by is None:
+        return True  # that it counts was looked at where the passes were sorted
+    lacking = not_competent(case.van.facts.shared, by, made.inspector, made.by, made.on)
+    return lacking is None and bool(made.inspector or made.by)

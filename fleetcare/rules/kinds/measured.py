@@ -52,7 +52,7 @@ class Limit(NamedTuple):
 
 def judge(case: Case) -> list[Found]:
     """One timeline a place read, or a place of the component looked at."""
-    taken = case.van.taken(case.rule.over, case.terms.once(_names))
+    taken = _bad_last(case, case.van.taken(case.rule.over, case.terms.once(_names)))
     if not taken:
         return _unread(case)
     if case.rule.over:
@@ -66,6 +66,23 @@ def judge(case: Case) -> list[Found]:
             Found(place, _line(case, [t for t in taken if t.place == place])) for place in places
         ]
     return found or [Found(None, NOT_APPLICABLE)]
+
+
+def _bad_last(case: Case, taken: list[Taken]) -> list[Taken]:
+    """The readings in order; where of one place and day some have a time and some have none, nobody
+    knows which came last, and one out of its limits stands last."""
+    times: dict[tuple[dt.date, str | None], set[bool]] = {}
+    for one in taken:
+        times.setdefault((one.check.on, one.place), set()).add(bool(one.check.at))
+    if not any(len(said) > 1 for said in times.values()):
+        return taken
+
+    def key(one: Taken) -> tuple[dt.date, bool]:
+        mixed = len(times[one.check.on, one.place]) > 1
+        terms = case.terms_of(one.check)
+        return (one.check.on, mixed and any(_breaks(terms, one, name) for name in one.readings))
+
+    return sorted(taken, key=key)
 
 
 def _names(terms: Terms) -> tuple[str, ...]:
@@ -148,7 +165,7 @@ def _step(case: Case, taken: list[Taken], day: dt.date, nothing: Step) -> Step:
             continue
         shared, check = case.van.facts.shared, one.check
         lacking = not_competent(shared, case.rule.by, check.inspector, check.by, check.on)
-        named = lacking is None
+        named = lacking is None and not one.perhaps
         for name in one.readings:
             # Nobody's word is taken for a good reading; a bad one counts whoever read it.
             if name not in latest and (named or _breaks(case.terms_of(one.check), one, name)):

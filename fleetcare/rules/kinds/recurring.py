@@ -41,7 +41,7 @@ from fleetcare.rules.rule import Rule, Terms
 from fleetcare.things import all_hold
 from fleetcare.timeline import Step, Timeline, make_line, make_step, worst
 from fleetcare.trade.marks import read_mark
-from fleetcare.van.places import Stay, in_place_by, key_of
+from fleetcare.van.places import Stay, in_place_by, key_of, perhaps_at
 from fleetcare.van.van import Van
 from fleetcare.windows import (
     EVER,
@@ -281,7 +281,12 @@ def _over_components(case: Case) -> list[Found]:
             steps[0] = Step(EVER, DOUBT, "not said", fit.number, ("made",))
         line = make_line((tuple(steps),))
         if failing:
-            broken = [c for c in listed if part_of[c.number] == part]
+            broken = [
+                c
+                for c in listed
+                if part_of[c.number] == part
+                or part in perhaps_at(van.stays(rule.over or ""), c.place, key_of(c))
+            ]
             line = worst([*fails(case, ours, broken), line])
         if applies is None:
             line = doubted(line, ("variety",))

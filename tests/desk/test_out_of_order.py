@@ -1,0 +1,180 @@
+"""Records in odd orders, by slips and by corrections: none of them lets a van out in doubt."""
+
+from __future__ import annotations
+
+import datetime as dt
+from pathlib import Path
+
+import pytest
+
+from fleetcare.desk import questions
+from fleetcare.errors import Declined, Refused
+from fleetcare.rules.party import NO_BIKES
+from tests.typed import typed, typed_all
+from tests.vans import TREAD, WAIVES
+
+D = dt.date.fromisoformat
+ON = D("2026-08-01")
+WALK = f'record V01 walkaround --pass --by "W. Yard" {TREAD}'
+H1 = "hire add V01 --from 2026-08-01 --through 2026-08-03 --ref H1"
+
+
+def _type(place: str, *lines: str, day: str = "2026-08-01") -> str:
+    return typed_all(place, list(lines), D(day))
+
+
+def _refused(place: str, line: str, day: str = "2026-08-01") -> str:
+    with pytest.raises(Refused) as fault:
+        typed(place, line, D(day))
+    return str(fault.value)
+
+
+def _hireable(place: str, start: str = "2026-08-01", through: str = "2026-08-03") -> str:
+    question = questions.Question(D(start), D(through), NO_BIKES, D(start))
+    return questions.hireable(place, "V01", question).hireable
+
+
+def test_a_time_is_said_of_both_or_of_none(good: str) -> None:
+    """Without a time what is done stands before what has one: a blanket taken off would be taken to
+    hang there still, a tyre of 2005 not to be there."""
+    _type(good, "fit V01 fire-blanket --on 2026-08-01 --at 09:00")
+
+    assert _refused(good, "take-off V01 fire-blanket") == (
+        "--at: #31 was done there at 09:00 that day: say the time of both"
+    )
+    assert _refused(good, "fit V01 fire-blanket") == (
+        "--at: #31 was done there at 09:00 that day: say the time of both"
+    )
+    assert "took off" in _type(good, "take-off V01 fire-blanket --at 10:00")
+    assert _hireable(good) == "no"
+
+
+def test_what_was_signed_or_fitted_after_it_left_released_nothing(good: str) -> None:
+    """A release at ten is not helped by a signature at noon or a blanket hung at three."""
+    _type(good, WALK, H1)
+    _type(good, 'defect report V01 --grade dangerous "brake" --at 08:30')
+    _type(good, 'defect repair 33 --by "B. Smith"', 'defect sign-off 33 --by "C. Jones" --at 12:00')
+    _type(
+        good,
+        "take-off V01 first-aid-kit --at 08:00",
+        "fit V01 first-aid-kit --replace-by 2029-01 --at 15:00",
+    )
+    with pytest.raises(Declined) as no:
+        typed(good, "hire out H1 --by W --odometer 1000mi --at 10:00", ON)
+
+    assert "defect #33: failed" in no.value.answer
+    assert "first-aid kit" in no.value.answer
+    assert "released" in _type(good, "hire out H1 --by W --odometer 1000mi --at 16:00")
+
+
+def _out(place: str) -> None:
+    _type(place, WALK, H1, "hire out H1 --by W --odometer 1000mi --at 09:00")
+    _type(place, 'defect report V01 --grade dangerous "brake hose" --on 2026-08-01 --at 12:00')
+
+
+def test_a_signature_before_a_temporary_repair_is_none_for_good(good: str) -> None:
+    """Signed first and mended on the road afterwards: the van stops when it is back."""
+    _out(good)
+    _type(
+        good, 'defect sign-off 34 --by "C. Jones" "looked at by phone"',
+        'defect repair 34 --temporary --by "roadside"', "hire back H1 --odometer 1100mi --at 18:00",
+    )  # fmt: skip
+
+    assert _hireable(good, "2026-08-05", "2026-08-07") == "no"
+
+
+def test_the_repair_under_a_signature_stays_before_it(good: str) -> None:
+    """It is neither moved after the signature nor taken back: the signature stands on it."""
+    _type(good, 'defect report V01 --grade dangerous "brake"', 'defect repair 30 --by "B. Smith"')
+    _type(good, 'defect sign-off 30 --by "C. Jones"', day="2026-08-02")
+    later = _refused(good, 'correct 31 --on 2026-08-03 "a slip"', "2026-08-03")
+    never = _refused(good, 'withdraw 31 "a slip"', "2026-08-03")
+
+    assert (
+        later
+        == never
+        == (
+            "#32 stands on it: #30 is dangerous and no repair of it is recorded. Record it with: "
+            "fleetcare defect repair 30 --by NAME. Where there was no fault, say so in words"
+        )
+    )
+
+
+def test_a_hold_or_a_recall_is_not_moved_behind_what_ended_it(good: str) -> None:
+    """A lift before its hold, a paper before its recall: refused when typed, and by a correction."""
+    _type(
+        good, 'hold V01 --from 2026-07-20 "x"', 'hold lift 30 --by C --on 2026-07-25',
+        'recall V01 R-1 --stop-use --on 2026-07-20 "belt"',
+        "recall done 32 --by F --certificate W1 --on 2026-07-22",
+    )  # fmt: skip
+
+    assert _refused(good, 'correct 30 --from 2026-07-28 "x"') == (
+        "#31 stands on it: 2026-07-25 is before the hold began (2026-07-28)"
+    )
+    assert _refused(good, 'correct 32 --on 2026-07-28 "x"') == (
+        "#33 stands on it: 2026-07-22 is before the recall (2026-07-28)"
+    )
+
+
+def test_a_check_put_right_to_a_fail_stops_the_van(good: str) -> None:
+    """A fail that no rule reads opens a defect, typed or corrected; an appliance sealed off too."""
+    _type(good, 'record V01 damp --pass --by "B. Smith"')
+    shown = _type(good, 'correct 30 --outcome fail "misread the sheet"')
+
+    assert '#33 major: "damp check failed".' in shown
+    assert _hireable(good) == "no"
+
+
+def test_of_readings_with_and_without_a_time_the_bad_one_stands(good: str) -> None:
+    """Nobody knows which was read last: 6 mm at ten and 1.0 mm at no time is 1.0 mm."""
+    _type(
+        good, 'record V01 tyres --at 10:00 --by "B. Smith" --reading tread:front-left=6mm',
+        'record V01 tyres --by "B. Smith" --reading tread:front-left=1.0mm',
+    )  # fmt: skip
+    assert _hireable(good) == "no"
+
+    _type(good, 'record V01 tyres --at 11:00 --by "B. Smith" --reading tread:front-left=6mm')
+    assert _hireable(good) == "no"
+    _type(good, 'correct 31 --at 09:00 "read before the others"')
+    assert _hireable(good) == "yes"
+
+
+def test_a_bad_word_of_no_time_is_of_whatever_hung_there_that_day(good: str) -> None:
+    """A service failed without a time on the day of a new extinguisher may be of either; so may a
+    tyre read at 1.0 mm."""
+    _type(
+        good, "fit V01 extinguisher --made 2026-01 --type powder --on 2026-07-30 --at 09:00",
+        'record V01 extinguisher-basic --on 2026-07-30 --at 10:00 --pass --by "E. Tester"',
+    )  # fmt: skip
+    assert _hireable(good) == "yes"
+    _type(good, 'record V01 extinguisher-basic --on 2026-07-30 --fail --by "E. Tester"')
+    assert _hireable(good) == "no"
+
+
+def test_a_tyre_read_bad_on_the_day_it_came(good: str) -> None:
+    """1.0 mm read at no time on the day of a timed fit stops the new tyre as well."""
+    _type(
+        good, "fit V01 tyre front-left --made 0526 --load-index 112 --speed-symbol R --cold-pressure 65psi --at 09:00",
+        'record V01 wheel-nuts --at 09:30 --pass --by "B. Smith"',
+    )  # fmt: skip
+    assert _hireable(good) == "yes"
+    _type(good, 'record V01 tyres --by "B. Smith" --reading tread:front-left=1.0mm')
+    assert _hireable(good) == "no"
+
+
+def test_a_waiver_does_not_outlive_what_was_waived(good: str, tmp_path: Path) -> None:
+    """Waived as it stood: standing idle put right to something else asks anew."""
+    firm = WAIVES.replace('events = ["scrape"]', 'events = ["scrape", "knock"]')
+    (tmp_path / "firm.toml").write_text(firm)
+    _type(good, f"rules adopt {tmp_path}/firm.toml", H1, "event V01 scrape --on 2026-08-01")
+    assert "stops" in _type(good, "due") or _hireable(good) == "no"
+    _type(good, 'hire waive H1 scrape "a scratch" --by "C. Jones"')
+    assert (
+        questions.hireable(good, "V01", questions.Question(None, None, NO_BIKES, ON, "H1")).hireable
+        == "yes"
+    )
+    _type(good, 'correct 33 --what knock "it was worse"')
+    assert (
+        questions.hireable(good, "V01", questions.Question(None, None, NO_BIKES, ON, "H1")).hireable
+        == "no"
+    )

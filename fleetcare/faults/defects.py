@@ -86,7 +86,7 @@ def _own_work(within: Context, of: Defect, repair: Repair) -> list[Problem]:
     asks for a paper or photo, for there are firms of one mechanic (common practice, no source)."""
     if of.grade == "dangerous":
         words = "of a dangerous defect somebody else signs"
-    elif any(scan.record in (of.number, repair.number) for scan in within.facts.scans):
+    elif any(s.digest and s.record in (of.number, repair.number) for s in within.facts.scans):
         return []
     else:
         words = (
@@ -103,7 +103,13 @@ def _same_person(within: Context, signed: SignOff, repair: Repair) -> bool:
         known = within.facts.shared.inspectors.get(signed.inspector)
         by = known.name if known else None
     name = within.others.name_of
-    return by is not None and name(by) is not None and name(by) == name(repair.by)
+    signer, mender = name(by) if by else None, name(repair.by)
+    return bool(signer and mender) and _spelled(signer) == _spelled(mender)
+
+
+def _spelled(name: str | None) -> list[str]:
+    """A name as it is heard: capitals and spaces make no other person."""
+    return (name or "").casefold().split()
 
 
 def recheck(within: Context, new: Recheck) -> list[Problem]:

@@ -61,6 +61,7 @@ def test_a_dangerous_defect_is_signed_by_another_than_who_mended_it(
 
     assert _refused(good, 'defect sign-off 30 --by "A. Fitter"') == words
     assert _refused(good, 'defect sign-off 30 --by "A. Fitter" "tried on the road"') == words
+    assert _refused(good, 'defect sign-off 30 --by "a.  fitter"') == words
     _type(good, 'defect sign-off 30 --by "C. Jones"')
     assert _refused(good, 'defect repair 30 --by "C. Jones"') == words
     assert _refused(good, 'correct 31 --by "C. Jones" "wrong name"') == words

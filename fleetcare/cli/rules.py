@@ -81,6 +81,32 @@ def rules_check(file: str | None) -> None:
         click.echo(line)
 
 
+@rules.command("preview")
+@click.argument("file", required=False)
+@click.option("--json", "form", flag_value="json", help="Print JSON.")
+@settings
+def rules_preview(s: Settings, /, file: str | None, form: str | None) -> None:
+    """Which vans and hires other rules would change: the program's, or with a firm's file, before
+    they are adopted. Exit 3 where any would.
+
+    Example: fleetcare --db fleet.db rules preview our-rules.toml
+    """
+    from fleetcare.desk import rulebook
+    from fleetcare.render import plain
+
+    found = rulebook.preview(s.db, file)
+    if form == "json":
+        click.echo(plain.as_json(found._asdict()))
+    else:
+        same = "These rules are in use: nothing would change."
+        heading = f"Rules {found.rules[:8]}, in use are {found.were[:8]}."
+        lines = [line for listed in found.vans.values() for line in listed]
+        told = [heading, *found.differences, *(lines or ["No van and no hire is touched."])]
+        click.echo("\n".join(told) if found.rules != found.were else same)
+    if found.vans:
+        click.get_current_context().exit(ExitCode.NO)
+
+
 @rules.command("adopt")
 @click.argument("file")
 @writes

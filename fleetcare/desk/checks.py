@@ -20,6 +20,7 @@ from fleetcare.rules.rule import Rule
 from fleetcare.things import CheckKind
 from fleetcare.timeline import Verdict
 from fleetcare.van.checks import failed
+from fleetcare.van.places import key_of
 from fleetcare.words.days import day_words
 
 
@@ -118,6 +119,7 @@ def _check(book: Writing, kind: CheckKind, van: str, done: Done) -> Check:
             f"with: fleetcare correct {made.number} --by NAME WHY"
         )
     _tell_standing(book, after, made)
+    _tell_left_out(book, after, made)
     return made
 
 
@@ -234,6 +236,23 @@ def open_defects(
         )
         until = f", to be looked at again by {day_words(recheck)}" if recheck else ""
         book.tell(f'#{defect.number} {grade}: "{text}"{until}.')
+
+
+def _tell_left_out(book: Writing, judged: Judgement, made: Check) -> None:
+    """What a check that names what it looked at left out: that stays as unchecked as it was."""
+    named = {r.place for r in made.readings if r.what == "result"}
+    rules = [o.rule for o in judged.outcomes if made.what in o.rule.checks]
+    for each in dict.fromkeys(rule.version_at(made.on).terms.get("each") for rule in rules):
+        if each is None or not named:
+            continue
+        stays = judged.known.stays(each)
+        here = [p for p in stays if judged.known.part_at(each, p, key_of(made)) is not None]
+        left = [place for place in here if place not in named]
+        if left:
+            book.tell(
+                f"It names no result for {', '.join(left)}: what it leaves out it does not check. "
+                f"Add it with: fleetcare correct {made.number} --reading result:{left[0]}=pass WHY"
+            )
 
 
 def _tell_standing(book: Writing, judged: Judgement, made: Check) -> None:

@@ -10,12 +10,15 @@ from pathlib import Path
 from typing import Any, NamedTuple
 
 from fleetcare import clock
-from fleetcare.desk.asking import asking, package_text
-from fleetcare.desk.session import adopt, recording
+from fleetcare.desk.asking import asking, book_of, package_text, rules_in_use, taken_in
+from fleetcare.desk.echo import told
+from fleetcare.desk.session import adopt, changed, recording
 from fleetcare.errors import Problem, Refused, near
+from fleetcare.hire.stopped import stopped_hires
 from fleetcare.reports.why import terms_words
 from fleetcare.rules.book import FIRM, Book, Key
 from fleetcare.rules.formats import files_of, firm_of
+from fleetcare.rules.judge import judge
 from fleetcare.rules.kinds import kind_of
 from fleetcare.rules.read import digest_of, read_book, try_book
 from fleetcare.rules.rule import Rule
@@ -179,6 +182,38 @@ def check(file: str | None) -> list[str]:
         )
     named = f' with "{file}"' if file else ""
     return [f"{len(book.rules)} rules read{named}, no faults. Digest {book.digest[:8]}."]
+
+
+class Preview(NamedTuple):
+    """What rules not adopted yet would change: of themselves, and for each van and its hires."""
+
+    rules: str
+    were: str
+    differences: list[str]
+    vans: dict[str, list[str]]
+
+
+def preview(place: str, file: str | None) -> Preview:
+    """What adopting the program's rules would change, with the firm's file in use or another one.
+    Nothing is written."""
+    check(file)
+    today = clock.today()
+    with asking(place) as asked:
+        firm = _firm(file) if file else files_of(rules_in_use(asked.connection)[1]).get(FIRM)
+        text = package_text(firm)
+        newer = book_of(digest_of(text), text, taken_in(asked.connection, text, today))
+        found: dict[str, list[str]] = {}
+        for before in asked.fleet() if newer.digest != asked.book.digest else ():
+            after = judge(before.known.facts, newer, asked.as_of)
+            lines = [
+                changed(after, before, today),
+                *told(stopped_hires(before, today), after, today),
+            ]
+            if len(lines) > 1 or ", unchanged" not in lines[0]:
+                found[before.van] = lines
+        return Preview(
+            newer.digest, asked.book.digest, differences(asked.book, newer), asked.filled(found)
+        )
 
 
 def take_in(place: str, by: str, file: str, *, dry_run: bool = False) -> list[str]:

@@ -69,6 +69,7 @@ LINES: dict[str, tuple[str, ...]] = {
     "answers": ("answers V01",),
     "rules list": ("rules list",),
     "rules kinds": ("rules kinds",),
+    "rules preview": ("rules preview", "rules preview firm.toml"),
     "rules show": ("rules show gas-safety-check",),
     "rules check": ("rules check", "rules check none.toml"),
     "rules adopt": ("rules adopt firm.toml",),

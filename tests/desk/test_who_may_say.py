@@ -186,3 +186,17 @@ def test_a_failed_electrical_inspection_is_closed_by_a_card(good: str) -> None:
     _type(good, 'inspector add "E. Volt" --scope electrical --from 2020-01-01')
     _type(good, 'record V01 electrical --on 2026-07-04 --pass --by "E. Volt"')
     assert "on Sat 1 Aug 2026: in date" in _type(good, "why V01 electrical-inspection")
+
+
+def test_a_gas_check_says_what_it_left_out(good: str) -> None:
+    """One that names the hob alone says that the heater is unchecked, and how to name it."""
+    shown = _type(
+        good, 'record V01 gas-safety --pass --by "A. Fitter" --certificate G9 --result hob=pass'
+    )
+
+    assert (
+        "It names no result for heater: what it leaves out it does not check. Add it with: fleetcare "
+        "correct 30 --reading result:heater=pass WHY"
+    ) in shown
+    _type(good, 'correct 30 --reading result:heater=pass "it was on the sheet"')
+    assert "in date, last day Tue 10 Aug 2027" in _type(good, "why V01 gas-safety-check")

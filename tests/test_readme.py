@@ -126,7 +126,8 @@ def test_what_the_pages_tell_to_type_can_be_typed() -> None:
                 lacking.append((page.name, typed))
                 continue
             group = importlib.import_module(f"fleetcare.cli.{COMMANDS[words[0]][0]}")
-            command = verbs.get(name) or group.COMMANDS[words[0]].commands["set"]
+            whole = group.COMMANDS[words[0]]
+            command = verbs.get(name) or getattr(whole, "commands", {}).get("set", whole)
             known = {opt for param in command.params for opt in param.opts + param.secondary_opts}
             lacking += [(page.name, w) for w in words if w.startswith("-") and w not in known]
 

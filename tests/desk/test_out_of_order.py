@@ -6,10 +6,12 @@ import datetime as dt
 from pathlib import Path
 
 import pytest
+from click import UsageError
 
 from fleetcare.desk import questions
 from fleetcare.errors import Declined, Refused
 from fleetcare.rules.party import NO_BIKES
+from tests.desk.test_sheets import fill
 from tests.typed import typed, typed_all
 from tests.vans import TREAD, WAIVES
 
@@ -178,3 +180,31 @@ def test_a_waiver_does_not_outlive_what_was_waived(good: str, tmp_path: Path) ->
         questions.hireable(good, "V01", questions.Question(None, None, NO_BIKES, ON, "H1")).hireable
         == "no"
     )
+
+
+def test_a_filled_sheet_is_held_to_what_a_typed_check_is(good: str, tmp_path: Path) -> None:
+    """A walkaround signed on a day before there was a van is asked back, from a sheet as typed."""
+    _type(good, H1, f"handover V01 H1 --sheet {tmp_path}/h.txt")
+    (tmp_path / "f.txt").write_text(fill((tmp_path / "h.txt").read_text("utf-8")), "utf-8")
+    take_in = f"handover V01 H1 --from-file {tmp_path}/f.txt --by W --on 2005-01-01"
+    said = "2005-01-01 is over a year before the van was first registered (2024-05-01)"
+
+    assert _refused(good, take_in) == f'--on: {said}\nIf it is true, add: --even-so "why"'
+    assert said in _refused(good, f"{WALK} --on 2005-01-01")
+    assert "passed Sat 1 Jan 2005" in _type(good, f'{take_in} --even-so "typed from an old sheet"')
+
+
+@pytest.mark.parametrize("moment", ["0001-01-01T00:00+23:59", "9999-12-31T23:59-23:59"])
+def test_a_moment_past_the_calendar_is_no_moment(good: str, moment: str) -> None:
+    """What can't be said in UTC is refused where it is typed."""
+    with pytest.raises(UsageError, match="is neither a size like @4812 nor a moment"):
+        typed(good, f"due --known-at {moment}", ON)
+
+
+def test_a_firms_file_past_all_depth_is_refused(good: str, tmp_path: Path) -> None:
+    """Nested or counted past what is read, with the file named."""
+    for text in (f"x = {'[' * 5000}{']' * 5000}", f"x = {'9' * 5000}"):
+        (tmp_path / "firm.toml").write_text(text)
+        assert _refused(good, f"rules check {tmp_path}/firm.toml").startswith(
+            f"{tmp_path}/firm.toml: "
+        )

@@ -5,10 +5,16 @@ from __future__ import annotations
 import contextlib
 import datetime as dt
 import io
+import json
 import shlex
+from pathlib import Path
+from typing import Any
+
+import pytest
 
 from fleetcare import clock
 from fleetcare.cli.app import cli
+from fleetcare.errors import Refused
 from fleetcare.store.engine import unsynced
 
 NOON = dt.time(12)
@@ -35,3 +41,26 @@ def typed_all(place: str, lines: str | list[str], today: dt.date = dt.date(2026,
         if line.strip():
             shown = typed(place, line.strip(), today)
     return shown
+
+
+def refused(place: str, line: str, today: dt.date = dt.date(2026, 8, 1)) -> str:
+    """What a command is refused with, all faults of it."""
+    with pytest.raises(Refused) as fault:
+        typed(place, line, today)
+    return str(fault.value)
+
+
+def loaded(
+    place: str, folder: Path, record: dict[str, Any], today: dt.date = dt.date(2026, 8, 1)
+) -> str:
+    """Load one record from a file of facts and return what is printed."""
+    file = folder / "facts.jsonl"
+    file.write_text(json.dumps(record) + "\n")
+    return typed(place, f"load {file}", today)
+
+
+def not_loaded(place: str, folder: Path, record: dict[str, Any]) -> str:
+    """What a file of one fact is refused with, its own name left out."""
+    with pytest.raises(Refused) as fault:
+        loaded(place, folder, record)
+    return str(fault.value).replace(f"{folder}/facts.jsonl:", "")

@@ -18,6 +18,7 @@ from fleetcare.cli.words import (
     van_argument,
     writes,
 )
+from fleetcare.records.kinds import GRADES
 
 
 @click.group()
@@ -28,9 +29,7 @@ def defect() -> None:
 @defect.command("report")
 @van_argument
 @click.argument("words")
-@click.option(
-    "--grade", required=True, type=click.Choice(["dangerous", "major", "minor", "advisory"])
-)
+@click.option("--grade", required=True, type=click.Choice(GRADES))
 @done_on("The day it was found; today if not given.")
 @at_option
 @click.option("--by", "name", metavar="NAME", help="Who found it.")

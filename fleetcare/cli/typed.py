@@ -8,6 +8,7 @@ from collections.abc import Iterable, Iterator
 import click
 
 from fleetcare.errors import Problem, Refused
+from fleetcare.records.fields import spoken
 
 # What a field is typed as where its option or place bears another name.
 _NAMES = {
@@ -23,8 +24,7 @@ _SHOWN = {"van": "fleet number", "where": "place", "what": "component"}
 
 def option_of(field: str) -> str:
     """How a field is typed as an option: from_on is --from, last_day is --last-day."""
-    plain = "type" if field == "variety" else field if field == "on" else field.removesuffix("_on")
-    return f"--{plain.replace('_', '-')}"
+    return f"--{spoken(field)}"
 
 
 def in_words_of(command: click.Command, fault: Refused) -> Refused:

@@ -12,7 +12,7 @@ from fleetcare.desk.write import hold, put
 from fleetcare.errors import Problem, Refused, near
 from fleetcare.faults.slips import anyway, plate
 from fleetcare.intake import words
-from fleetcare.records.kinds import Check, Defect, FleetPaper, Reading
+from fleetcare.records.kinds import SERIOUS, Check, Defect, FleetPaper, Reading
 from fleetcare.rules.book import Book
 from fleetcare.rules.outcome import Judgement
 from fleetcare.rules.reads import checks_for
@@ -20,7 +20,7 @@ from fleetcare.rules.rule import Rule
 from fleetcare.things import CheckKind
 from fleetcare.timeline import Verdict
 from fleetcare.van.checks import failed
-from fleetcare.van.places import key_of
+from fleetcare.van.places import filled_at, key_of
 from fleetcare.words.days import day_words
 
 
@@ -213,7 +213,7 @@ def further_defects(
     """What a check found besides what was told of it: an isolated appliance is out of use, and a
     fail that no rule reads stops the van by a defect of its own."""
     found = []
-    serious = bool(grades & {"dangerous", "major"})
+    serious = not grades.isdisjoint(SERIOUS)
     if made.outcome == "fail" and not _read_by_any(book.book, made.what) and not serious:
         found.append(("major", f"{kind.title} failed"))
     found += [
@@ -245,8 +245,7 @@ def _tell_left_out(book: Writing, judged: Judgement, made: Check) -> None:
     for each in dict.fromkeys(rule.version_at(made.on).terms.get("each") for rule in rules):
         if each is None or not named:
             continue
-        stays = judged.known.stays(each)
-        here = [p for p in stays if judged.known.part_at(each, p, key_of(made)) is not None]
+        here = filled_at(judged.known.stays(each), key_of(made))
         left = [place for place in here if place not in named]
         if left:
             book.tell(

@@ -15,7 +15,7 @@ from fleetcare.faults.hires import booking, two_out
 from fleetcare.faults.vans import open_home
 from fleetcare.intake import words
 from fleetcare.records.facts import Facts, adding, taken_out
-from fleetcare.records.fields import SECRET, Field, Is, fields_of
+from fleetcare.records.fields import SECRET, Field, Is, fields_of, spoken
 from fleetcare.records.kinds import (
     FIXED,
     KINDS,
@@ -182,15 +182,14 @@ def _leaning(book: Writing, facts: Facts, without: Facts, new: Any) -> list[Prob
     """What other records of the van could not have been written down beside a record put right, or
     (None) taken back, and could before: a lift before its hold, a signature without its repair."""
     after = without if new is None else adding(without, new)
-    found = []
+    others, found = others_of(book), []
     for name in ("repairs", "sign_offs", "rechecks", "lifts", "recalls_done"):
         for record in getattr(after, name):
             if new is not None and record.number == new.number:
                 continue
-            kept = [taken_out(each, type(record), record.number) for each in (facts, after)]
             was, now = (
-                faults_of(Context(book.book, book.today, one, others_of(book)), record)
-                for one in kept
+                faults_of(Context(book.book, book.today, one, others), record)
+                for one in (taken_out(f, type(record), record.number) for f in (facts, after))
             )
             found += [
                 Problem("", f"#{record.number} stands on it: {problem.message}")
@@ -217,27 +216,21 @@ def _changes(book: Writing, kind: str, said: Correction, old: Any) -> dict[str, 
     if "by" in found and "inspector" in fields:
         found["inspector"], found["by"] = resolved(book, found["by"])
     for name in said.cleared:
-        key = next((field for field in fields if name in (field, _typed(field))), "")
+        key = next((field for field in fields if name in (field, spoken(field))), "")
         if not key or not fields[key].optional:
             raise UsageFault(f'a {kind} has no "{name}" that may be left empty')
         found[key] = None
     strange = sorted(set(found) - set(fields))
     if strange:
-        names = ", ".join(f"--{_typed(name)}" for name in strange)
+        names = ", ".join(f"--{spoken(name)}" for name in strange)
         typed = [name for name, field in fields.items() if field.holds is not Is.NUMBER]
-        has = ", ".join(f"--{_typed(name)}" for name in typed)
+        has = ", ".join(f"--{spoken(name)}" for name in typed)
         raise UsageFault(f"a {kind} has no {names}; it has: {has}")
     if said.readings:
         found["readings"] = _readings(book, kind, old, said.readings)
     if not found:
         raise UsageFault("say what to correct, like --on 2026-03-02")
     return found
-
-
-def _typed(field: str) -> str:
-    """A field as a person names it: from_on is "from", last_day is "last-day"."""
-    plain = "type" if field == "variety" else field if field == "on" else field.removesuffix("_on")
-    return plain.replace("_", "-")
 
 
 def _readings(book: Writing, kind: str, old: Any, readings: tuple[str, ...]) -> tuple[Any, ...]:

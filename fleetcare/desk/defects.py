@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from fleetcare.desk import write
 from fleetcare.desk.events import hire_number
 from fleetcare.desk.people import resolved
 from fleetcare.desk.session import Writing, recording
@@ -25,15 +24,14 @@ def report(
     with recording(place, by, dry_run=dry_run) as book:
         book.facts(found.van)
         record = found._replace(hire=hire_number(book, found.van, ref, found.on))
-        write.hold(book, record)
         add_defect(book, record, found.words)
     return book.said
 
 
 def add_defect(book: Writing, found: Defect, text: str) -> Defect:
-    """Add a defect, with those of the same sort found on the van within the year before."""
+    """Hold a defect and add it, with those of the same sort found within the year before."""
     facts = book.asked.facts(found.van)
-    made: Defect = book.add(found)
+    made: Defect = put(book, found)
     trip = next((t for t in trips_of(facts) if t.hire.number == made.hire), None)
     on_hire = f", on {trip.hire.ref}" if trip else ""
     book.tell(

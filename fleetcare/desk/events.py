@@ -6,7 +6,7 @@ import datetime as dt
 
 from fleetcare.desk.hires import find_trip
 from fleetcare.desk.session import Writing, recording
-from fleetcare.desk.write import hold, put
+from fleetcare.desk.write import put
 from fleetcare.errors import Problem, Refused
 from fleetcare.records.yard import Event, Recall, RecallDone
 from fleetcare.van.trips import Trip, away_with
@@ -20,14 +20,13 @@ def event(
     with recording(place, by, dry_run=dry_run) as book:
         hire = hire_number(book, happened.van, ref, happened.on)
         record = happened._replace(hire=hire)
-        hold(book, record)
         happen(book, record)
     return book.said
 
 
 def happen(book: Writing, record: Event) -> Event:
-    """Add an event, with what it asks for and what to tell a hirer who has the van."""
-    made: Event = book.add(record)
+    """Hold an event and add it, with what it asks for and what to tell a hirer who has the van."""
+    made: Event = put(book, record)
     kind = book.book.events[made.what]
     book.tell(f"#{made.number} {made.van}: {kind.title}, {day_words(made.on)}.")
     book.tell_asked(made.van, made.number)

@@ -6,6 +6,7 @@ import datetime as dt
 from typing import NamedTuple
 
 from fleetcare.desk.session import Writing, recording
+from fleetcare.desk.write import put
 from fleetcare.errors import Problem, Refused
 from fleetcare.records.kinds import Competence, Inspector
 from fleetcare.store import facts as stored
@@ -96,15 +97,13 @@ def _ill_said(card: Card) -> list[Problem]:
     if card.scope is None and any(card):
         words = "say what the competence is for, like lpg-leisure-vehicle"
         return [Problem("", words, "scope")]
-    if card.from_on and card.through_on and card.through_on < card.from_on:
-        return [Problem("", f"{card.through_on} is before {card.from_on}", "through_on")]
     return []
 
 
 def _add_card(book: Writing, name: str, new: Competence) -> None:
     """Write a competence down: it may make old checks count, on any van."""
     book.watch_fleet()
-    made = book.add(new)
+    made = put(book, new)
     until = f" through {day_words(made.through_on)}" if made.through_on else ""
     number = f", register number {new.register_no}" if new.register_no else ""
     since = f"from {day_words(made.from_on)}{until}{number}"

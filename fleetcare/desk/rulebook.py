@@ -98,7 +98,7 @@ def words(place: str | None) -> list[Word]:
         for kind in book.components.values()
     ]
     found += [
-        Word(kind.name, "event", kind.title, fed(r.name for r in rules if _asks(r, kind.name)))
+        Word(kind.name, "event", kind.title, fed(r.name for r in rules if kind.name in _events(r)))
         for kind in book.events.values()
     ]
     scopes = dict.fromkeys(scope for rule in rules for scope in rule.scopes)
@@ -109,8 +109,8 @@ def words(place: str | None) -> list[Word]:
     return found
 
 
-def _asks(rule: Rule, event: str) -> bool:
-    return any(event in version.terms.get("events", ()) for version in rule.versions)
+def _events(rule: Rule) -> tuple[str, ...]:
+    return kind_of(rule).reads(rule).events
 
 
 def shown(place: str | None, word: str) -> list[RuleShown]:

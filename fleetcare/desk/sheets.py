@@ -14,12 +14,12 @@ from fleetcare.desk.events import happen
 from fleetcare.desk.hires import booked
 from fleetcare.desk.people import resolved
 from fleetcare.desk.session import Writing, recording
-from fleetcare.desk.write import hold, put
+from fleetcare.desk.write import put
 from fleetcare.errors import Problem, Refused
 from fleetcare.faults.common import day_after, time_of_day
 from fleetcare.faults.slips import ANYWAY, odometer_at
 from fleetcare.intake.sheet import Answered, read_answer, read_form, strangers
-from fleetcare.records.kinds import Check, Defect
+from fleetcare.records.kinds import SERIOUS, Check, Defect
 from fleetcare.records.yard import Event, Sheet
 from fleetcare.render.sheet import sheet
 from fleetcare.reports.sheet import Form, SheetLine, form_of
@@ -126,7 +126,7 @@ def _hand_over(
     """A walkaround check with its readings, the defects found, and the sheet itself."""
     inspector, name = resolved(book, filled.by)
     found = [one for _, answer in answered for one in answer.found]
-    serious = any(one.grade in ("dangerous", "major") for one in found)
+    serious = any(one.grade in SERIOUS for one in found)
     readings = tuple(answer.reading for _, answer in answered if answer.reading)
     check: Check = put(
         book,
@@ -176,7 +176,6 @@ def _take_back(
                 0, filled.van, what, filled.on or book.today, filled.at, filled.by,
                 trip.hire.number, text,
             )  # fmt: skip
-            hold(book, record)
             happen(book, record)
     _defects(book, trip, filled, answered, None, odometer)
     if not any(answer.found for _, answer in answered):
@@ -198,7 +197,6 @@ def _defects(
                 0, filled.van, filled.on or book.today, one.grade, one.words, filled.at, filled.by,
                 check, None, one.about, trip.hire.number, odometer,
             )  # fmt: skip
-            hold(book, record)
             add_defect(book, record, one.words)
 
 

@@ -6,7 +6,7 @@ import datetime as dt
 
 from fleetcare.errors import Problem, near
 from fleetcare.faults.context import Context, fault
-from fleetcare.records.kinds import GRADES, Defect, Lift, Recheck, Repair, SignOff
+from fleetcare.records.kinds import GRADES, SERIOUS, Defect, Lift, Recheck, Repair, SignOff
 
 
 def defect(within: Context, new: Defect) -> list[Problem]:
@@ -30,9 +30,6 @@ def defect(within: Context, new: Defect) -> list[Problem]:
     return found
 
 
-_STOPS = ("dangerous", "major")  # what stops hire until somebody signs it off
-
-
 def _found(within: Context, number: int) -> Defect | None:
     return next((d for d in within.facts.defects if d.number == number), None)
 
@@ -53,7 +50,7 @@ def repair(within: Context, new: Repair) -> list[Problem]:
         )
         found += fault("temporary", words)
     of = _found(within, new.defect)
-    if of and of.grade in _STOPS:
+    if of and of.grade in SERIOUS:
         signed = [s for s in within.facts.sign_offs if s.defect == of.number and s.on >= new.on]
         if any(_same_person(within, one, new) for one in signed):
             found += _own_work(within, of, new)
@@ -67,7 +64,7 @@ def sign_off(within: Context, new: SignOff) -> list[Problem]:
     found = _not_before(of, new.on)
     if not (new.by or new.inspector):
         found += fault("by", "say who signs it off: by, or inspector")
-    if of is None or of.grade not in _STOPS:
+    if of is None or of.grade not in SERIOUS:
         return found
     mended = [r for r in within.facts.repairs if r.defect == of.number and r.on <= new.on]
     if not mended and not new.words:
@@ -118,7 +115,7 @@ def recheck(within: Context, new: Recheck) -> list[Problem]:
     found = _not_before(of, new.on)
     if new.next_on < new.on:
         found += fault("next_on", f"{new.next_on} is before the day it was looked at ({new.on})")
-    if of and of.grade in _STOPS:
+    if of and of.grade in SERIOUS:
         words = f"#{of.number} is {of.grade}: it stops hire until signed off"
         found += fault("", f"{words}, however often it is looked at")
     return found

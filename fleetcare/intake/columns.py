@@ -5,7 +5,7 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
-from fleetcare.records.kinds import Check, Defect, Fit, Hire, VanFacts
+from fleetcare.records.kinds import GRADES, Check, Defect, Fit, Hire, VanFacts
 
 
 class Column(NamedTuple):
@@ -114,7 +114,7 @@ TABLES: dict[str, Table] = {
             _VAN,
             Column("Found on", "on", example="2026-03-02", needed=True),
             Column("Grade", "grade", example="minor", needed=True,
-                   choices=("dangerous", "major", "minor", "advisory")),
+                   choices=GRADES),
             Column("Words", "words", example="blind sticks", needed=True),
             Column("By", "by"),
             Column("Recheck by", "recheck_by"),

@@ -62,6 +62,14 @@ def unseen(text: str) -> str | None:
     return None
 
 
+def spoken(field: str) -> str:
+    """A field as a person names it: from_on is "from", last_day is "last-day"."""
+    if field == "variety":
+        return "type"
+    plain = field if field == "on" else field.removesuffix("_on")
+    return plain.replace("_", "-")
+
+
 class Field(NamedTuple):
     """One field of a record: its name, what it is, whether it may be left unsaid."""
 

@@ -11,6 +11,7 @@ from typing import NamedTuple
 from fleetcare.records.kept import Answer, Erasure, FleetScan, Scan
 from fleetcare.records.workshop import (
     GRADES,
+    SERIOUS,
     Adoption,
     Check,
     Competence,
@@ -125,6 +126,7 @@ __all__ = [
     "KIND_OF",
     "LOADED",
     "NEVER_TAKEN_BACK",
+    "SERIOUS",
     "TABLE",
     "TABLE_OF",
     "VAN_KINDS",

@@ -133,6 +133,7 @@ class Check(NamedTuple):
 
 
 GRADES = ("dangerous", "major", "minor", "advisory")  # of defects, as testers use them
+SERIOUS = GRADES[:2]  # what stops hire until somebody signs it off
 
 
 class Defect(NamedTuple):

@@ -95,13 +95,13 @@ def perhaps_at(stays: Stays, place: str | None, key: Key) -> list[int]:
     """The components that came to a place (with none named, to any) on the day of a check, with a
     time on only one of the two, and were written down before it: it may have been done to them as
     well. One written down after it most likely came because of it."""
+    listed = [stays.get(place, [])] if place is not None else stays.values()
     return [
         stay.part
-        for where, listed in stays.items()
-        for stay in listed
-        if place in (None, where)
+        for each in listed
+        for stay in each
+        if stay.key[0] == key[0]
         and stay.part is not None
-        and stay.key[0] == key[0]
         and bool(stay.key[1]) != bool(key[1])
         and stay.key[2] < key[2]
     ]
@@ -111,8 +111,13 @@ def only_place(stays: Stays, key: Key) -> str | None:
     """The only place filled at a moment; where there is just one it is that, whenever it was."""
     if len(stays) == 1:
         return next(iter(stays))
-    filled = [place for place in stays if part_at(stays, place, key) is not None]
+    filled = filled_at(stays, key)
     return filled[0] if len(filled) == 1 else None
+
+
+def filled_at(stays: Stays, key: Key) -> list[str]:
+    """The places that hold a component at a moment."""
+    return [place for place in stays if part_at(stays, place, key) is not None]
 
 
 def stay_on(stays: list[Stay], day: dt.date) -> Stay | None:

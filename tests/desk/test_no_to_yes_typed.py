@@ -4,40 +4,19 @@ a van that is away taken to be in the yard."""
 from __future__ import annotations
 
 import datetime as dt
-import json
 from pathlib import Path
-from typing import Any
 
 import pytest
 
 from fleetcare.desk import questions
-from fleetcare.errors import Refused
 from fleetcare.rules.kinds.case import NO_BIKES
-from tests.typed import typed, typed_all
+from tests.typed import loaded, not_loaded, refused, typed, typed_all
 from tests.vans import TREAD
 
 D = dt.date.fromisoformat
 ON = D("2026-08-01")
 WALK = f'record V01 walkaround --pass --by "W. Yard" {TREAD}'
 ANYWAY = 'If it is true, add: --even-so "why"'
-
-
-def _refused(place: str, line: str) -> str:
-    with pytest.raises(Refused) as refused:
-        typed(place, line, ON)
-    return str(refused.value)
-
-
-def _load(place: str, folder: Path, record: dict[str, Any]) -> str:
-    file = folder / "facts.jsonl"
-    file.write_text(json.dumps(record) + "\n")
-    return typed(place, f"load {file}", ON)
-
-
-def _not_loaded(place: str, folder: Path, record: dict[str, Any]) -> str:
-    with pytest.raises(Refused) as refused:
-        _load(place, folder, record)
-    return str(refused.value).replace(f"{folder}/facts.jsonl:", "")
 
 
 @pytest.mark.parametrize("mark", ["2026-08-02", "2026-09", "2027"])
@@ -54,22 +33,22 @@ def test_an_extinguisher_is_not_commissioned_after_today(
         questions.hireable(good, "V01", questions.Question(ON, ON, NO_BIKES, ON, None)).hireable
         == "yes"
     )
-    assert _refused(good, f"fit V01 extinguisher --type powder --commissioned {mark}") == (
+    assert refused(good, f"fit V01 extinguisher --type powder --commissioned {mark}") == (
         f"--commissioned: {wrong}"
     )
-    assert _refused(good, f'correct 31 --commissioned {mark} "w"') == f"--commissioned: {wrong}"
-    assert _not_loaded(good, tmp_path, fit) == f"1 commissioned: {wrong}"
+    assert refused(good, f'correct 31 --commissioned {mark} "w"') == f"--commissioned: {wrong}"
+    assert not_loaded(good, tmp_path, fit) == f"1 commissioned: {wrong}"
 
 
 def test_the_plate_on_the_paper_is_that_of_the_van(good: str) -> None:
     """The paper of another van says nothing of this one; how the plate is spaced is no matter."""
     line = "record V01 mot --pass --certificate M1 --plate"
 
-    assert _refused(good, f'{line} "QI24 QIR"') == (
+    assert refused(good, f'{line} "QI24 QIR"') == (
         f'--plate: the paper says "QI24 QIR", the van bore "QI24 QIQ" on 2026-08-01\n{ANYWAY}'
     )
     typed(good, 'van change V01 --on 2026-07-01 --plate "QQ1 QIQ"', ON)
-    assert _refused(good, f'{line} "QI24 QIQ"') == (
+    assert refused(good, f'{line} "QI24 QIQ"') == (
         f'--plate: the paper says "QI24 QIQ", the van bore "QQ1 QIQ" on 2026-08-01\n{ANYWAY}'
     )
     assert "MOT test passed" in typed(good, f'{line} "qi24qiq" --on 2026-06-30', ON)
@@ -85,12 +64,12 @@ def test_a_print_longer_than_a_test_can_give_is_told_as_a_slip(good: str, tmp_pa
         "2027-09-01 is more than a test of 2026-08-01 can give: 13 months less a day is 2027-08-31"
     )
 
-    assert _refused(good, f"{line} 2027-09-01") == f"--last-day: {wrong}\n{ANYWAY}"
-    assert _not_loaded(good, tmp_path, check | {"last_day": "2027-09-01"}) == (
+    assert refused(good, f"{line} 2027-09-01") == f"--last-day: {wrong}\n{ANYWAY}"
+    assert not_loaded(good, tmp_path, check | {"last_day": "2027-09-01"}) == (
         f'1 last_day: {wrong}\n1: if it is true, add the key "even_so" with why'
     )
     assert "Counts for MOT to Tue 31 Aug 2027.\n" in typed(good, f"{line} 2027-08-31", ON)
-    assert "Loaded #31: 1 × check." in _load(good, tmp_path, check | {"last_day": "2027-08-31"})
+    assert "Loaded #31: 1 × check." in loaded(good, tmp_path, check | {"last_day": "2027-08-31"})
 
 
 def test_what_a_paper_prints_too_long_even_so_counts_no_longer(good: str) -> None:

@@ -9,10 +9,10 @@ import pytest
 from click import UsageError
 
 from fleetcare.desk import questions
-from fleetcare.errors import Declined, Refused
+from fleetcare.errors import Declined
 from fleetcare.rules.party import NO_BIKES
 from tests.desk.test_sheets import fill
-from tests.typed import typed, typed_all
+from tests.typed import refused, typed, typed_all
 from tests.vans import TREAD, WAIVES
 
 D = dt.date.fromisoformat
@@ -25,12 +25,6 @@ def _type(place: str, *lines: str, day: str = "2026-08-01") -> str:
     return typed_all(place, list(lines), D(day))
 
 
-def _refused(place: str, line: str, day: str = "2026-08-01") -> str:
-    with pytest.raises(Refused) as fault:
-        typed(place, line, D(day))
-    return str(fault.value)
-
-
 def _hireable(place: str, start: str = "2026-08-01", through: str = "2026-08-03") -> str:
     question = questions.Question(D(start), D(through), NO_BIKES, D(start))
     return questions.hireable(place, "V01", question).hireable
@@ -41,10 +35,10 @@ def test_a_time_is_said_of_both_or_of_none(good: str) -> None:
     hang there still, a tyre of 2005 not to be there."""
     _type(good, "fit V01 fire-blanket --on 2026-08-01 --at 09:00")
 
-    assert _refused(good, "take-off V01 fire-blanket") == (
+    assert refused(good, "take-off V01 fire-blanket") == (
         "--at: #31 was done there at 09:00 that day: say the time of both"
     )
-    assert _refused(good, "fit V01 fire-blanket") == (
+    assert refused(good, "fit V01 fire-blanket") == (
         "--at: #31 was done there at 09:00 that day: say the time of both"
     )
     assert "took off" in _type(good, "take-off V01 fire-blanket --at 10:00")
@@ -89,8 +83,8 @@ def test_the_repair_under_a_signature_stays_before_it(good: str) -> None:
     """It is neither moved after the signature nor taken back: the signature stands on it."""
     _type(good, 'defect report V01 --grade dangerous "brake"', 'defect repair 30 --by "B. Smith"')
     _type(good, 'defect sign-off 30 --by "C. Jones"', day="2026-08-02")
-    later = _refused(good, 'correct 31 --on 2026-08-03 "a slip"', "2026-08-03")
-    never = _refused(good, 'withdraw 31 "a slip"', "2026-08-03")
+    later = refused(good, 'correct 31 --on 2026-08-03 "a slip"', D("2026-08-03"))
+    never = refused(good, 'withdraw 31 "a slip"', D("2026-08-03"))
 
     assert (
         later
@@ -110,10 +104,10 @@ def test_a_hold_or_a_recall_is_not_moved_behind_what_ended_it(good: str) -> None
         "recall done 32 --by F --certificate W1 --on 2026-07-22",
     )  # fmt: skip
 
-    assert _refused(good, 'correct 30 --from 2026-07-28 "x"') == (
+    assert refused(good, 'correct 30 --from 2026-07-28 "x"') == (
         "#31 stands on it: 2026-07-25 is before the hold began (2026-07-28)"
     )
-    assert _refused(good, 'correct 32 --on 2026-07-28 "x"') == (
+    assert refused(good, 'correct 32 --on 2026-07-28 "x"') == (
         "#33 stands on it: 2026-07-22 is before the recall (2026-07-28)"
     )
 
@@ -189,8 +183,8 @@ def test_a_filled_sheet_is_held_to_what_a_typed_check_is(good: str, tmp_path: Pa
     take_in = f"handover V01 H1 --from-file {tmp_path}/f.txt --by W --on 2005-01-01"
     said = "2005-01-01 is over a year before the van was first registered (2024-05-01)"
 
-    assert _refused(good, take_in) == f'--on: {said}\nIf it is true, add: --even-so "why"'
-    assert said in _refused(good, f"{WALK} --on 2005-01-01")
+    assert refused(good, take_in) == f'--on: {said}\nIf it is true, add: --even-so "why"'
+    assert said in refused(good, f"{WALK} --on 2005-01-01")
     assert "passed Sat 1 Jan 2005" in _type(good, f'{take_in} --even-so "typed from an old sheet"')
 
 
@@ -201,10 +195,10 @@ def test_a_moment_past_the_calendar_is_no_moment(good: str, moment: str) -> None
         typed(good, f"due --known-at {moment}", ON)
 
 
-def test_a_firms_file_past_all_depth_is_refused(good: str, tmp_path: Path) -> None:
+def test_a_firms_file_past_all_depth_isrefused(good: str, tmp_path: Path) -> None:
     """Nested or counted past what is read, with the file named."""
     for text in (f"x = {'[' * 5000}{']' * 5000}", f"x = {'9' * 5000}"):
         (tmp_path / "firm.toml").write_text(text)
-        assert _refused(good, f"rules check {tmp_path}/firm.toml").startswith(
+        assert refused(good, f"rules check {tmp_path}/firm.toml").startswith(
             f"{tmp_path}/firm.toml: "
         )

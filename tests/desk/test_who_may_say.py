@@ -5,14 +5,11 @@ from __future__ import annotations
 import datetime as dt
 from pathlib import Path
 
-import pytest
-
 from fleetcare.desk import questions
-from fleetcare.errors import Refused
 from fleetcare.rules.party import NO_BIKES
 from fleetcare.rules.read import read_book
 from fleetcare.shipped import rulebook_files
-from tests.typed import typed, typed_all
+from tests.typed import refused, typed_all
 
 D = dt.date.fromisoformat
 ON = D("2026-08-01")
@@ -24,12 +21,6 @@ def _type(place: str, *lines: str, day: str = "2026-08-01") -> str:
     return typed_all(place, list(lines), D(day))
 
 
-def _refused(place: str, line: str, day: str = "2026-08-01") -> str:
-    with pytest.raises(Refused) as fault:
-        typed(place, line, D(day))
-    return str(fault.value)
-
-
 def _hireable(place: str, ref: str | None = None) -> str:
     days = (None, None) if ref else (ON, D("2026-08-03"))
     return questions.hireable(place, "V01", questions.Question(*days, NO_BIKES, ON, ref)).hireable
@@ -39,7 +30,7 @@ def test_what_stops_hire_is_signed_once_it_was_mended(good: str) -> None:
     """A signature under nothing releases nothing; that there was no fault is said in words."""
     _type(good, 'defect report V01 --grade dangerous "brake hose bulging"')
 
-    assert _refused(good, 'defect sign-off 30 --by "C. Jones"') == (
+    assert refused(good, 'defect sign-off 30 --by "C. Jones"') == (
         "words: #30 is dangerous and no repair of it is recorded. Record it with: fleetcare defect "
         "repair 30 --by NAME. Where there was no fault, say so in words"
     )
@@ -59,12 +50,12 @@ def test_a_dangerous_defect_is_signed_by_another_than_who_mended_it(
     )  # fmt: skip
     words = f"{SIGNS_ALONE}of a dangerous defect somebody else signs"
 
-    assert _refused(good, 'defect sign-off 30 --by "A. Fitter"') == words
-    assert _refused(good, 'defect sign-off 30 --by "A. Fitter" "tried on the road"') == words
-    assert _refused(good, 'defect sign-off 30 --by "a.  fitter"') == words
+    assert refused(good, 'defect sign-off 30 --by "A. Fitter"') == words
+    assert refused(good, 'defect sign-off 30 --by "A. Fitter" "tried on the road"') == words
+    assert refused(good, 'defect sign-off 30 --by "a.  fitter"') == words
     _type(good, 'defect sign-off 30 --by "C. Jones"')
-    assert _refused(good, 'defect repair 30 --by "C. Jones"') == words
-    assert _refused(good, 'correct 31 --by "C. Jones" "wrong name"') == words
+    assert refused(good, 'defect repair 30 --by "C. Jones"') == words
+    assert refused(good, 'correct 31 --by "C. Jones" "wrong name"') == words
 
 
 def test_a_firm_of_one_mechanic_keeps_a_photo_of_what_is_signed(good: str, tmp_path: Path) -> None:
@@ -72,7 +63,7 @@ def test_a_firm_of_one_mechanic_keeps_a_photo_of_what_is_signed(good: str, tmp_p
     (tmp_path / "photo.png").write_bytes(b"\x89PNG\r\n\x1a\n0000")
     _type(good, 'defect report V01 --grade major "wiper"', 'defect repair 30 --by "C. Jones"')
 
-    assert _refused(good, 'defect sign-off 30 --by "C. Jones"') == (
+    assert refused(good, 'defect sign-off 30 --by "C. Jones"') == (
         f"{SIGNS_ALONE}let somebody else sign, or keep a paper or photo of it first with: fleetcare "
         "attach 30 FILE"
     )
@@ -89,7 +80,7 @@ def test_a_file_of_facts_is_held_to_the_same(good: str, tmp_path: Path) -> None:
     ]
     (tmp_path / "facts.jsonl").write_text("\n".join(lines))
 
-    assert _refused(good, f"load {tmp_path}/facts.jsonl") == (
+    assert refused(good, f"load {tmp_path}/facts.jsonl") == (
         f"{tmp_path}/facts.jsonl:3 by: whoever mends it does not sign it alone: of a dangerous "
         "defect somebody else signs"
     )
@@ -104,10 +95,10 @@ def test_a_waiver_is_given_by_whom_the_firm_names(good: str, tmp_path: Path) -> 
         "fleetcare rules adopt FILE"
     )
 
-    assert _refused(good, waive) == f"--by: may not waive: the firm names nobody. {named}"
+    assert refused(good, waive) == f"--by: may not waive: the firm names nobody. {named}"
     (tmp_path / "firm.toml").write_text('[settings]\nmay_waive = ["O. Wner"]\n')
     assert "Changed: who may waive, O. Wner." in _type(good, f"rules adopt {tmp_path}/firm.toml")
-    assert _refused(good, waive) == (f"--by: may not waive: the firm's file names O. Wner. {named}")
+    assert refused(good, waive) == (f"--by: may not waive: the firm's file names O. Wner. {named}")
     assert "waived for H1" in _type(good, waive.replace("C. Jones", "O. Wner"))
 
 
@@ -154,7 +145,7 @@ def test_a_release_days_before_its_hire_is_asked_back(good: str) -> None:
     """The wrong reference is an easy slip: a van let go twelve days early says so first."""
     _type(good, H1.replace("08-01", "08-08").replace("08-03", "08-10"))
 
-    assert _refused(good, "hire out H1 --by W --odometer 1000mi") == (
+    assert refused(good, "hire out H1 --by W --odometer 1000mi") == (
         'ref: H1 begins 2026-08-08: it would go 7 days early\nIf it is true, add: --even-so "why"'
     )
 

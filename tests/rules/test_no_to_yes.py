@@ -4,18 +4,15 @@ asks it."""
 from __future__ import annotations
 
 import datetime as dt
-import json
 from pathlib import Path
-from typing import Any
 
 import pytest
 
 from fleetcare import clock
 from fleetcare.desk import keep, questions
-from fleetcare.errors import Refused
 from fleetcare.reports.hire import HireReport
 from fleetcare.rules.party import NO_BIKES, Party
-from tests.typed import typed, typed_all
+from tests.typed import loaded, not_loaded, refused, typed, typed_all
 from tests.vans import GOOD, TREAD
 
 D = dt.date.fromisoformat
@@ -31,24 +28,6 @@ def _against(report: HireReport) -> tuple[str, list[tuple[str, str | None, str]]
     return report.hireable, [(b.rule, b.place, b.reason) for b in report.blocking]
 
 
-def _refused(place: str, line: str) -> str:
-    with pytest.raises(Refused) as refused:
-        typed(place, line, ON)
-    return str(refused.value)
-
-
-def _load(place: str, folder: Path, record: dict[str, Any]) -> str:
-    file = folder / "facts.jsonl"
-    file.write_text(json.dumps(record) + "\n")
-    return typed(place, f"load {file}", ON)
-
-
-def _not_loaded(place: str, folder: Path, record: dict[str, Any]) -> str:
-    with pytest.raises(Refused) as refused:
-        _load(place, folder, record)
-    return str(refused.value).replace(f"{folder}/facts.jsonl:", "")
-
-
 # --- readings ---------------------------------------------------------------------------------------
 
 
@@ -58,10 +37,10 @@ def test_one_place_is_read_once_in_a_loaded_check(good: str, tmp_path: Path) -> 
     check = {"kind": "check", "van": "V01", "what": "walkaround", "on": "2026-08-01",
              "outcome": "pass", "by": "B. Smith"}  # fmt: skip
 
-    assert _not_loaded(good, tmp_path, check | {"readings": tread}) == (
+    assert not_loaded(good, tmp_path, check | {"readings": tread}) == (
         '1 readings "tread:front-left=6mm": is given twice'
     )
-    _load(good, tmp_path, check | {"readings": tread[:1]})
+    loaded(good, tmp_path, check | {"readings": tread[:1]})
     assert _against(_asked(good))[0] == "no"
 
 
@@ -123,7 +102,7 @@ def test_an_extinguisher_whose_mark_cannot_be_read_is_not_taken_for_new(
             ("extinguisher-age", "cannot say"),
         ],
     )
-    assert _refused(good, f"{fit} smudged") == (
+    assert refused(good, f"{fit} smudged") == (
         '--commissioned: "smudged" is not a date as marked: type a day like 2020-06-12, a month like '
         "2020-06, a year like 2020, or illegible"
     )

@@ -11,7 +11,7 @@ from __future__ import annotations
 
 import datetime as dt
 
-from fleetcare.records.kinds import Defect, Repair, SignOff
+from fleetcare.records.kinds import SERIOUS, Defect, Repair, SignOff
 from fleetcare.rules.kinds.case import (
     ALWAYS,
     GOOD,
@@ -41,7 +41,7 @@ def judge(case: Case) -> list[Found]:
 def _line(case: Case, defect: Defect) -> Timeline:
     number, closed = defect.number, closed_on(case, defect)
     steps = [Step(EVER, GOOD, "not applicable")]
-    if defect.grade in ("dangerous", "major"):
+    if defect.grade in SERIOUS:
         steps.append(Step(defect.on, LACKS, "failed", number, (defect.grade,)))
     else:
         for start, last in waits(case, defect):

@@ -9,7 +9,7 @@ from fleetcare.rules.kinds.case import GOOD, LACKS, Case
 from fleetcare.rules.reads import not_competent
 from fleetcare.timeline import Step, Timeline, sampled
 from fleetcare.van.checks import failed, stands_after
-from fleetcare.van.places import key_of
+from fleetcare.van.places import filled_at, key_of
 from fleetcare.van.van import SUPPOSED, Van
 from fleetcare.windows import FOREVER
 
@@ -62,11 +62,7 @@ def _full(case: Case, check: Check) -> bool:
     results = {r.place: r.figure for r in check.readings if r.what == "result"}
     if not each or not results:
         return True
-    fitted = [
-        place
-        for place in case.van.stays(each)
-        if case.van.part_at(each, place, key_of(check)) is not None
-    ]
+    fitted = filled_at(case.van.stays(each), key_of(check))
     return all(results.get(place) in ("pass", "isolated") for place in fitted)
 
 

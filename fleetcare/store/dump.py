@@ -23,7 +23,7 @@ from fleetcare.records.fields import SECRET, fields_of
 from fleetcare.records.kinds import KINDS, Check
 from fleetcare.records.leaf import plain_fields
 from fleetcare.store import ledger, papers, tables
-from fleetcare.store.facts import make_check
+from fleetcare.store.rows import make_check
 
 FORM = "dump/1"
 _BATCH = 500

@@ -1,15 +1,10 @@
-"""Handing out facts: one van's, or every van's in order, read once from the front to the back.
-
-Nothing asked of the book crosses vans, so a fleet is read through one cursor a table, all in the
-order of van and number, and a van's facts are let go before the next are taken up.
-"""
+"""Handing out facts: one van's, what all vans rest on, and single records by their number."""
 
 from __future__ import annotations
 
 import datetime as dt
 import hashlib
-from collections.abc import Callable, Iterator
-from functools import lru_cache, partial
+from functools import lru_cache
 from typing import Any
 
 import sqlalchemy as sa
@@ -17,7 +12,6 @@ import sqlalchemy as sa
 from fleetcare.errors import DatabaseFault
 from fleetcare.records.facts import Facts, Known, Shared
 from fleetcare.records.kinds import (
-    FIELD_OF,
     Adoption,
     Check,
     Competence,
@@ -30,6 +24,7 @@ from fleetcare.records.kinds import (
 )
 from fleetcare.records.leaf import utc_text
 from fleetcare.store import tables
+from fleetcare.store.rows import made, make_check, queries
 
 _BATCH = 1000
 
@@ -77,70 +72,8 @@ def shared_of(connection: sa.Connection, known: Known, known_at: int | None = No
     return Shared({i.number: i for i in rows(Inspector)}, competences, tuple(rows(FleetPaper)))
 
 
-class Stream:
-    """Rows of one table in order of van; gives up those of one van at a time."""
-
-    def __init__(self, rows: Iterator[Any]) -> None:
-        self._rows = rows
-        self._row = next(rows, None)
-
-    def take(self, van: str) -> list[Any]:
-        """The rows of a van; the stream must stand at that van or past it."""
-        row, rows, found = self._row, self._rows, []
-        while row is not None and row[1] == van:
-            found.append(row)
-            row = next(rows, None)
-        self._row = row
-        return found
-
-    @property
-    def van(self) -> str | None:
-        """The van the stream stands at; None at its end."""
-        return self._row[1] if self._row is not None else None
-
-
-def queries(van: str | None, known: bool = False) -> list[tuple[type, sa.Select[Any]]]:
-    """One query a table, of one van or of all; `known`: only records up to a number."""
-    found: list[tuple[type, sa.Select[Any]]] = []
-    for record in (*FIELD_OF, Reading):
-        table = tables.readings if record is Reading else tables.TABLES[record]
-        columns = list(table.c)
-        if record is Reading:
-            columns = [table.c[name] for name in ("number", "van", "what", "place", "figure")]
-        query = sa.select(*columns)
-        if van is not None:
-            query = query.where(table.c.van == sa.bindparam("van"))
-        if known:
-            query = query.where(table.c.number <= sa.bindparam("known_at"))
-        order = [table.c.van, table.c.number]
-        if record is Reading:
-            order.append(table.c.line)
-        found.append((record, query.order_by(*order)))
-    return found
-
-
 _OF_ONE = queries("")
 _OF_ONE_KNOWN = queries("", known=True)
-
-
-def made(
-    van: str, rows: dict[type, list[Any]], known: Known, shared: Shared, corrected: dict[int, int]
-) -> Facts:
-    """A van's facts from its rows, those taken back left out."""
-    read: dict[int, list[Reading]] = {}
-    for number, _, what, place, figure in rows[Reading]:
-        read.setdefault(number, []).append(Reading(what, place, figure))
-    fields: dict[str, list[Any]] = {}
-    for record, field in FIELD_OF.items():
-        if record is Check:
-            listed = [make_check((*row, tuple(read.get(row[0], ())))) for row in rows[record]]
-        else:
-            listed = list(map(record._make, rows[record]))  # type: ignore[attr-defined]
-        fields[field] = known.standing(listed) if known.withdrawn else listed
-    return Facts(van, **fields, shared=shared, corrected=corrected)
-
-
-make_check: Callable[[tuple[Any, ...]], Check] = partial(tuple.__new__, Check)
 
 
 def facts_of(connection: sa.Connection, van: str, known_at: int | None = None) -> Facts | None:

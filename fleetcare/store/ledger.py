@@ -20,7 +20,7 @@ from fleetcare.records.kinds import KINDS, Adoption, Check, Reading
 from fleetcare.records.leaf import commitment, leaf_bytes, utc_text
 from fleetcare.store import tables
 from fleetcare.store.erase import uses_of, word_columns
-from fleetcare.store.facts import make_check
+from fleetcare.store.rows import make_check
 
 _HASH = re.compile(r"[0-9a-f]{64}")
 _SALT = re.compile(r"[0-9a-f]{32}")

@@ -18,7 +18,8 @@ from fleetcare.records.kinds import (
     Withdrawal,
 )
 from fleetcare.store import tables
-from fleetcare.store.facts import find_record, known_of, make_check
+from fleetcare.store.facts import find_record, known_of
+from fleetcare.store.rows import make_check
 
 
 def written(

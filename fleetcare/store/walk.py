@@ -4,7 +4,6 @@ hand its facts as known now, or as known at any earlier size of the book."""
 from __future__ import annotations
 
 from collections.abc import Iterator
-from itertools import chain
 from typing import Any, NamedTuple
 
 import sqlalchemy as sa
@@ -25,8 +24,7 @@ from fleetcare.records.kinds import (
 )
 from fleetcare.store import facts as stored
 from fleetcare.store import tables
-
-_BATCH = 1000
+from fleetcare.store.rows import Stream, made, queries, streamed
 
 
 class InHand(NamedTuple):
@@ -68,8 +66,8 @@ class Walk:
         known = self._known_at is not None
         asked = {"known_at": self._known_at} if known else {}
         streams = {
-            record: stored.Stream(chain.from_iterable(_batches(self._connection, query, asked)))
-            for record, query in stored.queries(None, known=known)
+            record: Stream(streamed(self._connection, query, asked))
+            for record, query in queries(None, known=known)
         }
         while (van := streams[VanFacts].van) is not None:
             rows = {record: stream.take(van) for record, stream in streams.items()}
@@ -78,7 +76,7 @@ class Walk:
     def made(self, van: str, rows: dict[type, list[Any]], size: int) -> Facts:
         """A van's facts from rows up to a size of the book, those taken back by then left out."""
         known = _known([*self._taken.get(van, ()), *self._taken.get(None, ())], size)
-        return stored.made(van, rows, known, self._shared_at(size), known.corrected)
+        return made(van, rows, known, self._shared_at(size), known.corrected)
 
     def _shared_at(self, size: int) -> Shared:
         """What all vans rest on at a size; the same from one of its records to the next."""
@@ -87,13 +85,6 @@ class Walk:
             known = _known(self._taken.get(None, []), size)
             self._shared[last] = stored.shared_of(self._connection, known, size)
         return self._shared[last]
-
-
-def _batches(
-    connection: sa.Connection, query: sa.Select[Any], asked: dict[str, int | None]
-) -> Iterator[Any]:
-    """Rows by the batch; said of the query alone, for a connection keeps what is said of it."""
-    return connection.execute(query.execution_options(yield_per=_BATCH), asked).partitions(_BATCH)
 
 
 def _numbers_of_shared(connection: sa.Connection) -> list[int]:

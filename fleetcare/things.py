@@ -128,10 +128,13 @@ class Condition(NamedTuple):
     over: Decimal | None = None
     at_least: Decimal | None = None
     dimension: str | None = None
+    unsaid: str | None = None  # what it is taken for where nobody said
 
 
 def holds(condition: Condition, value: Any) -> bool | None:
     """Whether a condition holds of a value; None when the value was not said."""
+    if value is None:
+        value = condition.unsaid
     if value is None:
         return None
     if condition.equals is not None:

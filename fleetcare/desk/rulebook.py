@@ -15,13 +15,13 @@ from fleetcare.desk.echo import told
 from fleetcare.desk.session import adopt, changed, recording
 from fleetcare.errors import Problem, Refused, near
 from fleetcare.hire.stopped import stopped_hires
-from fleetcare.reports.why import terms_words
 from fleetcare.rules.book import FIRM, Book, Key
 from fleetcare.rules.formats import files_of, firm_of
 from fleetcare.rules.judge import judge
 from fleetcare.rules.kinds import kind_of
 from fleetcare.rules.read import digest_of, read_book, try_book
 from fleetcare.rules.rule import Rule
+from fleetcare.words.terms import loosened_words, terms_words
 
 
 class RuleRow(NamedTuple):
@@ -242,6 +242,16 @@ def _named(rules: Mapping[Key, Rule]) -> dict[str, Rule]:
     }
 
 
+def _loosened(old: Mapping[str, Rule], new: Mapping[str, Rule]) -> list[str]:
+    """What a firm made looser than practice or a standard: taken, and said out loud."""
+    found = []
+    for name, rule in new.items():
+        words = [one for v in rule.versions for one in loosened_words(v)]
+        if old.get(name) != rule:
+            found += [f"{name} is {one}." for one in dict.fromkeys(words)]
+    return found
+
+
 def differences(old: Book, new: Book) -> list[str]:
     """What a new book changes, a line each."""
     found = []
@@ -266,6 +276,7 @@ def differences(old: Book, new: Book) -> list[str]:
             for name in after
             if name in before and before[name] != after[name]
         ]
+    found += _loosened(_named(old.rules), _named(new.rules))
     if (old.closed_weekdays, old.closed_days) != (new.closed_weekdays, new.closed_days):
         found.append("Changed: closed days.")
     if old.may_waive != new.may_waive:

@@ -181,7 +181,8 @@ def _waivable(judged: Judgement, word: str, where: str | None, ask: Ask) -> tupl
         what = f"say which one with --place: {places}" if found else f'"{word}" is no item of it'
         raise Refused([Problem("rule", what)])
     outcome, step = lacking[0]
-    if outcome.kind.never_waived:
+    may = step is not None and step.code in outcome.rule.waivable
+    if outcome.kind.never_waived and not may:
         ways = ", ".join(kind.never_waived for kind in KINDS.values() if kind.never_waived)
         why = f"a {outcome.rule.title} is never waived: {ways}"
     elif not outcome.rule.waivable:
@@ -189,9 +190,9 @@ def _waivable(judged: Judgement, word: str, where: str | None, ask: Ask) -> tupl
         why = f"{titled(outcome)} is not waived by anybody: {source}"
     elif step is None:
         why = f"{titled(outcome)} lacks nothing for {ask.ref}: there is nothing to waive"
-    elif outcome.broken(step) and step.code not in outcome.rule.waivable:
+    elif outcome.broken(step) and not may:
         why = f"{titled(outcome)} is known to be broken: that is put right, not waived"
-    elif step.code not in outcome.rule.waivable:
+    elif not may:
         source = outcome.rule.version_at(ask.start).source
         why = f"{titled(outcome)} is not waived by anybody: {source}"
     else:

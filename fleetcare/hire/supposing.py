@@ -12,7 +12,7 @@ from collections.abc import Iterator
 from typing import Any
 
 from fleetcare.records.kept import Scan
-from fleetcare.records.kinds import Check, Fit, Reading, SignOff, VanFacts
+from fleetcare.records.kinds import Check, Fit, Reading, Recheck, SignOff, VanFacts
 from fleetcare.records.yard import RecallDone
 from fleetcare.rules.book import Book
 from fleetcare.rules.kinds import kind_of
@@ -47,6 +47,9 @@ def supposing(van: Van, book: Book, remedy: Remedy, day: dt.date, serial: int = 
         return van
     if remedy.sort == "sign-off":
         return van.with_(SignOff(number, name, remedy.detail[0], day, by="supposed"))
+    if remedy.sort == "recheck":
+        waits = dt.date.fromisoformat(_NEVER_SPOILS)
+        return van.with_(Recheck(number, name, remedy.detail[0], day, waits, by="supposed"))
     if remedy.sort == "recall":
         return van.with_(RecallDone(number, name, remedy.detail[0], day, "dealer", "paper"))
     if remedy.sort == "paper":
@@ -70,7 +73,8 @@ def touches(van: Van, book: Book, remedy: Remedy) -> Has:
         checks = frozenset({found_by.what}) if found_by else nothing
         others = ("defects",)
     else:
-        others = {"recall": ("recalls",), "paper": ("scans",)}.get(remedy.sort, ())
+        read = {"recheck": ("defects",), "recall": ("recalls",), "paper": ("scans",)}
+        others = read.get(remedy.sort, ())
     flags = tuple(name in others for name in OTHERS)
     return Has(checks, components, readings, nothing, nothing, flags)
 

@@ -261,6 +261,8 @@ def _work(judged: Judgement, todo: ToDo) -> Work:
         words = f"the paper of {remedy.place} kept, with fleetcare attach"
     elif remedy.sort == "sign-off":
         words = f"defect {remedy.place} rectified and signed off"
+    elif remedy.sort == "recheck":
+        words = f"defect {remedy.place} looked at again, and a day said until which it may wait"
     else:
         words = f"say {facts_words(judged, remedy.detail)}"
     place = remedy.place

@@ -8,7 +8,6 @@ from typing import Any, NamedTuple
 
 from fleetcare.hire.ask import Ask, party_of
 from fleetcare.reports.hire import hire_report
-from fleetcare.reports.why import terms_words
 from fleetcare.rules.evidence import records_of
 from fleetcare.rules.judge import with_party
 from fleetcare.rules.outcome import Judgement, Outcome
@@ -16,6 +15,7 @@ from fleetcare.timeline import Verdict
 from fleetcare.van.trips import Trip
 from fleetcare.windows import FOREVER
 from fleetcare.words.reasons import reason, titled
+from fleetcare.words.terms import terms_words
 
 
 class InForce(NamedTuple):

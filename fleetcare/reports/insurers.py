@@ -15,13 +15,13 @@ from fleetcare.reports.hires_out import HEADINGS, hire_rows
 from fleetcare.reports.history import in_force
 from fleetcare.reports.trouble_rows import defect_rows, hold_rows, recall_rows
 from fleetcare.reports.weeks import last_days, mondays, overdue, week_words
-from fleetcare.reports.why import terms_words
 from fleetcare.rules.book import Book
 from fleetcare.rules.outcome import Judgement
 from fleetcare.timeline import Verdict
 from fleetcare.windows import FOREVER
 from fleetcare.words.marks import said
 from fleetcare.words.reasons import reason
+from fleetcare.words.terms import terms_words
 
 Kept = tuple[Answer, str, str]  # an answer, when it was given (UTC), and to whom
 

@@ -10,12 +10,12 @@ from typing import Any, NamedTuple
 from fleetcare.reports.answered import Answered
 from fleetcare.reports.fleet import van_shown
 from fleetcare.reports.insurers import FITTED_AS, Sheet, Sheets, fitted_cells
-from fleetcare.reports.why import terms_words
 from fleetcare.rules.evidence import records_of
 from fleetcare.rules.outcome import Judgement, Outcome
 from fleetcare.windows import eve, next_day
 from fleetcare.words.days import day_words
 from fleetcare.words.reasons import reason, titled
+from fleetcare.words.terms import terms_words
 
 FITTED = ("Component", "Place", "Fitted", "Taken off", *FITTED_AS)
 

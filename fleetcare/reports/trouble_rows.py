@@ -22,7 +22,7 @@ def defect_rows(judged: Judgement, on: dt.date, plate: str | None) -> Iterator[t
         signed = next((s for s in facts.sign_offs if s.defect == defect.number), None)
         line = lines.get(f"#{defect.number}")
         step = line.at(on) if line else None
-        moved = step is not None and step.code in ("to recheck", "recheck overdue")
+        moved = step is not None and step.code in ("to recheck", "recheck late", "recheck overdue")
         recheck = step.detail[1] if step and moved else defect.recheck_by
         yield (
             judged.van,

@@ -10,9 +10,9 @@ from fleetcare.rules.reads import checks_for
 from fleetcare.rules.rule import Rule
 from fleetcare.timeline import Verdict
 from fleetcare.windows import EVER, FOREVER, eve
-from fleetcare.words.days import day_words
 from fleetcare.words.marks import said
 from fleetcare.words.reasons import plain_reason, reason, titled
+from fleetcare.words.terms import terms_words
 
 
 class Stretch(NamedTuple):
@@ -91,27 +91,3 @@ def why(judged: Judgement, rule: Rule, on: dt.date) -> list[Why]:
 
 def _before(until: dt.date | None) -> dt.date | None:
     return eve(until) if until else None
-
-
-def terms_words(rule: Rule, on: dt.date) -> str:
-    """The terms in force on a day in a few words."""
-    version = rule.version_at(on)
-    plain = {
-        name: value
-        for name, value in version.terms.items()
-        if isinstance(value, (int, str)) and not isinstance(value, bool)
-    }
-    words = [f"{name.replace('_', ' ')} {value}" for name, value in plain.items()]
-    for limit in version.terms.get("limits", ()):
-        bound = limit.at_least or limit.at_most or limit.under or limit.equals
-        how = (
-            "at least"
-            if limit.at_least
-            else "at most"
-            if limit.at_most
-            else "under"
-            if limit.under
-            else "must be"
-        )
-        words.append(f"{limit.reading} {how} {bound}")
-    return f"from {day_words(version.from_on)}: {', '.join(words) or 'as the paper says'}"

@@ -45,7 +45,9 @@ class Duty:
     def __init__(self, book: Book, rule: Rule, fit_out: FitOut) -> None:
         self.rule, self.kind = rule, kind_of(rule)
         self.reads: Reads = self.kind.reads(rule)
-        self.applies = all_hold(rule.when, fit_out.get) is not False
+        self.applies = all_hold(rule.when, fit_out.get) is not False and not any(
+            all_hold(way, fit_out.get) for way in rule.unless
+        )
         self.versions = tuple(
             InForce(v.from_on, None if v.repealed else v.terms, terms_for(rule, place))
             for place, v in enumerate(rule.versions)
@@ -58,7 +60,7 @@ class Duty:
         if rule.over is not None:
             component = book.components[rule.over]
             places, unsaid = required_places(component, fit_out.get, fit_out.places)
-            self.places, self.unsaid_places = tuple(places), tuple(unsaid)
+            self.places, self.unsaid_places = tuple(filter(rule.looks_at, places)), tuple(unsaid)
             self.week_code = component.week_code
         self.unsaid = tuple(name for name in rule.rests_on if fit_out.get(name) is None)
         self.options = _options(book, rule, fit_out, self.unsaid) if self.unsaid else ()

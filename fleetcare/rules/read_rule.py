@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+import itertools
 from collections.abc import Mapping
 from typing import Any
 
@@ -16,6 +17,7 @@ from fleetcare.rules.rule import (
     SEEN,
     WHO,
     By,
+    Loosened,
     Remedy,
     Rule,
     Source,
@@ -23,7 +25,7 @@ from fleetcare.rules.rule import (
     Version,
 )
 from fleetcare.rules.strict import Faults, Key, shown
-from fleetcare.rules.terms import conditions, fault_free, loosened, term_keys
+from fleetcare.rules.terms import conditions, fault_free, loosened, term_keys, ways
 
 _WEEKS = 8  # how early to warn where the rule does not say (common practice, no source)
 
@@ -73,6 +75,9 @@ def _rule_keys(kind: Kind) -> dict[str, Key]:
         "checks": Key(strict.texts, default=()),
         "over": Key(strict.text),
         "when": Key(conditions, default=()),
+        "unless": Key(ways, default=()),
+        "only_at": Key(strict.texts, default=()),
+        "not_at": Key(strict.texts, default=()),
         "blocks": Key(strict.one_of(BLOCKS), True, "yes"),
         "starts": Key(strict.one_of(kind.starts), True, kind.starts[0]),
         "start_fact": Key(strict.text),
@@ -97,9 +102,9 @@ def _codes(kind: Kind) -> strict.Read:
 
     def read(raw: Any) -> tuple[str, ...]:
         words = strict.texts(raw)
-        if words and kind.never_waived:
-            raise ValueError(f"must be empty: of this kind {kind.never_waived}")
         for word in words:
+            if kind.never_waived and word not in kind.waived_even_so:
+                raise ValueError(f'must not name "{word}": {kind.never_waived}')
             strict.one_of(tuple(kind.standings))(word)
         return words
 
@@ -205,7 +210,7 @@ def _rests_on(
     faults: Faults, where: str, rule: Rule, things: Mapping[str, Mapping[str, Any]]
 ) -> tuple[str, ...]:
     """The facts of the van without which the rule cannot be judged, each named once."""
-    named = [c.name for c in rule.when]
+    named = [c.name for c in itertools.chain(rule.when, *rule.unless)]
     if rule.over and rule.over in things["component"]:
         component = things["component"][rule.over]
         named += [c.name for c in component.when]
@@ -265,11 +270,14 @@ def _laid_over(faults: Faults, where: str, rule: Rule, found: dict[str, Any]) ->
     laid = []
     for version in since:
         terms = Terms({**version.terms, **said})
-        for term, old, new in loosened(kind, version.terms, terms) if law else ():
+        looser = loosened(kind, version.terms, terms)
+        for term, old, new in looser if law else ():
             faults.add(
                 f"{where}.{term}",
                 f"{shown(new)} is looser than the law's {shown(old)} "
                 f'for "{rule.name}" ({version.source.title}); a firm may only tighten it',
             )
-        laid.append(version if version.repealed else version._replace(terms=terms, source=source))
+        told = tuple(Loosened(*one, version.source) for one in looser)
+        one = version._replace(terms=terms, source=source, loosens=(*version.loosens, *told))
+        laid.append(version if version.repealed else one)
     return rule._replace(versions=(*before, *laid))

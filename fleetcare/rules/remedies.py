@@ -11,7 +11,7 @@ from fleetcare.timeline import Step
 class Remedy(NamedTuple):
     """One record to make: its sort, what it is of, where, and for which rule."""
 
-    sort: str  # check, component, say, sign-off, recall, paper
+    sort: str  # check, component, say, sign-off, recheck, recall, paper
     what: str
     place: str | None
     rule: Rule

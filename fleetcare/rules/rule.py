@@ -64,6 +64,15 @@ class Source(NamedTuple):
         return f"{words} ({grade}{how})"
 
 
+class Loosened(NamedTuple):
+    """A term that a firm made looser than a source: allowed for all but law, and always said."""
+
+    term: str
+    old: Any
+    new: Any
+    source: Source
+
+
 class Version(NamedTuple):
     """A rule's terms from a day on. `cut`: every record is judged by them, older ones too."""
 
@@ -72,6 +81,7 @@ class Version(NamedTuple):
     source: Source
     cut: bool = False
     repealed: bool = False
+    loosens: tuple[Loosened, ...] = ()  # of a firm's: what it makes looser than a source says
 
 
 class By(NamedTuple):
@@ -108,6 +118,9 @@ class Rule(NamedTuple):
     checks: tuple[str, ...] = ()  # kinds of check that feed it
     over: str | None = None  # kind of component it looks at, place by place
     when: tuple[Condition, ...] = ()
+    unless: tuple[tuple[Condition, ...], ...] = ()  # each way in which it does not apply
+    only_at: tuple[str, ...] = ()  # the places of its components it looks at; none named: all
+    not_at: tuple[str, ...] = ()
     blocks: str = "yes"
     starts: str = "must exist"
     start_fact: str | None = None  # a fact without which the start does not count
@@ -135,6 +148,10 @@ class Rule(NamedTuple):
         """What a card has to be for, to pass it or to close a fail of it."""
         closing = self.closed_by.scopes if self.closed_by else ()
         return tuple(dict.fromkeys(scope for scope in (*self.by.scopes, *closing) if scope))
+
+    def looks_at(self, place: str) -> bool:
+        """Whether it is about what stands in a place."""
+        return place not in self.not_at and (not self.only_at or place in self.only_at)
 
     @property
     def firm(self) -> bool:

@@ -31,7 +31,14 @@ def condition(raw: Any) -> Condition:
     word = Key(strict.text)
     found = fault_free(
         raw,
-        {"fact": word, "part": word, "is": Key(_values), "over": word, "at_least": word},
+        {
+            "fact": word,
+            "part": word,
+            "is": Key(_values),
+            "over": word,
+            "at_least": word,
+            "unsaid": word,
+        },
     )
     if (found["fact"] is None) == (found["part"] is None):
         raise ValueError('a condition names one "fact" or one "part"')
@@ -45,6 +52,7 @@ def condition(raw: Any) -> Condition:
         over=amount if found["over"] else None,
         at_least=amount if found["at_least"] else None,
         dimension=dimension,
+        unsaid=found["unsaid"],
     )
 
 
@@ -73,7 +81,8 @@ def conditions(raw: Any) -> tuple[Condition, ...]:
     return tuple(condition(item) for item in raw)
 
 
-def _ways(raw: Any) -> tuple[tuple[Condition, ...], ...]:
+def ways(raw: Any) -> tuple[tuple[Condition, ...], ...]:
+    """A list of ways, each a list of conditions."""
     if not isinstance(raw, list):
         raise ValueError("must be a list of lists of conditions")
     return tuple(conditions(item) for item in raw)
@@ -144,7 +153,7 @@ _READ: dict[str, Read] = {
     "measure": strict.measure("length"),
     "component": strict.text,
     "conditions": conditions,
-    "ways": _ways,
+    "ways": ways,
     "limits": _limits,
     "axles": _axles,
 }

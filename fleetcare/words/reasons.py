@@ -9,7 +9,7 @@ from fleetcare.rules.kinds.defect import repeats
 from fleetcare.rules.outcome import Judgement, Outcome
 from fleetcare.rules.party import Party
 from fleetcare.timeline import Step, Verdict
-from fleetcare.windows import EVER
+from fleetcare.windows import EVER, FOREVER
 from fleetcare.words.days import day_words
 from fleetcare.words.marks import said
 
@@ -291,6 +291,11 @@ def _recheck(judgement: Judgement, outcome: Outcome, step: Step) -> str:
     )
 
 
+def _recheck_late(judgement: Judgement, outcome: Outcome, step: Step) -> str:
+    words, last = _recheck(judgement, outcome, step), outcome.last_good(step.start, Verdict.LATE)
+    return words if last in (None, FOREVER) else f"{words}, stop day {day_words(last)}"
+
+
 def _held(judgement: Judgement, outcome: Outcome, step: Step) -> str:
     hold = next(h for h in judgement.known.facts.holds if h.number == step.record)
     through = f" through {day_words(hold.through_on)}" if hold.through_on else ""
@@ -316,6 +321,7 @@ _SENTENCES: dict[str, Sentence] = {
     "overdue": _lapsed,
     "over age": lambda j, o, s: f"over age: {_age_words(j, o, s)}",
     "past its mark": lambda j, o, s: f"past its mark: {_age_words(j, o, s)}",
+    "recheck late": _recheck_late,
     "recheck overdue": _recheck,
     "no record": _no_record,
     "untested": lambda j, o, s: f"{s.detail[0]} was fitted after the last check (#{s.record})",
@@ -372,6 +378,7 @@ _CAUTIONED = {
     "noted": "noted",
     "to recheck": "to recheck",
     "late": "overdue",
+    "recheck late": "overdue",
     "recall open": "to be done",
     "paper awaited": "awaited",
 }
@@ -380,6 +387,8 @@ _CAUTIONED = {
 def caution_of(judgement: Judgement, outcome: Outcome, step: Step, party: Party) -> str | None:
     """What a hirer's clerk must hear although the step stops nothing; None when nothing."""
     state = _CAUTIONED.get(step.code)
+    if outcome.rule.blocks == "no" and step.verdict > Verdict.GOOD:
+        state = outcome.standing(step)
     if state:
         return f"{titled(outcome)}: {state}, {reason(judgement, outcome, step)}"
     return None

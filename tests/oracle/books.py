@@ -312,9 +312,10 @@ def aged_books(draw: st.DrawFn) -> Facts:
                 on = make.drafts[first].fields["on"] + dt.timedelta(days=make.pick(1, 40, 400))
                 make.add(Fit, {"part": first}, what=what, place=place, on=on)
                 continue
+            steel = what == "gas-hose" and make.pick(None, None, "rubber", "stainless")
             fits.append(make.add(
                 Fit, what=what, place=place, on=make.day(), at=make.time(),
-                made=make.pick(*MARKS), replace_by=make.pick(
+                made=make.pick(*MARKS), variety=steel or None, replace_by=make.pick(
                     None, None, None, "2021-03", "2020-02-29", "2022", "illegible")))  # fmt: skip
         for _ in make.some(2):
             make.add(TakeOff, what=what, place=THINGS[what], on=make.day(), at=make.time())
@@ -371,7 +372,11 @@ def tyre_books(draw: st.DrawFn) -> Facts:
             make.check(
                 "tyres", None, by="n", place=place, readings=(Reading("tread", None, depth),)
             )
-    stated = [of_van(axles=axles, spare=make.pick("kit", "wheel", None))]
+    stated = [of_van(
+        axles=axles, spare=make.pick("kit", "wheel", None),
+        test_class=make.pick("motor-caravan", "motor-caravan", "living-van", "over-8-seats", None),
+        max_mass=make.pick("3500kg", "3501kg", None),
+    )]  # fmt: skip
     if make.pick(True, False, False):
         stated.append(VanFacts(90, VAN, on=make.day(), front_axle_mass="1.3t",
                                axles=make.pick("single", None)))  # fmt: skip

@@ -368,13 +368,13 @@ RECURRING: dict[str, Recurring] = {
         ("brake-fluid",), 24, "named", stop=27, starts="registration", stamps=True),
     "extinguisher-service": Recurring(
         ("extinguisher-basic", "extinguisher-extended", "extinguisher-overhaul"), 12,
-        "competent", "extinguisher", starts="marking", over="extinguisher",
+        "competent", "extinguisher", stop=13, starts="marking", over="extinguisher",
         varieties=(*POWDERS, "co2")),
     "extinguisher-extended-service": Recurring(
         ("extinguisher-extended", "extinguisher-overhaul"), 60, "competent", "extinguisher",
-        starts="marking", over="extinguisher", varieties=POWDERS),
+        stop=61, starts="marking", over="extinguisher", varieties=POWDERS),
     "extinguisher-overhaul-due": Recurring(
-        ("extinguisher-overhaul",), 120, "competent", "extinguisher", starts="marking",
+        ("extinguisher-overhaul",), 120, "competent", "extinguisher", stop=121, starts="marking",
         over="extinguisher", varieties=("co2",)),
 }  # fmt: skip
 VARIETIES = (*POWDERS, "co2", "sealed")
@@ -475,6 +475,23 @@ def fail_open(
     return not (rule.items_close and items and all(closed))
 
 
+def heavy_living_van(said: Said) -> bool:
+    """A living van of which no section read says which test it needs, or from when."""
+    return said["test_class"] == "living-van" and figure(said["max_mass"]) > 3500
+
+
+def living_van_test(facts: Facts, said: Said, day: dt.date) -> int:
+    """A certificate of any class by the days printed on it; a failed test until one is passed."""
+    if not heavy_living_van(said):
+        return GOOD
+    rule = RECURRING["roadworthiness-test"]
+    tests = [c for c in facts.checks if c.what == "roadworthiness" and c.on <= day]
+    passes = [c for c in tests if counts(facts, rule, c)]
+    if any(fail_open(facts, rule, c, passes, day) for c in tests if failed(c)):
+        return LACKS
+    return GOOD if any(p.last_day and p.on <= day <= p.last_day for p in passes) else LACKS
+
+
 def recurring(name: str, facts: Facts, said: Said, place: str | None, day: dt.date) -> int:
     """A rule that comes round: the worst of its papers and its open fails."""
     rule = RECURRING[name]
@@ -507,8 +524,9 @@ def recurring(name: str, facts: Facts, said: Said, place: str | None, day: dt.da
             first = said["first_registered_on"]
             unknown = first is None
     if name == "roadworthiness-test":
-        heavy = said["test_class"] == "living-van" and figure(said["max_mass"]) > 3500
-        first_months = 12 if heavy or said["test_class"] == "over-8-seats" else 36
+        if heavy_living_van(said):
+            return GOOD
+        first_months = 12 if said["test_class"] == "over-8-seats" else 36
     passes = [c for c in checks if counts(facts, rule, c)]
     if any(fail_open(facts, rule, c, passes, day) for c in checks if failed(c)):
         return LACKS
@@ -560,7 +578,8 @@ def dated(facts: Facts, what: str, day: dt.date) -> int:
 
 
 def open_defect(facts: Facts, defect: Defect, day: dt.date) -> int:
-    """A defect: two grades stop hire until signed off, two when their recheck day has passed."""
+    """A defect: two grades stop hire until signed off. A minor one is late from its recheck day on
+    and stops hire when four more weeks are over; an advisory is never more than late."""
     if defect.on > day or signed_off(facts, defect, day):
         return GOOD
     found_by = next((c for c in facts.checks if c.number == defect.check), None)
@@ -584,7 +603,10 @@ def open_defect(facts: Facts, defect: Defect, day: dt.date) -> int:
     looked = [r for r in facts.rechecks if r.defect == defect.number and r.on <= day]
     if looked:
         until = max(looked, key=lambda r: (r.on, r.number)).next_on
-    return GOOD if day <= until else LACKS
+    if day <= until:
+        return GOOD
+    late = defect.grade == "advisory" or day <= until + 28 * ONE_DAY
+    return LATE if late else LACKS
 
 
 def held(facts: Facts, number: int, day: dt.date) -> int:
@@ -605,14 +627,19 @@ class Aged(NamedTuple):
     what: str
     months: int | None = None
     mark_wins: bool = False
+    spare: bool | None = None  # of tyres: the spare alone, or all but the spare
 
 
 AGED: dict[str, Aged] = {
-    "tyre-age": Aged("tyre", 84),
+    "tyre-age": Aged("tyre", 84, spare=False),
+    "spare-age": Aged("tyre", 84, spare=True),
+    "tyre-ban": Aged("tyre", 120, spare=False),
+    "tyre-ban-minibus": Aged("tyre", 120, spare=False),
     "gas-hose-age": Aged("gas-hose", 60),
+    "gas-hose-mark": Aged("gas-hose"),
     "regulator-age": Aged("regulator", 120),
-    "smoke-alarm-age": Aged("smoke-alarm", 120, mark_wins=True),
-    "co-alarm-age": Aged("co-alarm", 84, mark_wins=True),
+    "smoke-alarm-age": Aged("smoke-alarm", 84, mark_wins=True),
+    "co-alarm-age": Aged("co-alarm", 60, mark_wins=True),
     "gas-alarm-age": Aged("gas-alarm", 60, mark_wins=True),
     "extinguisher-age": Aged("extinguisher", 240),
     "sealed-extinguisher": Aged("extinguisher"),
@@ -632,13 +659,34 @@ def unfilled(what: str, said: Said, place: str | None) -> int:
     return LACKS if place in wanted else GOOD
 
 
+def banned(name: str, said: Said, place: str | None) -> bool:
+    """Whether a rule of the ten-year ban looks at a van and a place; every other rule does."""
+    if name == "tyre-ban":
+        return heavy_living_van(said) and (place or "front").startswith("front")
+    if name == "tyre-ban-minibus":
+        twin = (place or "").endswith(("inner", "outer"))
+        return said["test_class"] == "over-8-seats" and not twin
+    return True
+
+
 def aged(name: str, facts: Facts, said: Said, place: str | None, day: dt.date) -> int:
     """A thing younger than its age and not past its mark."""
     rule = AGED[name]
+    if rule.spare is not None and place and rule.spare != (place == "spare"):
+        return GOOD
+    if not banned(name, said, place):
+        return GOOD
     here = at_place(facts, rule.what, place or "", end_of(day))
     if here is None:
-        return GOOD if name == "sealed-extinguisher" else unfilled(rule.what, said, place)
+        if name in ("sealed-extinguisher", "gas-hose-mark"):
+            return GOOD
+        return unfilled(rule.what, said, place)
     fit = here.fit
+    steel = rule.what == "gas-hose" and fit.variety == "stainless"
+    if steel != (name == "gas-hose-mark"):
+        return GOOD
+    if steel and fit.replace_by is None:
+        return DOUBT
     if name == "extinguisher-age" and fit.variety == "sealed":
         return GOOD
     if name == "sealed-extinguisher":
@@ -659,12 +707,7 @@ def aged(name: str, facts: Facts, said: Said, place: str | None, day: dt.date) -
         made = fit.commissioned or fit.made
     if made is None or made == "illegible":
         return DOUBT
-    months = rule.months
-    if rule.what == "tyre" and (
-        fit.cold_pressure is None or figure(fit.cold_pressure) >= 50 * UNITS["psi"]
-    ):
-        months = 60
-    over_age = day > eve_of(earliest(made, rule.what), months)
+    over_age = day > eve_of(earliest(made, rule.what), rule.months)
     return LACKS if past_mark or over_age else GOOD
 
 
@@ -764,8 +807,11 @@ def measured(name: str, facts: Facts, said: Said, place: str | None, day: dt.dat
             if rcd_bad(kept):  # each stands until it is read again
                 return LACKS
         return GOOD
+    if OVER.get(name) == "tyre" and (name == "spare-tread") != (place == "spare"):
+        return GOOD
     what, readings, bad, anybody = {
         "tyre-tread": ("tyre", ("tread",), tread_under("1.6mm"), False),
+        "spare-tread": ("tyre", ("tread",), tread_under("1.6mm"), False),
         "tread-to-go-out": ("tyre", ("tread",), tread_under("3.0mm"), False),
         "extinguisher-gauge":
             ("extinguisher", ("gauge",), lambda t: t["gauge"] != "green", False),
@@ -863,14 +909,23 @@ def height_notice(said: Said) -> int:
 # --- all rules ----------------------------------------------------------------------------------
 
 MEASURED = (
-    "tyre-tread", "tread-to-go-out", "rcd-test", "extinguisher-gauge", "fire-blanket-state",
+    "tyre-tread", "tread-to-go-out", "spare-tread", "rcd-test", "extinguisher-gauge", "fire-blanket-state",
     "first-aid-kit-state", "damp", "insulation-resistance", "gas-tightness",
 )  # fmt: skip
-OTHERS = ("insurance", "vehicle-tax", "open-defects", "hold", "tyre-load", "height-notice")
+OTHERS = (
+    "living-van-test",
+    "insurance",
+    "vehicle-tax",
+    "open-defects",
+    "hold",
+    "tyre-load",
+    "height-notice",
+)
 RULES = (*RECURRING, *AGED, *MEASURED, *OTHERS)
+CAUTIONS = ("damp", "spare-tread", "spare-age")
 AT_HANDOVER = ("tread-to-go-out", "first-aid-kit", "first-aid-kit-state")
 OVER = {name: rule.what for name, rule in AGED.items()} | {
-    "tyre-tread": "tyre", "tread-to-go-out": "tyre", "rcd-test": "rcd",
+    "tyre-tread": "tyre", "tread-to-go-out": "tyre", "spare-tread": "tyre", "rcd-test": "rcd",
     "extinguisher-gauge": "extinguisher", "fire-blanket-state": "fire-blanket",
     "first-aid-kit-state": "first-aid-kit", "extinguisher-service": "extinguisher",
     "extinguisher-extended-service": "extinguisher",
@@ -881,14 +936,19 @@ BEGAN = dict.fromkeys(RULES, dt.date(2000, 1, 1)) | {
     "gas-tightness": dt.date(2003, 1, 1), "appliance-fitted": dt.date(1998, 10, 31),
     "roadworthiness-test": dt.date(1991, 11, 1), "insurance": dt.date(1989, 5, 15),
     "vehicle-tax": dt.date(1994, 9, 1), "height-notice": dt.date(1997, 10, 1),
-    "tyre-tread": dt.date(1986, 8, 11), "tyre-load": dt.date(1986, 8, 11),
+    "living-van-test": dt.date(1991, 11, 1), "tyre-ban": dt.date(2021, 2, 1),
+    "tyre-ban-minibus": dt.date(2021, 2, 1), "tyre-tread": dt.date(1986, 8, 11), "tyre-load": dt.date(1986, 8, 11),
 }  # fmt: skip
 
 
 def rests_on(name: str) -> tuple[str, ...]:
     """The facts of the van a rule cannot be judged without."""
-    if name == "roadworthiness-test":
+    if name in ("roadworthiness-test", "living-van-test"):
         return ("test_class", "max_mass")
+    if name == "tyre-ban":
+        return ("test_class", "max_mass", "axles", "spare")
+    if name == "tyre-ban-minibus":
+        return ("test_class", "axles", "spare")
     if name == "electrical-inspection":
         return ("mains",)
     if name == "gas-safety-check":
@@ -911,6 +971,8 @@ def in_the_open(name: str, facts: Facts, said: Said, place: str | None, day: dt.
         return aged(name, facts, said, place, day)
     if name in MEASURED:
         return measured(name, facts, said, place, day)
+    if name == "living-van-test":
+        return living_van_test(facts, said, day)
     if name == "insurance":
         return dated(facts, "insurance", day)
     if name == "vehicle-tax":
@@ -1002,7 +1064,7 @@ def stops(facts: Facts, day: dt.date, told: dict[Any, int]) -> Iterator[tuple[st
         if name in AT_HANDOVER:
             if known_broken(name, facts, place, day):
                 yield name, place
-        elif worst >= DOUBT:
+        elif worst >= DOUBT and name not in CAUTIONS:
             yield name, place
 
 

@@ -140,17 +140,20 @@ def agrees(facts: Facts, rules: tuple[str, ...], **more: Any) -> None:
         pytest.fail("\n".join(str(line) for line in (shown, *told)), pytrace=False)
 
 
-TESTS = ("roadworthiness-test", "open-defects")
+TESTS = ("roadworthiness-test", "living-van-test", "open-defects")
 GAS = ("gas-safety-check", "open-defects", "appliance-fitted")
 SERVICES = (
     "habitation-service", "chassis-service", "water-disinfection", "brake-fluid",
     "electrical-inspection", "open-defects",
 )  # fmt: skip
 AGES = (
-    "smoke-alarm-age", "co-alarm-age", "gas-alarm-age", "gas-hose-age", "regulator-age",
+    "smoke-alarm-age", "co-alarm-age", "gas-alarm-age", "gas-hose-age", "gas-hose-mark", "regulator-age",
     "fire-blanket", "first-aid-kit", "rcd-fitted", "hook-up-lead", "appliance-fitted",
 )  # fmt: skip
-TYRES = ("tyre-age", "tyre-load", "tyre-tread", "tread-to-go-out")
+TYRES = (
+    "tyre-age", "spare-age", "tyre-ban", "tyre-ban-minibus", "tyre-load", "tyre-tread",
+    "spare-tread", "tread-to-go-out",
+)  # fmt: skip
 FIRE = (
     "extinguisher-service", "extinguisher-extended-service", "extinguisher-overhaul-due",
     "extinguisher-age", "sealed-extinguisher", "extinguisher-gauge", "open-defects",
@@ -253,9 +256,10 @@ WRONG_TERMS: list[tuple[str, dict[str, Any], st.SearchStrategy[Facts], tuple[str
     ("roadworthiness-test", {"early_months": 2}, books.test_books(), TESTS),
     ("gas-safety-check", {"early_months": 3}, books.gas_books(), GAS),
     ("gas-hose-age", {"months": 61}, books.aged_books(), AGES),
-    ("tyre-age", {"shorter_months": 61}, books.tyre_books(), TYRES),
+    ("tyre-age", {"months": 85}, books.tyre_books(), TYRES),
     ("extinguisher-service", {"months": 13}, books.fire_books(), FIRE),
     ("open-defects", {"recheck_days": 29}, books.yard_books(), YARD),
+    ("open-defects", {"late_days": 29}, books.yard_books(), YARD),
 ]
 
 

@@ -27,6 +27,7 @@ from fleetcare.rules.kinds.case import (
     filled_places,
     part_holds,
 )
+from fleetcare.rules.rule import Terms
 from fleetcare.things import holds
 from fleetcare.timeline import Step, always
 from fleetcare.trade.marks import read_mark
@@ -68,7 +69,7 @@ def _until_too_old(case: Case, fit: Fit, start: dt.date) -> list[Step]:
     if last is None:
         return [Step(start, DOUBT, why, fit.number, ("made",))]
     steps = []
-    warned = _warned_from(case, fit, terms.get("warn_months"))
+    warned = _warned_from(case, fit)
     if start <= last:
         if start < warned:
             steps.append(Step(start, GOOD, "in date", fit.number))
@@ -83,10 +84,8 @@ def _until_too_old(case: Case, fit: Fit, start: dt.date) -> list[Step]:
 def _last_day(case: Case, fit: Fit, months: int | None) -> tuple[dt.date | None, str]:
     """The last good day of a component and the code for what ends it; None with why not known."""
     terms = case.terms_of(fit)
-    shorter = terms.get("shorter_months")
-    if shorter is not None:
-        reaches = [holds(condition, getattr(fit, condition.name)) for condition in terms["shorter"]]
-        months = months if False in reaches else shorter  # not known counts as reached
+    if "shorter_months" in terms and _reached(terms, fit):
+        months = terms["shorter_months"]
     marked = read_mark(fit.replace_by, False, fit.on) if fit.replace_by else None
     if fit.replace_by and marked is None:
         return None, "illegible"
@@ -104,7 +103,16 @@ def _last_day(case: Case, fit: Fit, months: int | None) -> tuple[dt.date | None,
     return old, "over age"
 
 
-def _warned_from(case: Case, fit: Fit, months: int | None) -> dt.date:
+def _reached(terms: Terms, fit: Fit) -> bool:
+    """Whether the shorter terms are for a component; where that is not known, they are."""
+    return False not in [holds(c, getattr(fit, c.name)) for c in terms["shorter"]]
+
+
+def _warned_from(case: Case, fit: Fit) -> dt.date:
+    terms = case.terms_of(fit)
+    months: int | None = terms.get("warn_months")
+    if "shorter_warn_months" in terms and _reached(terms, fit):
+        months = terms["shorter_warn_months"]
     if months is None or not fit.made:
         return FOREVER
     made = read_mark(fit.made, case.week_code, fit.on)
@@ -117,6 +125,7 @@ KIND = Kind(
         "months": Term("months", "less"),
         "warn_months": Term("months", "free"),
         "shorter_months": Term("months", "less"),
+        "shorter_warn_months": Term("months", "free"),
         "shorter": Term("conditions", "same"),
         "mark_wins": Term("flag", "off"),
         "needs_mark": Term("flag", "on"),

@@ -106,6 +106,7 @@ class Kind(NamedTuple):
     # What a check supposed for it would read, by reading: of a day, figures that are in order.
     figures: Callable[[Rule, dt.date], Mapping[str, str]] = lambda rule, day: {}
     never_waived: str = ""  # how it is put right instead
+    waived_even_so: frozenset[str] = frozenset()  # codes of it that a rule may name all the same
     # Codes by which the party has something to show, and the party supposing that it did.
     to_show: frozenset[str] = frozenset()
     showing: Callable[[Rule, dt.date, Party], Party] = lambda rule, day, party: party
@@ -117,7 +118,10 @@ ALWAYS = {"not applicable": "not applicable", "unsaid": "cannot say"}
 
 def filled_places(case: Case) -> list[tuple[str, bool, list[Stay]]]:
     """Each place of the rule's kind of component: name, whether it must be filled, stays."""
-    stays, places = case.van.stays(case.rule.over or ""), case.places
+    rule, places = case.rule, case.places
+    stays = case.van.stays(rule.over or "")
+    if rule.only_at or rule.not_at:
+        stays = {name: held for name, held in stays.items() if rule.looks_at(name)}
     if len(places) == 1 == len(stays) and places[0] in stays:
         return [(places[0], True, stays[places[0]])]
     found = [(name, True, stays.get(name, [])) for name in places]

@@ -1,10 +1,16 @@
-"""Dated: good on the days the paper says, from its first day to its last. No sums at all."""
+"""Dated: good on the days the paper says, from its first day to its last. No sums at all.
+
+A certificate that prints no first day begins on its own; a test that was failed stands until it is
+passed.
+"""
 
 from __future__ import annotations
 
 from fleetcare.rules.kinds.case import ALWAYS, GOOD, LACKS, Case, Found, Kind, Reads
+from fleetcare.rules.kinds.fails import fails
+from fleetcare.rules.reads import checks_for
 from fleetcare.rules.rule import Rule
-from fleetcare.timeline import Step, make_line, make_step
+from fleetcare.timeline import Step, make_line, make_step, worst
 from fleetcare.windows import EVER, FOREVER, next_day
 
 
@@ -12,9 +18,9 @@ def judge(case: Case) -> list[Found]:
     """One timeline for the van, from its own papers and those that name several vans."""
     rule, facts = case.rule, case.van.facts
     spans = [
-        (check.from_on, check.last_day, check.number)
+        (check.from_on or check.on, check.last_day, check.number)
         for check in case.passes
-        if check.from_on and check.last_day
+        if check.last_day
     ]
     for paper in facts.shared.papers_of.get(facts.van, ()):
         if paper.what in rule.checks:
@@ -32,7 +38,10 @@ def judge(case: Case) -> list[Found]:
         until, ended = last, number
     if EVER < until < FOREVER:
         steps.append(make_step((next_day(until), LACKS, "overdue", ended, (until,))))
-    return [Found(None, make_line((tuple(steps),)))]
+    line = make_line((tuple(steps),))
+    if case.van.failing.isdisjoint(rule.checks):
+        return [Found(None, line)]
+    return [Found(None, worst([*fails(case, case.passes, checks_for(case.van, rule)), line]))]
 
 
 _NO_RECORD = Step(EVER, LACKS, "no record")
@@ -47,7 +56,9 @@ KIND = Kind(
     "dated",
     {},
     judge,
-    ALWAYS | {"in date": "in date", "overdue": "overdue", "no record": "no record"},
+    ALWAYS
+    | {"in date": "in date", "overdue": "overdue", "no record": "no record", "failed": "failed"},
     reads,
+    broken=frozenset({"failed"}),
     reaches_back=True,
 )

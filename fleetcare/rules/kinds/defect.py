@@ -1,5 +1,6 @@
-"""Defects: one timeline a defect. Dangerous and major stop hire until signed off; the others when
-their recheck-by day passes.
+"""Defects: one timeline a defect. Dangerous and major stop hire until signed off. A minor one is
+late when its recheck-by day passes, and stops hire when the rule's days of grace are over too; an
+advisory is a caution however long it waits, where the rule says so.
 
 A repair is not a release: only a sign-off by a named person ends a defect. A defect found by a
 check is also closed by the next pass of that kind that counts. A temporary repair lasts to the end
@@ -16,6 +17,7 @@ from fleetcare.rules.kinds.case import (
     ALWAYS,
     GOOD,
     LACKS,
+    LATE,
     NOT_APPLICABLE,
     Case,
     Found,
@@ -29,7 +31,7 @@ from fleetcare.rules.remedies import Remedy
 from fleetcare.rules.rule import Rule
 from fleetcare.timeline import Step, Timeline, timeline
 from fleetcare.van.checks import failed
-from fleetcare.windows import EVER, FOREVER, add_months, next_day
+from fleetcare.windows import EVER, FOREVER, add_months, after_days, next_day
 
 
 def judge(case: Case) -> list[Found]:
@@ -49,8 +51,7 @@ def _line(case: Case, defect: Defect) -> Timeline:
             if start <= last:
                 steps.append(Step(start, GOOD, "to recheck", number, wait))
             if last < FOREVER:
-                over = max(start, next_day(last))
-                steps.append(Step(over, LACKS, "recheck overdue", number, wait))
+                steps += _overdue(case, defect, start, last)
         steps = list(timeline(steps).steps)
     for first, after, repair in _mended(case, defect):
         resumes = next(s for s in reversed(steps) if s.start <= after)
@@ -62,6 +63,18 @@ def _line(case: Case, defect: Defect) -> Timeline:
         steps = [s for s in steps if s.start < closed]
         steps.append(Step(closed, GOOD, "not applicable", number))
     return timeline(steps)
+
+
+def _overdue(case: Case, defect: Defect, start: dt.date, last: dt.date) -> list[Step]:
+    """From the day after its recheck day: late, and once it has been late too long, in the way."""
+    terms, over = case.terms_of(defect), max(start, next_day(last))
+    wait = (defect.grade, last)
+    late = Step(over, LATE, "recheck late", defect.number, wait)
+    if defect.grade == "advisory" and terms.get("advisories_wait"):
+        return [late]
+    stops = max(start, after_days(last, terms.get("late_days", 0)))
+    overdue = Step(stops, LACKS, "recheck overdue", defect.number, wait)
+    return [late, overdue] if stops > over else [overdue]
 
 
 def _mended(case: Case, defect: Defect) -> list[tuple[dt.date, dt.date, tuple[int, int]]]:
@@ -141,18 +154,25 @@ def repeats(defects: list[Defect], found: Defect) -> list[Defect]:
 
 
 def remedy(rule: Rule, place: str | None, step: Step) -> Remedy | None:
-    """A signature under the defect."""
+    """A signature under the defect; of one that only waited too long, another look."""
+    if step.code == "recheck overdue":
+        return Remedy("recheck", str(step.record), place, rule, (step.record,))
     return Remedy("sign-off", str(step.record), place, rule, (step.record,))
 
 
 KIND = Kind(
     "defect",
-    {"recheck_days": Term("count", "less", required=True)},
+    {
+        "recheck_days": Term("count", "less", required=True),
+        "late_days": Term("count", "less", grace=True),
+        "advisories_wait": Term("flag", "off"),
+    },
     judge,
     ALWAYS
     | {
         "failed": "failed",
         "to recheck": "in date",
+        "recheck late": "overdue",
         "recheck overdue": "overdue",
         "mended for this hire": "failed",
     },
@@ -160,4 +180,5 @@ KIND = Kind(
     remedy=remedy,
     broken=frozenset({"failed"}),
     never_waived="a defect is signed off",
+    waived_even_so=frozenset({"recheck overdue"}),
 )

@@ -220,6 +220,8 @@ def _broken_by(limit: Limit, one: Taken) -> tuple[str, str, str] | None:
     if reading is None or not _applies(limit, one):
         return None
     words = _broken(limit, reading.figure)
+    if words and limit.caution:
+        words = f"{words}; {limit.caution}"
     return (limit.reading, reading.figure, words) if words else None
 
 

@@ -112,7 +112,7 @@ class _Work:
 
     def _rests_on_said(self, key: tuple[str, str]) -> bool:
         rule = self.book.rules[key]
-        return bool(rule.over or set(rule.rests_on) & set(self.said))
+        return bool(rule.over or set(rule.names) & set(self.said))
 
     def _done(self, days: Days) -> Van:
         """The van with every remedy of `days` recorded on its day, first things first."""

@@ -25,7 +25,7 @@ def records_of(judged: Judgement, outcome: Outcome, day: dt.date) -> tuple[int, 
     found.update(_of_check(judged, outcome, judged.known.check_numbered(step.record), day))
     found.update(_fitted(judged, outcome, day))
     found.update(_answers_to(judged, step.record, day))
-    found.update(_stated(judged, outcome.rule.rests_on, day))
+    found.update(_stated(judged, outcome.rule.names, day))
     facts = judged.known.facts
     found.update(scan.number for scan in facts.scans if scan.record in found and scan.on <= day)
     return tuple(sorted(facts.corrected.get(number, number) for number in found))

@@ -237,7 +237,7 @@ def _scope(book: Book, fit_out: FitOut) -> tuple[Any, ...]:
 def _duty(book: Book, rule: Rule, fit_out: FitOut) -> Duty:
     """The duty of a rule; one for all vans that are alike in what this rule names."""
     places = fit_out.places.get(rule.over) if rule.over else None
-    named = [(n, fit_out.get(n)) for n in rule.rests_on]
+    named = [(n, fit_out.get(n)) for n in rule.names]
     days = [(n, v is None if isinstance(v, dt.date) else v) for n, v in named]
     key = ("duty", rule.key, fit_out.home, tuple(days), places)
     if key not in book.made:

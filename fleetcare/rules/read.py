@@ -88,7 +88,7 @@ def _scope_of(
 ) -> tuple[tuple[str, ...], tuple[str, ...]]:
     """The facts that decide which rules and places concern a van: by value, and of days only by
     whether they were said. The firm's own facts decide always."""
-    named = dict.fromkeys(name for rule in rules for name in rule.rests_on)
+    named = dict.fromkeys(name for rule in rules for name in rule.names)
     stated = [name for name in named if name in VanFacts._fields]
     days = tuple(name for name in stated if facts[name].holds == "day")
     return tuple(name for name in stated if name not in days), days

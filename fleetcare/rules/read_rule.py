@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import datetime as dt
-import itertools
 from collections.abc import Mapping
 from typing import Any
 
@@ -210,13 +209,13 @@ def _rests_on(
     faults: Faults, where: str, rule: Rule, things: Mapping[str, Mapping[str, Any]]
 ) -> tuple[str, ...]:
     """The facts of the van without which the rule cannot be judged, each named once."""
-    named = [c.name for c in itertools.chain(rule.when, *rule.unless)]
+    named = [c.name for c in rule.when]
     if rule.over and rule.over in things["component"]:
         component = things["component"][rule.over]
         named += [c.name for c in component.when]
         named += list(component.by_fact)
     named += kind_of(rule).rests_on(rule)
-    for name in dict.fromkeys(named):
+    for name in dict.fromkeys([*named, *(c.name for way in rule.unless for c in way)]):
         if name not in things["fact"]:
             faults.add(where, f'rests on "{name}", which is no fact here')
     return tuple(dict.fromkeys(name for name in named if name in things["fact"]))

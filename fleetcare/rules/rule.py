@@ -118,7 +118,8 @@ class Rule(NamedTuple):
     checks: tuple[str, ...] = ()  # kinds of check that feed it
     over: str | None = None  # kind of component it looks at, place by place
     when: tuple[Condition, ...] = ()
-    unless: tuple[tuple[Condition, ...], ...] = ()  # each way in which it does not apply
+    # Each way in which it does not apply; where a fact of one was not said, it does.
+    unless: tuple[tuple[Condition, ...], ...] = ()
     only_at: tuple[str, ...] = ()  # the places of its components it looks at; none named: all
     not_at: tuple[str, ...] = ()
     blocks: str = "yes"
@@ -152,6 +153,12 @@ class Rule(NamedTuple):
     def looks_at(self, place: str) -> bool:
         """Whether it is about what stands in a place."""
         return place not in self.not_at and (not self.only_at or place in self.only_at)
+
+    @property
+    def names(self) -> tuple[str, ...]:
+        """Every fact of the van that decides whether it applies and how."""
+        spared = (condition.name for way in self.unless for condition in way)
+        return tuple(dict.fromkeys((*self.rests_on, *spared)))
 
     @property
     def firm(self) -> bool:

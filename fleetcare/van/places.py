@@ -85,9 +85,8 @@ def part_at(stays: Stays, place: str | None, key: Key) -> int | None:
         place = only_place(stays, key)
     found = None
     for stay in stays.get(place or "", ()):
-        if not in_place_by(stay.key, key):
-            break
-        found = stay.part
+        if in_place_by(stay.key, key):  # one of that day without a time may stand before one with
+            found = stay.part
     return found
 
 

@@ -49,7 +49,7 @@ def _written(judged: Judgement, facts: Facts, found: Answer, days: list[dt.date]
         remedy = found.to_do[place].remedy
         before = facts
         made = supposing(judged.known, book, remedy, days[place], 1).facts
-        for field in ("fits", "checks", "sign_offs", "recalls_done", "scans"):
+        for field in ("fits", "checks", "sign_offs", "rechecks", "recalls_done", "scans"):
             for record in getattr(made, field):
                 if record.number >= SUPPOSED:
                     number += 1

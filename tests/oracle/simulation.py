@@ -230,8 +230,8 @@ def _fitted(facts: Facts, before: Key) -> Places:
     there: dict[tuple[str, str], Component] = {}
     moves: list[Any] = [*facts.fits, *facts.take_offs]
     for row in sorted(moves, key=key_of):
-        if not came_first(key_of(row), before):
-            break
+        if not came_first(key_of(row), before):  # of one day, one without a time may stand before
+            continue
         if not isinstance(row, Fit):
             there.pop((row.what, row.place), None)
             continue
@@ -524,7 +524,7 @@ def recurring(name: str, facts: Facts, said: Said, place: str | None, day: dt.da
             first = said["first_registered_on"]
             unknown = first is None
     if name == "roadworthiness-test":
-        if heavy_living_van(said):
+        if said["max_mass"] is not None and heavy_living_van(said):
             return GOOD
         first_months = 12 if said["test_class"] == "over-8-seats" else 36
     passes = [c for c in checks if counts(facts, rule, c)]
@@ -943,7 +943,9 @@ BEGAN = dict.fromkeys(RULES, dt.date(2000, 1, 1)) | {
 
 def rests_on(name: str) -> tuple[str, ...]:
     """The facts of the van a rule cannot be judged without."""
-    if name in ("roadworthiness-test", "living-van-test"):
+    if name == "roadworthiness-test":
+        return ("test_class",)
+    if name == "living-van-test":
         return ("test_class", "max_mass")
     if name == "tyre-ban":
         return ("test_class", "max_mass", "axles", "spare")

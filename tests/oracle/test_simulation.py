@@ -20,7 +20,7 @@ from fleetcare.rules.outcome import AsOf, Judgement
 from fleetcare.rules.read import read_book
 from fleetcare.rules.rule import Terms
 from tests.oracle import books, simulation
-from tests.oracle.simulation import GOOD, LACKS
+from tests.oracle.simulation import GOOD, LACKS, LATE
 
 BOOK = read_book(shipped.rulebook_files())
 BOOK = BOOK._replace(  # what asks for a check after an event was taken in after all of these books
@@ -416,14 +416,26 @@ def test_a_defect_found_at_a_pass_is_signed_off(grade: str) -> None:
 
 
 def test_a_late_recheck_leaves_the_days_before_it() -> None:
-    """A defect looked at after its recheck day stopped hire on the days between."""
+    """A minor defect is late for 28 days after its recheck day and then stops hire, until it is
+    looked at again."""
     one_case(
         "open-defects", "#11",
-        {ON(2020, 1, 29): GOOD, ON(2020, 1, 30): LACKS, ON(2020, 2, 9): LACKS,
-         ON(2020, 2, 10): GOOD, ON(2020, 3, 1): GOOD, ON(2020, 3, 2): LACKS},
+        {ON(2020, 1, 29): GOOD, ON(2020, 1, 30): LATE, ON(2020, 2, 26): LATE,
+         ON(2020, 2, 27): LACKS, ON(2020, 3, 9): LACKS, ON(2020, 3, 10): GOOD,
+         ON(2020, 4, 1): GOOD, ON(2020, 4, 2): LATE, ON(2020, 4, 29): LATE,
+         ON(2020, 4, 30): LACKS},
         {},
         defects=[Defect(11, books.VAN, ON(2020, 1, 1), "minor", "w")],
-        rechecks=[Recheck(12, books.VAN, 11, ON(2020, 2, 10), ON(2020, 3, 1), "n")],
+        rechecks=[Recheck(12, books.VAN, 11, ON(2020, 3, 10), ON(2020, 4, 1), "n")],
+    )  # fmt: skip
+
+
+def test_an_advisory_is_a_caution_however_long() -> None:
+    """An advisory nobody looked at again is late and never stops hire."""
+    one_case(
+        "open-defects", "#11",
+        {ON(2020, 1, 29): GOOD, ON(2020, 1, 30): LATE, ON(2030, 1, 1): LATE}, {},
+        defects=[Defect(11, books.VAN, ON(2020, 1, 1), "advisory", "w")],
     )  # fmt: skip
 
 

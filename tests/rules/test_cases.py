@@ -16,7 +16,7 @@ import pytest
 from fleetcare.desk import questions, rulebook
 from fleetcare.rules.book import Book
 from fleetcare.rules.judge import with_party
-from fleetcare.rules.party import Party
+from fleetcare.rules.party import NO_BIKES, Party
 from tests.typed import typed, typed_all
 
 _FOLDER = Path(__file__).parent.parent / "cases"
@@ -32,6 +32,7 @@ _KEYS = {
     "records",
     "place",
     "stands",
+    "stops",
     "last",
     "shows",
 }
@@ -71,6 +72,8 @@ def test_case(case: dict[str, Any], early: str) -> None:
             if w.rule == case["rule"] and w.place == case.get("place")
         ]
         assert [w.standing for w in found] == [standing], (day, found)
+    for day, stops in case.get("stops", ()):
+        assert _stops(ready, case, day) == [stops], day
     if "last" in case:
         on, last = case["last"]
         found = [
@@ -79,6 +82,16 @@ def test_case(case: dict[str, Any], early: str) -> None:
             if w.rule == case["rule"] and w.place == case.get("place")
         ]
         assert [w.last_good_day for w in found] == [last]
+
+
+def _stops(place: str, case: dict[str, Any], day: dt.date) -> list[bool]:
+    """Whether a rule stops a hire of a day."""
+    with questions.asking(place) as asked:
+        return [
+            bool(o.bad_steps(day, day, NO_BIKES))
+            for o in asked.judged("V01").outcomes
+            if o.rule.name == case["rule"] and o.place == case.get("place")
+        ]
 
 
 def _for_party(place: str, case: dict[str, Any], day: dt.date) -> list[str]:

@@ -142,7 +142,6 @@ def test_a_temporary_repair_on_a_vans_second_hire_spares_that_hire(good: str, da
     ("what", "spot", "marks", "rule"),
     [
         ("smoke-alarm", "bedroom", "--made 2010-01", "smoke-alarm-age"),
-        ("tyre", "spare", "--made 0510", "tyre-age"),
         ("fire-blanket", "awning", "--replace-by 2026-06-30", "fire-blanket"),
     ],
 )

@@ -42,7 +42,7 @@ def judge(case: Case) -> list[Found]:
         Found(place, by_stay(stays, wanted and demanded, steps_of))
         for place, wanted, stays in filled_places(case)
     ]
-    if case.unsaid_places:
+    if case.unsaid_places and demanded:
         found.append(Found(None, always(DOUBT, "unsaid", None, case.unsaid_places)))
     return found or [Found(None, NOT_APPLICABLE)]
 

@@ -17,10 +17,11 @@ from fleetcare.windows import EVER, FOREVER, next_day
 def judge(case: Case) -> list[Found]:
     """One timeline for the van, from its own papers and those that name several vans."""
     rule, facts = case.rule, case.van.facts
+    certified = rule.by.who == "certificate"
     spans = [
         (check.from_on or check.on, check.last_day, check.number)
         for check in case.passes
-        if check.last_day
+        if check.last_day and (check.from_on or certified)
     ]
     for paper in facts.shared.papers_of.get(facts.van, ()):
         if paper.what in rule.checks:

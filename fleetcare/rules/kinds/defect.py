@@ -154,8 +154,9 @@ def repeats(defects: list[Defect], found: Defect) -> list[Defect]:
 
 
 def remedy(rule: Rule, place: str | None, step: Step) -> Remedy | None:
-    """A signature under the defect; of one that only waited too long, another look."""
-    if step.code == "recheck overdue":
+    """A signature under the defect; of one that only waited too long, another look. Rules without
+    days of grace asked for a signature, and still do."""
+    if step.code == "recheck overdue" and "late_days" in rule.versions[-1].terms:
         return Remedy("recheck", str(step.record), place, rule, (step.record,))
     return Remedy("sign-off", str(step.record), place, rule, (step.record,))
 

@@ -15,6 +15,7 @@ from fleetcare.faults.context import Context, fault
 from fleetcare.records.facts import Facts
 from fleetcare.records.kinds import Check, Fit, Odometer
 from fleetcare.records.yard import Back, Out
+from fleetcare.rules.kinds import kind_of
 from fleetcare.trade.marks import read_mark
 from fleetcare.trade.measures import read_measure
 from fleetcare.van.odometer import shown_before
@@ -33,6 +34,7 @@ def check(within: Context, new: Check) -> list[Problem]:
             if van != new.van:
                 words = f'"{new.certificate}" is already the certificate of {van} ({where})'
                 found += fault("certificate", words)
+    found += _figures(within, new) if new.readings else []
     kind = within.rules.checks.get(new.what)
     months = kind.print_limit_months if kind else None
     if months and new.last_day and new.outcome == "pass":
@@ -44,6 +46,17 @@ def check(within: Context, new: Check) -> list[Problem]:
             )
             found += fault("last_day", words)
     return found + (odometer_at(within.facts, new.on, new.odometer) if new.odometer else [])
+
+
+def _figures(within: Context, new: Check) -> list[Problem]:
+    """Figures that say another thing than the check does."""
+    rules = within.rules.under(within.van.fit_outs[-1][1].home).rules
+    said = [one for rule in rules for one in kind_of(rule).asks_back(rule, new)]
+    return [
+        problem
+        for reading, figure, words in dict.fromkeys(said)
+        for problem in fault("readings", words, f'"{reading}={figure}"')
+    ]
 
 
 def fit(within: Context, new: Fit) -> list[Problem]:

@@ -9,7 +9,7 @@ from typing import Any
 
 from fleetcare.rules import strict
 from fleetcare.rules.kinds.case import Kind, Term
-from fleetcare.rules.kinds.measured import Limit
+from fleetcare.rules.limits import Limit
 from fleetcare.rules.rule import Terms
 from fleetcare.rules.strict import Key, Read
 from fleetcare.things import Condition
@@ -93,6 +93,9 @@ def _pair(raw: Any) -> tuple[str, str]:
     return found["reading"], found["is"]
 
 
+_SAYS = ("at_least", "at_most", "under", "equals", "differs", "share")
+
+
 def _limits(raw: Any) -> tuple[Limit, ...]:
     if not isinstance(raw, list) or not raw:
         raise ValueError("must be a list of limits")
@@ -104,6 +107,10 @@ def _limits(raw: Any) -> tuple[Limit, ...]:
         "at_most": word,
         "under": word,
         "is": word,
+        "is_not": word,
+        "of": word,
+        "share": Key(strict.figure),
+        "if_said": Key(strict.flag, default=False),
         "when": Key(_pair),
         "unless": Key(_pair),
         "caution": Key(strict.text, default=""),
@@ -111,9 +118,13 @@ def _limits(raw: Any) -> tuple[Limit, ...]:
     found = []
     for item in raw:
         one = fault_free(item, keys)
-        one["equals"] = one.pop("is")
-        if not any(one[name] for name in ("at_least", "at_most", "under", "equals")):
-            raise ValueError('a limit says "at_least", "at_most", "under" or "is"')
+        one["equals"], one["differs"] = one.pop("is"), one.pop("is_not")
+        if not any(one[name] for name in _SAYS):
+            raise ValueError(
+                'a limit says "at_least", "at_most", "under", "is", "is_not" or "share"'
+            )
+        if (one["of"] is None) != (one["share"] is None):
+            raise ValueError('a limit says "of" and "share" together or neither')
         found.append(Limit(**one))
     return tuple(found)
 
@@ -203,18 +214,23 @@ def _number(value: Any) -> Decimal:
 
 
 def _limits_looser(before: tuple[Limit, ...], after: tuple[Limit, ...]) -> bool:
-    kept = {(limit.reading, limit.when, limit.unless): limit for limit in after}
+    kept = {_same(limit): limit for limit in after}
     for limit in before:
-        other = kept.get((limit.reading, limit.when, limit.unless))
+        other = kept.get(_same(limit))
         if other is None or other.equals != limit.equals:
             return True
-        for name, sign in (("at_least", 1), ("at_most", -1), ("under", -1)):
+        for name, sign in (("at_least", 1), ("at_most", -1), ("under", -1), ("share", 1)):
             old, new = getattr(limit, name), getattr(other, name)
             if old is None:
                 continue
             if new is None or sign * (_value(new, limit) - _value(old, limit)) < 0:
                 return True
     return False
+
+
+def _same(limit: Limit) -> tuple[object, ...]:
+    """What makes two limits the same one, be its figure another."""
+    return (limit.reading, limit.when, limit.unless, limit.differs, limit.of)
 
 
 def _value(figure: str, limit: Limit) -> Decimal:

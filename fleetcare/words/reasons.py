@@ -53,6 +53,8 @@ def facts_words(judgement: Judgement, names: tuple[str, ...]) -> str:
         kind = book.components.get(name.removeprefix("places of "))
         if name in book.facts:
             titles.append(book.facts[name].title)
+        elif name in book.readings:
+            titles.append(book.readings[name].title)
         else:
             titles.append(f"where each {kind.title} is" if kind else name.replace("_", " "))
     return ", ".join(titles)
@@ -189,6 +191,10 @@ def _not_said(judgement: Judgement, outcome: Outcome, step: Step) -> str:
     return f"{name} not said{place}{_number(judgement, outcome, step)}"
 
 
+def _needed(judgement: Judgement, outcome: Outcome, step: Step) -> str:
+    return f"{facts_words(judgement, step.detail)} not said; {_read_on(judgement, step)}"
+
+
 def _out_of_limits(judgement: Judgement, outcome: Outcome, step: Step) -> str:
     name, figure, words = step.detail
     title = judgement.book.readings[name].title if name in judgement.book.readings else name
@@ -320,6 +326,7 @@ _SENTENCES: dict[str, Sentence] = {
     "late": _late,
     "overdue": _lapsed,
     "over age": lambda j, o, s: f"over age: {_age_words(j, o, s)}",
+    "unfit": lambda j, o, s: f"{s.detail[0]} does not do here: {_age_words(j, o, s)}",
     "past its mark": lambda j, o, s: f"past its mark: {_age_words(j, o, s)}",
     "recheck late": _recheck_late,
     "recheck overdue": _recheck,
@@ -329,6 +336,8 @@ _SENTENCES: dict[str, Sentence] = {
     "no rack": lambda j, o, s: "no rack is recorded",
     "failed": _failed,
     "out of limits": _out_of_limits,
+    "no test": lambda j, o, s: f"no test as it is asked for: {_out_of_limits(j, o, s)}",
+    "against its pass": lambda j, o, s: f"passed although {_out_of_limits(j, o, s)}",
     "overloaded": lambda j, o, s: _sum_words(o, s),
     "rack overloaded": lambda j, o, s: _sum_words(o, s),
     "too many bikes": lambda j, o, s: (
@@ -371,6 +380,7 @@ _OF_KIND: dict[tuple[str, str], Sentence] = {
         f"nothing recorded at {', '.join(s.detail)}" if s.detail else "nothing recorded"
     ),
     ("defect", "failed"): _open_defect,
+    ("measured", "not said"): _needed,
 }
 
 _CAUTIONED = {

@@ -248,7 +248,7 @@ def test_a_recall_done_closes_that_recall_alone(good: str, done: int, left: str)
 
 def test_days_past_stand_under_the_rules_of_those_days(tmp_path: Path) -> None:
     """1.2 mm was lawful until the end of 1991; an inspection of 2007 lasted three years until
-    July 2008; an early gas check kept its anniversary from 2018 on only."""
+    July 2008; an early gas check keeps its anniversary since April 2018, older ones too."""
     place = str(tmp_path / "past.db")
     with clock.standing_at(dt.datetime(1990, 1, 1, 9, tzinfo=dt.UTC)):
         keep.init(place, "Test")
@@ -284,6 +284,6 @@ def test_days_past_stand_under_the_rules_of_those_days(tmp_path: Path) -> None:
     last = D("2008-06-30")
     assert stood("eicr", "2008-06-30") == ("in date", last, f"from Wed 1 Jan 1992: {old}")
     assert stood("eicr", "2008-07-01") == ("overdue", last, f"from Tue 1 Jul 2008: {new}")
-    kept = ("in date", D("2019-03-10"))  # though a month early: of 2018-03-10 it is judged as then
+    kept = ("in date", D("2019-04-10"))  # a month early, and before the change: on its deadline
     assert [stood("gas-safety", f"2018-04-0{n}")[:2] for n in (5, 6)] == [kept, kept]
     assert stood("gas-safety", "2021-04-01")[:2] == ("in date", D("2022-05-01"))

@@ -65,6 +65,8 @@ def _component(case: Case, fit: Fit, start: dt.date) -> list[Step]:
 
 def _until_too_old(case: Case, fit: Fit, start: dt.date) -> list[Step]:
     terms = case.terms_of(fit)
+    if "unfit" in terms and part_holds(terms["unfit"], fit):
+        return [Step(start, LACKS, "unfit", fit.number, (fit.variety,))]
     last, why = _last_day(case, fit, terms.get("months"))
     if last is None:
         return [Step(start, DOUBT, why, fit.number, ("made",))]
@@ -130,6 +132,7 @@ KIND = Kind(
         "mark_wins": Term("flag", "off"),
         "needs_mark": Term("flag", "on"),
         "only": Term("conditions", "same"),
+        "unfit": Term("conditions", "same"),  # one of this sort does not do, however new
     },
     judge,
     ALWAYS
@@ -138,6 +141,7 @@ KIND = Kind(
         "ageing": "in date",
         "over age": "overdue",
         "past its mark": "overdue",
+        "unfit": "failed",
         "no record": "no record",
         "not said": "cannot say",
         "illegible": "cannot say",

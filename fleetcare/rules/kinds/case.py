@@ -8,7 +8,7 @@ from collections.abc import Callable, Mapping
 from functools import partial
 from typing import Any, NamedTuple
 
-from fleetcare.records.kinds import Fit
+from fleetcare.records.kinds import Check, Fit
 from fleetcare.rules.party import NO_BIKES, Party
 from fleetcare.rules.remedies import Remedy, named_remedy
 from fleetcare.rules.rule import Rule, Terms
@@ -105,6 +105,8 @@ class Kind(NamedTuple):
     rests_on: Callable[[Rule], tuple[str, ...]] = lambda rule: ()  # facts besides its conditions
     # What a check supposed for it would read, by reading: of a day, figures that are in order.
     figures: Callable[[Rule, dt.date], Mapping[str, str]] = lambda rule, day: {}
+    # Figures of a check that are probably a slip: reading, figure, what is wrong with it.
+    asks_back: Callable[[Rule, Check], list[tuple[str, str, str]]] = lambda rule, check: []
     never_waived: str = ""  # how it is put right instead
     waived_even_so: frozenset[str] = frozenset()  # codes of it that a rule may name all the same
     # Codes by which the party has something to show, and the party supposing that it did.

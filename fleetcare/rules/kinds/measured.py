@@ -10,13 +10,11 @@ read again or replaced.
 from __future__ import annotations
 
 import datetime as dt
-from decimal import Decimal
-from functools import lru_cache
-from typing import NamedTuple
 
 from fleetcare.records.kinds import Check
 from fleetcare.rules.kinds.case import (
     ALWAYS,
+    DOUBT,
     GOOD,
     LACKS,
     NOT_APPLICABLE,
@@ -27,32 +25,18 @@ from fleetcare.rules.kinds.case import (
     Term,
     filled_places,
 )
+from fleetcare.rules.limits import Broken, Figures, breaks, broken
 from fleetcare.rules.reads import not_competent
 from fleetcare.rules.rule import Rule, Terms
 from fleetcare.timeline import Step, Timeline, always, sampled, timeline
-from fleetcare.trade.measures import read_measure
 from fleetcare.van.checks import Taken
 from fleetcare.van.places import Stay, key_of, stay_on
 from fleetcare.windows import EVER, FOREVER, after_days
 
 
-class Limit(NamedTuple):
-    """What a reading must be; `when` names another reading of the same check it depends on."""
-
-    reading: str
-    dimension: str | None
-    at_least: str | None = None
-    at_most: str | None = None
-    under: str | None = None
-    equals: str | None = None
-    when: tuple[str, str] | None = None
-    unless: tuple[str, str] | None = None
-    caution: str = ""
-
-
 def judge(case: Case) -> list[Found]:
     """One timeline a place read, or a place of the component looked at."""
-    taken = _bad_last(case, case.van.taken(case.rule.over, case.terms.once(_names)))
+    taken = _bad_last(case, case.van.taken(case.rule.over, _read(case)))
     if not taken:
         return _unread(case)
     if case.rule.over:
@@ -80,9 +64,17 @@ def _bad_last(case: Case, taken: list[Taken]) -> list[Taken]:
     def key(one: Taken) -> tuple[dt.date, bool]:
         mixed = len(times[one.check.on, one.place]) > 1
         terms = case.terms_of(one.check)
-        return (one.check.on, mixed and any(_breaks(terms, one, name) for name in one.readings))
+        return (one.check.on, mixed and any(_unsound(terms, one, name) for name in one.readings))
 
     return sorted(taken, key=key)
+
+
+def _read(case: Case) -> tuple[str, ...]:
+    """The readings looked at: what any version limits, for a record is judged by its day's."""
+    if len(case.rule.versions) == 1:
+        return case.terms.once(_names)
+    names = [name for terms in _in_use(case.rule) for name in terms.once(_names)]
+    return tuple(dict.fromkeys(names))
 
 
 def _names(terms: Terms) -> tuple[str, ...]:
@@ -171,9 +163,13 @@ def _step(case: Case, taken: list[Taken], day: dt.date, nothing: Step) -> Step:
             if name not in latest and (named or _breaks(case.terms_of(one.check), one, name)):
                 latest[name] = one
     for name, one in latest.items():
-        broken = _breaks(case.terms_of(one.check), one, name)
-        if broken:
-            return Step(day, LACKS, "out of limits", one.check.number, broken[0])
+        terms = case.terms_of(one.check)
+        doubt = _doubt(terms, one, name) if "needs" in terms else None
+        if doubt:
+            return Step(day, DOUBT, doubt[0], one.check.number, doubt[1])
+        bad = _breaks(terms, one, name)
+        if bad:
+            return Step(day, LACKS, "out of limits", one.check.number, bad[0])
     if not latest:
         return nothing._replace(start=day)
     newest = max(latest.values(), key=lambda one: key_of(one.check))
@@ -187,61 +183,51 @@ def _step(case: Case, taken: list[Taken], day: dt.date, nothing: Step) -> Step:
 
 def _valid(terms: Terms, one: Taken) -> bool:
     """Whether the test was done as its standard says, as far as the record tells."""
-    return not any(_broken_by(limit, one) for limit in terms.get("valid", ()))
+    return not any(broken(limit, _figures(one)) for limit in terms.get("valid", ()))
 
 
-def _applies(limit: Limit, one: Taken) -> bool:
+def _figures(one: Taken) -> Figures:
+    """What else a check read at the place: of the thing, of the van as a whole, or of the check."""
+    listed = one.check.readings
+
     def figure(name: str) -> str | None:
-        reading = one.readings.get(name) or next(
-            (r for r in one.check.readings if r.what == name), None
-        )
-        return reading.figure if reading else None
+        here = one.readings.get(name)
+        if here is None:
+            places = (one.place, None)
+            found = (r for r in listed if r.what == name and (r.place or one.check.place) in places)
+            here = next(found, None)
+        return here.figure if here else None
 
-    if limit.when and figure(limit.when[0]) != limit.when[1]:
-        return False
-    return not (limit.unless and figure(limit.unless[0]) == limit.unless[1])
+    return figure
 
 
-def _breaks(terms: Terms, one: Taken, name: str) -> list[tuple[str, str, str]]:
-    """Each limit that a reading breaks: reading, figure as typed, the limit in words."""
+def _breaks(terms: Terms, one: Taken, name: str) -> list[Broken]:
+    """Each limit that a reading breaks."""
+    figure = _figures(one)
     limits = [limit for limit in terms["limits"] if limit.reading == name]
-    return [broken for limit in limits if (broken := _broken_by(limit, one))]
+    return [found for limit in limits if (found := broken(limit, figure))]
 
 
-def _broken_by(limit: Limit, one: Taken) -> tuple[str, str, str] | None:
-    reading = one.readings.get(limit.reading) or next(
-        (
-            r
-            for r in one.check.readings
-            if r.what == limit.reading and (r.place or one.check.place) in (one.place, None)
-        ),
-        None,
-    )
-    if reading is None or not _applies(limit, one):
-        return None
-    words = _broken(limit, reading.figure)
-    if words and limit.caution:
-        words = f"{words}; {limit.caution}"
-    return (limit.reading, reading.figure, words) if words else None
+def _unsound(terms: Terms, one: Taken, name: str) -> bool:
+    """Whether a reading is anything but a good one."""
+    return bool(_breaks(terms, one, name) or ("needs" in terms and _doubt(terms, one, name)))
 
 
-@lru_cache(maxsize=4096)
-def _broken(limit: Limit, figure: str) -> str | None:
-    if limit.equals is not None:
-        return None if figure == limit.equals else f"must be {limit.equals}"
-    value = _amount(figure, limit.dimension)
-    if limit.at_least is not None and value < _amount(limit.at_least, limit.dimension):
-        return f"must be at least {limit.at_least}"
-    if limit.at_most is not None and value > _amount(limit.at_most, limit.dimension):
-        return f"must be at most {limit.at_most}"
-    if limit.under is not None and value >= _amount(limit.under, limit.dimension):
-        return f"must be under {limit.under}"
+def _doubt(terms: Terms, one: Taken, name: str) -> tuple[str, tuple[str, ...]] | None:
+    """Why nobody can say what a reading means: what it needs was not said, the test was not one, or
+    whoever made it passed what its figures do not."""
+    figure, needs = _figures(one), terms.get("needs", ())
+    asked = (limit.reading for limit in needs if not limit.if_said)
+    unsaid = tuple(name for name in asked if figure(name) is None)
+    if unsaid:
+        return "not said", unsaid
+    unfit = next((found for limit in needs if (found := broken(limit, figure))), None)
+    if unfit:
+        return "no test", unfit
+    bad = _breaks(terms, one, name)
+    if bad and terms.get("pass_first") and one.check.outcome == "pass":
+        return "against its pass", bad[0]
     return None
-
-
-@lru_cache(maxsize=4096)
-def _amount(figure: str, dimension: str | None) -> Decimal:
-    return read_measure(figure, dimension, bare=True).value if dimension else Decimal(figure)
 
 
 def _noted(terms: Terms, one: Taken) -> tuple[str, str, str] | tuple[()]:
@@ -249,7 +235,7 @@ def _noted(terms: Terms, one: Taken) -> tuple[str, str, str] | tuple[()]:
     found: tuple[str, str, str] | tuple[()] = ()
     for band in terms.get("bands", ()):
         reading = one.readings.get(band.reading)
-        if reading and _broken(band, reading.figure):
+        if reading and breaks(band, reading.figure):
             found = (band.reading, reading.figure, band.caution)
     return found
 
@@ -260,12 +246,27 @@ def _in_use(rule: Rule) -> list[Terms]:
 
 def figures(rule: Rule, day: dt.date) -> dict[str, str]:
     """Figures within every limit of a day."""
-    limits = rule.version_at(day).terms["limits"]
+    terms = rule.version_at(day).terms
     return {
         limit.reading: limit.equals or limit.at_least or "0"
-        for limit in limits
-        if limit.when is None
+        for limit in (*terms["limits"], *terms.get("needs", ()))
+        if limit.when is None and limit.differs is None
     }
+
+
+def asks_back(rule: Rule, check: Check) -> list[Broken]:
+    """Figures of a check that are probably a slip: they contradict its pass, or are read where
+    nothing is asked for and would be too much."""
+    terms = rule.version_at(check.on).terms
+    limits = list(terms.get("asked_back", ()))
+    if terms.get("pass_first") and check.outcome == "pass":
+        limits += terms["limits"]
+    names = {limit.reading for limit in limits}
+    found = []
+    for place in dict.fromkeys(r.place or check.place for r in check.readings if r.what in names):
+        figure = _figures(Taken(check, place, None, {}))
+        found += [one for limit in limits if (one := broken(limit, figure))]
+    return found
 
 
 KIND = Kind(
@@ -274,6 +275,9 @@ KIND = Kind(
         "limits": Term("limits", "limits", required=True),
         "bands": Term("limits", "free"),
         "valid": Term("limits", "free"),
+        "needs": Term("limits", "same"),
+        "pass_first": Term("flag", "free"),
+        "asked_back": Term("limits", "free"),
         "within_days": Term("count", "less"),
     },
     judge,
@@ -283,10 +287,14 @@ KIND = Kind(
         "noted": "in date",
         "not read": "no record",
         "out of limits": "failed",
+        "not said": "cannot say",
+        "no test": "cannot say",
+        "against its pass": "cannot say",
     },
     lambda rule: Reads(readings=tuple(n for v in _in_use(rule) for n in v.once(_names))),
     starts=("reading",),
     broken=frozenset({"out of limits"}),
     each_handover=True,
     figures=figures,
+    asks_back=asks_back,
 )

@@ -20,6 +20,7 @@ from fleetcare.rules.formats import Files, home_of
 from fleetcare.rules.read_rule import read_change, read_rule
 from fleetcare.rules.rule import Rule
 from fleetcare.rules.strict import Faults, Key
+from fleetcare.rules.visits import each_visit
 from fleetcare.things import FactKind, Jurisdiction
 
 WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
@@ -42,6 +43,7 @@ def read_book(files: Files, digest: str = "") -> Book:
 def try_book(files: Files, digest: str = "") -> tuple[Book, list[Problem]]:
     """The book as far as it can be read, and every fault found."""
     faults = Faults()
+    files = each_visit(files)
     tables = _each(files, faults)
     things = _things(tables, faults)
     rules: dict[BookKey, Rule] = {}
@@ -168,8 +170,11 @@ def _things(tables: list[Table], faults: Faults) -> dict[str, dict[str, Any]]:
                 "title": Key(strict.text, True),
                 "reviewed_on": Key(strict.day, True),
                 "caution": Key(strict.text, True),
+                "own_only": Key(strict.flag, default=False),  # nothing that every visit asks for
             }
-            things[section][place] = Jurisdiction(place, **faults.table(where, raw, keys))
+            found = faults.table(where, raw, keys)
+            del found["own_only"]
+            things[section][place] = Jurisdiction(place, **found)
         elif section in read_things.READ:
             if name in things[section]:
                 faults.add(where, f'the {section} "{name}" stands twice')

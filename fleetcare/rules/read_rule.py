@@ -167,6 +167,7 @@ def _known_terms(
         parts = (*version.terms.get("fitted", ()), *version.terms.get("changed", ()))
         named += [("component", name) for name in parts]
         named += [("component", version.terms[n]) for n in ("by_fit",) if n in version.terms]
+        named += [("check", version.terms[n]) for n in ("follows",) if n in version.terms]
         for section, name in named:
             if name not in things[section]:
                 faults.add(where, f'names "{name}", which is no kind of {section} here')

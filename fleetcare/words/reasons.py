@@ -347,6 +347,9 @@ _SENTENCES: dict[str, Sentence] = {
     "notice too high": lambda j, o, s: _sum_words(o, s) + ", more than 150 mm over",
     "held": _held,
     "done": _done,
+    "done standing": lambda j, o, s: (
+        f"{_done(j, o, s)}, the van not driven since: have them looked at after 25 to 50 miles"
+    ),
     "not done": _asked_for,
     "stood": _stood,
     "mended for this hire": _mended,
@@ -363,6 +366,9 @@ _SENTENCES: dict[str, Sentence] = {
     ),
     "winter tyre": _season,
     "summer tyre": _season,
+    "tread too low": lambda j, o, s: (
+        f"tread read {s.detail[0]}, asked for: {s.detail[1]}; {_read_on(j, s)}"
+    ),
     "unsaid": _unsaid,
     "not said": _not_said,
     "illegible": lambda j, o, s: f"date illegible{_number(j, o, s)}",
@@ -381,6 +387,9 @@ _OF_KIND: dict[tuple[str, str], Sentence] = {
     ),
     ("defect", "failed"): _open_defect,
     ("measured", "not said"): _needed,
+    ("after", "not said"): lambda j, o, s: (
+        f"neither how long it stood nor both odometers said; {_read_on(j, s)}"
+    ),
 }
 
 _CAUTIONED = {
@@ -388,6 +397,7 @@ _CAUTIONED = {
     "noted": "noted",
     "to recheck": "to recheck",
     "late": "overdue",
+    "done standing": "done once",
     "recheck late": "overdue",
     "recall open": "to be done",
     "paper awaited": "awaited",

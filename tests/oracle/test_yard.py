@@ -8,6 +8,7 @@ must follow; HSG274 Part 2 for seven idle days; 24-hour walkarounds of the opera
 from __future__ import annotations
 
 import datetime as dt
+import itertools
 from typing import Any
 
 import pytest
@@ -17,7 +18,16 @@ from hypothesis import strategies as st
 from fleetcare import shipped
 from fleetcare.records.facts import Facts, Shared
 from fleetcare.records.kept import Scan
-from fleetcare.records.kinds import Check, Competence, Fit, Hire, Inspector, TakeOff, VanFacts
+from fleetcare.records.kinds import (
+    Check,
+    Competence,
+    Fit,
+    Hire,
+    Inspector,
+    Reading,
+    TakeOff,
+    VanFacts,
+)
 from fleetcare.records.yard import Back, Event, LayUp, Out, Recall, RecallDone
 from fleetcare.rules.judge import judge, with_party
 from fleetcare.rules.outcome import AsOf
@@ -96,6 +106,52 @@ def test_each_event_waits_for_a_check_that_stands_after_it(events, checks, data)
                 for e in happened
             )
             assert said.lacks(day) is told, (rule, day)
+
+
+@given(
+    st.lists(st.tuples(days, times), max_size=3),
+    st.lists(
+        st.tuples(
+            st.sampled_from(("wheel-nuts", "wheel-nuts-again")),
+            days,
+            times,
+            st.sampled_from((None, None, "29min", "30min")),
+            st.sampled_from((None, "1000km", "1039km", "1040km")),
+        ),
+        max_size=4,
+    ),
+    st.data(),
+)
+def test_nuts_are_set_and_set_again(events, checks, data) -> None:
+    """After each wheel off a first setting, and after that a second that says half an hour, or 40 km
+    more than the first; one that says neither leaves it open."""
+    numbers = iter(data.draw(st.permutations(range(10, 10 + len(events) + len(checks)))))
+    happened = [Event(next(numbers), "V01", "wheel-off", on, at) for on, at in events]
+    done = [
+        Check(next(numbers), "V01", what, on, at, "pass", by="n", odometer=shown,
+              readings=(Reading("nuts-stood", None, stood),)
+              if stood and what == "wheel-nuts-again" else ())
+        for what, on, at, stood, shown in checks
+    ]  # fmt: skip
+    said = Said(Facts("V01", [VAN], checks=done, events=happened), "wheel-nuts-again")
+
+    def answers(event: Event, day: dt.date) -> set[bool | None]:
+        found: set[bool | None] = set()
+        for first, second in itertools.permutations(done, 2):
+            if (first.what, second.what) != ("wheel-nuts", "wheel-nuts-again") or second.on > day:
+                continue
+            if _comes_after(first, event) and _comes_after(second, first):
+                both = first.odometer and second.odometer
+                km = int(second.odometer[:-2]) - int(first.odometer[:-2]) if both else 0
+                stood = int(second.readings[0].figure[:-3]) if second.readings else 0
+                found.add(True if stood >= 30 or km >= 40 else False if both or stood else None)
+        return found
+
+    for n in range(-2, 55):
+        day = START + n * ONE_DAY
+        ways = [answers(e, day) for e in happened if TAKEN_IN <= e.on <= day]
+        open_ = any(True not in way for way in ways)
+        assert said.lacks(day) is open_, day
 
 
 @given(
@@ -292,9 +348,18 @@ def test_a_paper_awaited_stops_the_van_after_28_days(began, came_on, withdrawn) 
     fitted=st.dates(dt.date(2019, 1, 1), dt.date(2024, 12, 31)),
     variety=st.sampled_from((None, "summer", "m+s", "alpine")),
     year=st.integers(2019, 2030),
+    read=st.one_of(
+        st.none(),
+        st.tuples(
+            st.dates(dt.date(2025, 1, 1), dt.date(2026, 12, 31)), st.sampled_from((3.9, 4, 8))
+        ),
+    ),
 )
-def test_a_season_is_a_matter_of_month_and_day(country, first, last, fitted, variety, year) -> None:
-    """In the season, from the day it is fitted on, the type must be one the country takes."""
+def test_a_season_is_a_matter_of_month_and_day(
+    country, first, last, fitted, variety, year, read
+) -> None:
+    """In the season, from the day it is fitted on, the type must be one the country takes; in Austria
+    4 mm of tread must have been read on it too."""
     facts = Facts(
         "V01",
         [VAN],
@@ -302,13 +367,29 @@ def test_a_season_is_a_matter_of_month_and_day(country, first, last, fitted, var
             Fit(10 + n, "V01", "tyre", place, fitted, variety=variety)
             for n, place in enumerate(("front-left", "front-right", "rear-left", "rear-right"))
         ],
+        checks=[
+            Check(
+                20,
+                "V01",
+                "tyres",
+                read[0],
+                by="n",
+                readings=tuple(
+                    Reading("tread", place, f"{read[1]}mm")
+                    for place in ("front-left", "front-right", "rear-left", "rear-right")
+                ),
+            )
+        ]
+        if read
+        else [],
     )
     said = Said(facts, f"winter-tyres-{country.lower()}", Party(abroad=(country,)))
     good = {"DE": ("alpine",), "AT": ("alpine", "m+s")}[country]
     for n in range(365):
         day = dt.date(year, 1, 1) + n * ONE_DAY
         in_season = (day.month, day.day) >= first or (day.month, day.day) <= last
-        told = day < fitted or (in_season and variety not in good)
+        worn = country == "AT" and (read is None or read[1] < 4 or read[0] > day)
+        told = day < fitted or (in_season and (variety not in good or worn))
         assert said.lacks(day) is told, day
 
 

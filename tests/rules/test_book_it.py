@@ -114,6 +114,7 @@ def _record(work: Work) -> str:
         "tyre-tread": "fit V01 tyre {place} --made {day} --load-index 112 --cold-pressure 65psi",
         "open-defects": 'defect sign-off {number} --by "Lead"',
         "wheel-nuts": 'record V01 wheel-nuts --pass --by "B. Smith"',
+        "wheel-nuts-again": 'record V01 wheel-nuts-again --pass --by "B. Smith" --reading nuts-stood=35min',
         "gas-hose-tested": 'record V01 tightness --pass --by "A. Fitter"',
         "insurance": "record V01 insurance --from {day} --last-day 2029-12-31",
         "vehicle-tax": "record V01 tax --from {day} --last-day 2029-12-31",
@@ -175,7 +176,11 @@ def test_each_piece_of_work_saves_the_hire_on_its_days_and_on_no_day_either_side
             earlier = [report.to_do[number - 1] for number in work.after]
             copy = shutil.copy(good, f"{tmp_path}/copy-{asked}.db")
             jobs = [(other, day if other in earlier else other.do_by) for other in others]
-            for job, when in sorted([*jobs, (work, day)], key=lambda j: _record(j[0])[:3] != "fit"):
+            ordered = sorted(
+                [*jobs, (work, day)],
+                key=lambda j: (_record(j[0])[:3] != "fit", report.to_do.index(j[0])),
+            )
+            for job, when in ordered:
                 _done(copy, job, when)
             answer = _asked(copy, start, through, start)
             assert (answer.hireable == "yes") is saved, (work, day, answer)

@@ -12,9 +12,9 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Iterator
-from typing import NamedTuple
 
 from fleetcare.records.kinds import Check, Fit, TakeOff
+from fleetcare.rules.kinds.again import Asks, again, figures
 from fleetcare.rules.kinds.case import (
     ALWAYS,
     GOOD,
@@ -35,14 +35,6 @@ from fleetcare.van.trips import laid_up
 from fleetcare.windows import EVER, FOREVER, after_days
 
 
-class Asks(NamedTuple):
-    """One thing that asks for a check: when, its record, and a word for it."""
-
-    key: Key
-    record: int
-    what: str
-
-
 def judge(case: Case) -> list[Found]:
     """One timeline for the van; where a new component is what is asked for, at its place."""
     terms = case.terms
@@ -53,7 +45,9 @@ def judge(case: Case) -> list[Found]:
         lines.append(_idle(case, terms["idle"], terms["idle_days"]))
     asked = sorted(_asks(case))
     place = _place(case)
-    if asked:
+    if asked and "follows" in terms:
+        lines.append(again(case, asked))
+    elif asked:
         lines.append(_asked(asked, _answers(case)))
     if not case.van.failing.isdisjoint(case.rule.checks):
         lines = [*fails(case, case.passes, checks_for(case.van, case.rule)), *lines]
@@ -195,8 +189,9 @@ def reads(rule: Rule) -> Reads:
     parts = [n for t in in_use for key in ("fitted", "changed") for n in t.get(key, ())]
     parts += [t["by_fit"] for t in in_use if "by_fit" in t]
     idle = {t["idle"] for t in in_use if "idle" in t}
+    first = [t["follows"] for t in in_use if "follows" in t]
     return Reads(
-        checks=rule.checks,
+        checks=(*rule.checks, *first),
         components=tuple(parts),
         events=tuple(event for t in in_use for event in t.get("events", ())),
         others=(*(("lay_ups",) if "laid up" in idle else ()), "trips"),
@@ -214,12 +209,24 @@ KIND = Kind(
         "idle": Term("word", "same", words=("laid up", "not out")),
         "idle_days": Term("count", "less"),
         "within_days": Term("count", "less"),
+        "follows": Term("component", "same"),  # the kind of check that it does once more
+        "settled": Term("limits", "limits"),
+        "driven_km": Term("count", "more"),
     },
     judge,
-    ALWAYS | {"done": "in date", "not done": "no record", "stood": "no record", "failed": "failed"},
+    ALWAYS
+    | {
+        "done": "in date",
+        "done standing": "in date",
+        "not done": "no record",
+        "not said": "cannot say",
+        "stood": "no record",
+        "failed": "failed",
+    },
     reads,
     starts=("event",),
     broken=frozenset({"failed"}),
     each_handover=True,
     by_event=True,
+    figures=figures,
 )

@@ -19,6 +19,7 @@ class FactKind(NamedTuple):
     title: str
     holds: str  # yes-no, word, day, count or a dimension
     values: tuple[str, ...] = ()
+    usual: tuple[str, str] | None = None  # the least and the most of any motorhome
     firm: bool = False
 
 
@@ -47,6 +48,7 @@ class ReadingKind(NamedTuple):
     dimension: str | None = None  # None: a word
     bare: bool = False  # typed without its unit
     words: tuple[str, ...] = ()
+    usual: tuple[str, str] | None = None  # the least and the most of any motorhome
 
     def fault(self, figure: str) -> str | None:
         """What is wrong with a figure read; None when nothing is."""
@@ -143,6 +145,17 @@ def holds(condition: Condition, value: Any) -> bool | None:
     if condition.over is not None:
         return bool(Decimal(amount) > condition.over)
     return bool(Decimal(amount) >= (condition.at_least or 0))
+
+
+def unusual(typed: str, dimension: str, usual: tuple[str, str] | None) -> str | None:
+    """Why a figure is none of a motorhome's; None where it may be one."""
+    if usual is None:
+        return None
+    value = read_measure(typed, dimension, bare=True).value
+    least, most = (read_measure(bound, dimension).value for bound in usual)
+    if least <= value <= most:
+        return None
+    return f"{typed} is none of a motorhome's: {usual[0]} to {usual[1]} is usual"
 
 
 Said = Callable[[str], Any]  # the value of a fact by its name; None when nobody said

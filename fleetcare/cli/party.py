@@ -33,7 +33,9 @@ class Countries(click.ParamType[tuple[str, ...]]):
 
 
 LICENCE = click.option(
-    "--licence", type=click.Choice(["B", "C1", "B-pre-1997"]), help="Class the hirer showed."
+    "--licence",
+    type=click.Choice(["B", "C1", "B-pre-1997", "visitor"]),
+    help="Class the hirer showed; visitor: a licence of no GB, NI or EEA country.",
 )
 ABROAD = click.option("--abroad", type=Countries(), help="Countries visited, like DE,AT.")
 _BIKES: tuple[tuple[str, str], ...] = (

@@ -115,6 +115,7 @@ def van() -> None:
 @van_argument
 @click.option("--jurisdiction", required=True, help="Whose rules: gb.")
 @_facts
+@even_so
 @writes
 @settings
 def van_add(s: Settings, /, van: str, dry_run: bool, **said: Any) -> list[str]:
@@ -132,6 +133,7 @@ def van_add(s: Settings, /, van: str, dry_run: bool, **said: Any) -> list[str]:
 @van_argument
 @on_option("From which day; from the van's beginning if not given.")
 @_facts
+@even_so
 @writes
 @settings
 def van_change(

@@ -294,6 +294,7 @@ def _tell_standing(book: Writing, judged: Judgement, made: Check) -> None:
                 book.tell(f"Counts for {rule.title} to {day_words(last)}{printed}.")
     if (
         made.outcome == "pass"
+        and not failed(made)
         and not made.at
         and any(c.on == made.on and failed(c) for c in judged.known.checks.get(made.what, ()))
     ):

@@ -64,8 +64,8 @@ FAULTS: dict[type, Faults] = {
     Withdrawal: _nothing, Adoption: _nothing,
 }  # fmt: skip
 _SLIPS: dict[type, Faults] = {
-    Check: slips.check, Fit: slips.fit, Odometer: slips.odometer, Out: slips.out,
-    Back: slips.back,
+    VanFacts: slips.statement, Check: slips.check, Fit: slips.fit,
+    Odometer: slips.odometer, Out: slips.out, Back: slips.back,
 }  # fmt: skip
 
 

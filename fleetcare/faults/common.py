@@ -9,7 +9,7 @@ from typing import Any
 
 from fleetcare.errors import Problem
 from fleetcare.faults.context import fault
-from fleetcare.records.fields import Is, fields_of, unseen
+from fleetcare.records.fields import Is, fields_of, too_long, unseen
 from fleetcare.trade.measures import read_measure
 
 _TIME = re.compile(r"([01]\d|2[0-3]):[0-5]\d")
@@ -44,6 +44,8 @@ def seen(record: Any) -> list[Problem]:
     for field, value in zip(fields_of(type(record)), record, strict=True):
         if field.holds in _TEXT and isinstance(value, str):
             found += visible(field.name, value)
+            long = too_long(field.holds, value)
+            found += fault(field.name, long) if long else []
     return found
 
 

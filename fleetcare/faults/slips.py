@@ -13,9 +13,10 @@ from typing import Any
 from fleetcare.errors import Problem
 from fleetcare.faults.context import Context, fault
 from fleetcare.records.facts import Facts
-from fleetcare.records.kinds import Check, Fit, Odometer
+from fleetcare.records.kinds import Check, Fit, Odometer, VanFacts
 from fleetcare.records.yard import Back, Out
 from fleetcare.rules.kinds import kind_of
+from fleetcare.things import all_hold, holds, unusual
 from fleetcare.trade.marks import read_mark
 from fleetcare.trade.measures import read_measure
 from fleetcare.van.odometer import shown_before
@@ -29,7 +30,14 @@ ANYWAY = Problem("", 'If it is true, add: --even-so "why"')
 def check(within: Context, new: Check) -> list[Problem]:
     """Its day, its certificate, its print, its odometer."""
     found = too_early(within.facts, new.on)
+    found += _asked_by_nobody(within, new)
     if new.certificate:
+        twice = (c for c in within.facts.checks if (c.what, c.certificate) == _named(new))
+        for other in twice:
+            words = (
+                f'"{new.certificate}" is the certificate of #{other.number} of {other.on} already'
+            )
+            found += fault("certificate", words)
         for van, where in within.others.holders(new.what, new.certificate):
             if van != new.van:
                 words = f'"{new.certificate}" is already the certificate of {van} ({where})'
@@ -37,21 +45,46 @@ def check(within: Context, new: Check) -> list[Problem]:
     found += _figures(within, new) if new.readings else []
     kind = within.rules.checks.get(new.what)
     months = kind.print_limit_months if kind else None
-    if months and new.last_day and new.outcome == "pass":
-        most = eve_of_months(new.on, months)
+    if months and kind and new.last_day and new.outcome == "pass":
+        begins = new.from_on or new.on
+        most = eve_of_months(begins, months)
         if new.last_day > most:
+            what = f"a {kind.title} from" if kind.paper else "a test of"
             words = (
-                f"{new.last_day} is more than a test of {new.on} can give: {months} months less "
+                f"{new.last_day} is more than {what} {begins} can give: {months} months less "
                 f"a day is {most}"
             )
             found += fault("last_day", words)
     return found + (odometer_at(within.facts, new.on, new.odometer) if new.odometer else [])
 
 
+def _named(new: Check) -> tuple[str, str | None]:
+    return new.what, new.certificate
+
+
+def _asked_by_nobody(within: Context, new: Check) -> list[Problem]:
+    """A check that no rule asks for of the van as it was said to be: a gas check without LPG."""
+    fit_out = within.van.fit_outs[-1][1]
+    rules = within.rules.under(fit_out.home).fed_by.get(new.what, ())
+    spared = [c for rule in rules for c in rule.when if holds(c, fit_out.get(c.name)) is False]
+    if not rules or not all(all_hold(rule.when, fit_out.get) is False for rule in rules):
+        return []
+    facts = within.rules.facts
+    said = ", ".join(dict.fromkeys(facts[c.name].title for c in spared if c.name in facts))
+    title = within.rules.checks[new.what].title
+    return fault("what", f"no rule asks for a {title} of {new.van} as it was said to be ({said})")
+
+
 def _figures(within: Context, new: Check) -> list[Problem]:
-    """Figures that say another thing than the check does."""
+    """Figures that say another thing than the check does, or are none of a motorhome's."""
     rules = within.rules.under(within.van.fit_outs[-1][1].home).rules
     said = [one for rule in rules for one in kind_of(rule).asks_back(rule, new)]
+    for reading in new.readings:
+        kind = within.rules.readings.get(reading.what)
+        words = (
+            unusual(reading.figure, kind.dimension, kind.usual) if kind and kind.dimension else None
+        )
+        said += [(reading.what, reading.figure, words)] if words else []
     return [
         problem
         for reading, figure, words in dict.fromkeys(said)
@@ -65,7 +98,51 @@ def fit(within: Context, new: Fit) -> list[Problem]:
     kind = within.rules.components.get(new.what)
     if kind and _made_after(new, kind.week_code):
         found += fault("made", f"{new.made} is after the day it was fitted ({new.on})")
+    read = within.rules.readings.get("pressure")
+    if new.cold_pressure and read:
+        words = unusual(new.cold_pressure, "pressure", read.usual)
+        found += fault("cold_pressure", words) if words else []
     return found
+
+
+def statement(within: Context, new: VanFacts) -> list[Problem]:
+    """Figures no motorhome has, masses that do not go together, a name that is nearly another's."""
+    found = []
+    for name, fact in within.rules.facts.items():
+        typed = getattr(new, name, None)
+        words = unusual(typed, fact.holds, fact.usual) if typed and fact.usual else None
+        found += fault(name, words) if words else []
+    if not within.facts.stated:
+        beside = [v for v in within.others.vans() if v.casefold() == new.van.casefold()]
+        found += fault("van", f'"{beside[0]}" is in the fleet already') if beside else []
+    return found + _masses(fit_outs([*within.facts.stated, new])[-1][1].facts, new)
+
+
+_AXLES = ("front_axle_mass", "rear_axle_mass", "tag_axle_mass")
+
+
+def _masses(said: VanFacts, new: VanFacts) -> list[Problem]:
+    """A maximum mass over what the axles may bear together, or no more than the van weighs."""
+    named = ("max_mass", "running_order_mass", "axles", *_AXLES)
+    if said.max_mass is None or not any(getattr(new, name) is not None for name in named):
+        return []
+    most, axles = _kg(said.max_mass), [getattr(said, name) for name in _AXLES]
+    found = []
+    both = None not in axles[:2]
+    if both and (axles[2] is not None or said.axles in ("single", "dual-rear")):
+        borne = sum((_kg(axle) for axle in axles if axle is not None), Decimal(0))
+        if most > borne:
+            words = f"{said.max_mass} is more than the axles together: {borne.normalize():f} kg"
+            found += fault("max_mass", words)
+    weighs = said.running_order_mass
+    if weighs is not None and _kg(weighs) >= most:
+        words = f"{weighs} leaves nothing to load of {said.max_mass}"
+        found += fault("running_order_mass", words)
+    return found
+
+
+def _kg(typed: str) -> Decimal:
+    return read_measure(typed, "mass").value
 
 
 def _made_after(new: Fit, week_code: bool) -> bool:
@@ -107,11 +184,20 @@ def back(within: Context, new: Back) -> list[Problem]:
 
 
 def odometer_at(facts: Facts, on: dt.date, reading: str) -> list[Problem]:
-    """An odometer that shows less than it did on the last earlier day it was read."""
+    """An odometer that shows less than on the last day it was read, or far too much more."""
     last = shown_before(facts, on)
-    if last is None or last.value <= _km(reading):
+    if last is None:
         return []
-    return fault("odometer", f"{reading} is less than {last.typed} on {last.on}")
+    driven = _km(reading) - last.value
+    if driven < 0:
+        return fault("odometer", f"{reading} is less than {last.typed} on {last.on}")
+    if driven > _MOST_KM_A_DAY * (on - last.on).days:
+        words = f"{reading} is over {_MOST_KM_A_DAY} km a day more than {last.typed} on {last.on}"
+        return fault("odometer", words)
+    return []
+
+
+_MOST_KM_A_DAY = 1500  # common practice, no source: two drivers, a day and a night
 
 
 def _km(typed: str) -> Decimal:

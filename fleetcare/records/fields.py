@@ -52,14 +52,32 @@ Distance = Annotated[str, Is.MEASURE, "distance"]
 SECRET = frozenset({Is.PERSON, Is.SAID})
 
 
+# Overrides and isolates of the direction of writing: what is read is not what is kept.
+_TURNED = frozenset("\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069")
+
+
 def unseen(text: str) -> str | None:
     """Why a text can't be seen: a control character in it, or nothing to see; None when it can."""
     kinds = {unicodedata.category(c) for c in text}
     if kinds & {"Cc", "Zl", "Zp", "Cs"}:
         return "has a line break or a control character: type it on one line"
+    if _TURNED & set(text):
+        return "has a character that turns the writing round: type it without"
     if not kinds - {"Zs", "Cf", "Mn"}:
         return "is blank: type it, or leave the option out"
     return None
+
+
+# The most characters of a reference, a name and free words: common practice, no source.
+LONGEST = {Is.WORD: 64, Is.PERSON: 80, Is.SAID: 2000}
+
+
+def too_long(holds: Is, text: str) -> str | None:
+    """Why a text of a kind is too long; None when it is not."""
+    most = LONGEST.get(holds)
+    if most is None or len(text) <= most:
+        return None
+    return f"has {len(text)} characters: {most} are the most"
 
 
 def spoken(field: str) -> str:

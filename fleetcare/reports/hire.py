@@ -244,9 +244,20 @@ def _line(judged: Judgement, ask: Ask, blocking: Blocking) -> Line:
 
 
 def _cautions(judged: Judgement, found: Answer, ask: Ask) -> list[str]:
-    """What the clerk must hear although it stops nothing, each once."""
-    words = (caution_of(judged, outcome, step, ask.party) for outcome, step in found.noted)
+    """What the clerk must hear although it stops nothing, and how what stops it is put right."""
+    words = [caution_of(judged, outcome, step, ask.party) for outcome, step in found.noted]
+    rules = [blocking.outcome.rule for blocking in found.blocking if blocking.outcome]
+    words += [f"{rule.title}: {rule.caution}" for rule in rules if rule.caution]
+    if found.hireable == "yes":
+        words.append(_DEFER)
     return list(dict.fromkeys(caution for caution in words if caution))
+
+
+# What a yes is not: said where the decision is made.
+_DEFER = (
+    "a yes is what the records say. Whoever hands the van over still looks at it, and gas, 230 V, "
+    "tyres and fire gear are for licensed and competent people to judge."
+)
 
 
 def _work(judged: Judgement, todo: ToDo) -> Work:

@@ -12,6 +12,14 @@ from fleetcare.rules.terms import conditions
 from fleetcare.things import CheckKind, ComponentKind, EventKind, FactKind, LineKind, ReadingKind
 
 
+def _usual(raw: Any) -> tuple[str, str]:
+    """The least and the most that is usual, each with its unit."""
+    bounds = strict.texts(raw)
+    if len(bounds) != 2:
+        raise ValueError("must be two figures, the least and the most")
+    return bounds[0], bounds[1]
+
+
 def _fact(faults: Faults, where: str, name: str, raw: Any, firm: bool) -> FactKind:
     holds = (
         ("yes-no",)
@@ -25,6 +33,7 @@ def _fact(faults: Faults, where: str, name: str, raw: Any, firm: bool) -> FactKi
             "title": Key(strict.text, True, name),
             "holds": Key(strict.one_of(holds), True, "yes-no"),
             "values": Key(strict.texts, default=()),
+            "usual": Key(_usual),
         },
     )
     return FactKind(name, firm=firm, **found)
@@ -72,6 +81,7 @@ def _reading(faults: Faults, where: str, name: str, raw: Any, firm: bool) -> Rea
                 "dimension": Key(strict.text),
                 "bare": Key(strict.flag, default=False),
                 "words": Key(strict.texts, default=()),
+                "usual": Key(_usual),
             },
         ),
     )

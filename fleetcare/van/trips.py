@@ -119,9 +119,10 @@ def held_days(facts: Facts, hold: Hold) -> tuple[dt.date, dt.date]:
 def away_with(trips: list[Trip], on: dt.date) -> Trip | None:
     """The booking a van is away with at the end of a day: sent out, or presumed out by its plan.
 
-    On a day a van came back it is in the yard until the next hire is written down as out.
+    On a day a van came back it is in the yard until the next hire is written down as out, and on
+    the first day of a booking until that is.
     """
     out = [trip for trip in trips if trip.out_on(on)]
     came_back = any(trip.back and trip.back.on == on for trip in trips)
-    known = (t for t in out if t.out or not came_back)
+    known = (t for t in out if t.out or not (came_back or t.hire.from_on == on))
     return min(known, key=lambda trip: trip.out is None, default=None)

@@ -16,7 +16,7 @@ from fleetcare.van.checks import Taken, by_kind, failed, taken
 from fleetcare.van.places import Key, Stays, arranged, part_at
 from fleetcare.van.said import FitOut, fit_outs
 from fleetcare.van.trips import Trip, held_days, trips_of
-from fleetcare.windows import EVER, Windows, next_day
+from fleetcare.windows import EVER, FOREVER, Windows, after_days, next_day
 
 # A record that is only supposed has a number from here on; whoever would do it is competent.
 SUPPOSED = 1 << 60
@@ -129,6 +129,24 @@ class Van:
         presumed = (t.hire.through_on for t in self.trips if t.out is None and t.back is None)
         days += [next_day(last) for last in presumed if last >= check.on]
         return min(days, default=None)
+
+    def stale_from(self, check: Check, within: int) -> dt.date:
+        """The first day on which a check asked for at each handover serves no more: older than so
+        many days, or used up. One that served a handover stands until the van is back from it."""
+        fresh, used = after_days(check.on, within), self.used_on(check) or FOREVER
+        outs = [o for o in self.facts.outs if o.on < fresh and _after(o, check, doubt=True)]
+        if not outs:
+            return min(fresh, used)
+        first = min(outs, key=lambda out: (out.on, out.number))
+        came = (b for b in self.facts.backs if b.on <= first.on)
+        if any(_after(back, check, doubt=True) for back in came):
+            return min(fresh, used)  # it may have been used up before that handover
+        trip = next((t for t in self.trips if t.hire.number == first.hire), None)
+        if trip is None:
+            return min(fresh, used)
+        if trip.back:
+            return max(trip.back.on, min(fresh, used))
+        return max(trip.planned.through_on, next_day(first.on))
 
     def stays(self, what: str) -> Stays:
         """What was in each place ever filled with a kind of component, in order."""

@@ -8,6 +8,7 @@ from fleetcare.records.kinds import Check, Fit
 from fleetcare.rules.kinds.defect import repeats
 from fleetcare.rules.outcome import Judgement, Outcome
 from fleetcare.rules.party import Party
+from fleetcare.things import holds
 from fleetcare.timeline import Step, Verdict
 from fleetcare.windows import EVER, FOREVER
 from fleetcare.words.days import day_words
@@ -191,6 +192,13 @@ def _not_said(judgement: Judgement, outcome: Outcome, step: Step) -> str:
     return f"{name} not said{place}{_number(judgement, outcome, step)}"
 
 
+def _no_rack(judgement: Judgement, outcome: Outcome, step: Step) -> str:
+    said = judgement.known.fit_outs[-1][1]
+    rack = judgement.book.components[outcome.rule.over or ""]
+    none = any(holds(condition, said.get(condition.name)) is False for condition in rack.when)
+    return "the van was said to have no rack" if none else "no rack is recorded"
+
+
 def _needed(judgement: Judgement, outcome: Outcome, step: Step) -> str:
     return f"{facts_words(judgement, step.detail)} not said; {_read_on(judgement, step)}"
 
@@ -333,7 +341,7 @@ _SENTENCES: dict[str, Sentence] = {
     "no record": _no_record,
     "untested": lambda j, o, s: f"{s.detail[0]} was fitted after the last check (#{s.record})",
     "not read": lambda j, o, s: "not read at this handover",
-    "no rack": lambda j, o, s: "no rack is recorded",
+    "no rack": _no_rack,
     "failed": _failed,
     "out of limits": _out_of_limits,
     "no test": lambda j, o, s: f"no test as it is asked for: {_out_of_limits(j, o, s)}",
@@ -411,4 +419,6 @@ def caution_of(judgement: Judgement, outcome: Outcome, step: Step, party: Party)
         state = outcome.standing(step)
     if state:
         return f"{titled(outcome)}: {state}, {reason(judgement, outcome, step)}"
+    if step.code in outcome.kind.shown:
+        return f"{titled(outcome)}: {reason(judgement, outcome, step)}. {outcome.rule.caution}"
     return None

@@ -262,7 +262,8 @@ def test_a_lay_up_owes_an_inspection_after_four_weeks(starts, length, inspected)
     st.lists(st.tuples(st.integers(0, 4), st.integers(0, 3), times, times), max_size=3),
 )
 def test_a_walkaround_serves_one_handover(walked, drawn) -> None:
-    """Its day and the next, unless the van was handed over, or came back, after it."""
+    """Its day and the next, unless the van was handed over, or came back, after it; and all of the
+    hire that it served."""
     checks = [
         Check(10 + n + 490 * (n % 2), "V01", "walkaround", on, at, by="n")
         for n, (on, at) in enumerate(walked)
@@ -278,26 +279,38 @@ def test_a_walkaround_serves_one_handover(walked, drawn) -> None:
 
     said = Said(facts, "walkaround")
 
+    def apart(handed: Any, check: Check) -> bool:
+        """Of one day, with a time on only one of the two: nobody knows which came first."""
+        return handed.on == check.on and bool(handed.at) != bool(check.at)
+
+    def used_by(handed: Any, check: Check) -> bool:
+        if handed.on != check.on:
+            return bool(handed.on > check.on)
+        if handed.at and check.at:
+            return bool(handed.at > check.at)
+        later = handed.number > check.number
+        return bool(later or (apart(handed, check) and isinstance(handed, Out)))
+
     def used(check: Check, day: dt.date) -> bool:
-        for handed in (*outs, *backs):
-            one_timed = bool(handed.at) != bool(check.at)
-            if handed.on > day:
-                continue
-            if handed.on > check.on:
-                return True
-            if handed.on == check.on:
-                if handed.at and check.at and handed.at > check.at:
-                    return True
-                if not (handed.at and check.at) and (
-                    (one_timed and isinstance(handed, Out)) or handed.number > check.number
-                ):
-                    return True
-        return False
+        return any(h.on <= day and used_by(h, check) for h in (*outs, *backs))
+
+    def stands(check: Check, day: dt.date) -> bool:
+        """While the van is out that was handed over by it: the first handover since, of its day or
+        the next, with no return that may have come between."""
+        gone = [o for o in outs if o.on <= check.on + ONE_DAY and used_by(o, check)]
+        if not gone:
+            return False
+        first = min(gone, key=lambda o: (o.on, o.number))
+        if any(b.on <= first.on and (used_by(b, check) or apart(b, check)) for b in backs):
+            return False
+        last = next(b.on for b in backs if b.hire == first.hire)
+        return check.on <= day < last
 
     for n in range(55):
         day = START + n * ONE_DAY
         told = not any(
-            check.on <= day <= check.on + ONE_DAY and not used(check, day) for check in checks
+            stands(check, day) or (check.on <= day <= check.on + ONE_DAY and not used(check, day))
+            for check in checks
         )
         assert said.lacks(day) is told, day
 

@@ -29,7 +29,7 @@ from fleetcare.rules.kinds.case import (
 from fleetcare.rules.kinds.fails import fails
 from fleetcare.rules.reads import checks_for
 from fleetcare.rules.rule import Rule
-from fleetcare.timeline import Step, Timeline, sampled, timeline, worst
+from fleetcare.timeline import Step, Timeline, sampled, worst
 from fleetcare.van.places import Key, in_place_by, key_of
 from fleetcare.van.trips import laid_up
 from fleetcare.windows import EVER, FOREVER, after_days
@@ -117,13 +117,17 @@ def _asked(asked: list[Asks], answers: list[tuple[Key, int]]) -> Timeline:
 
 
 def _fresh(case: Case, within: int) -> Timeline:
-    """A check is good for its day and so many after it, and not past the next handover."""
-    steps = [Step(EVER, LACKS, "not done")]
-    for check in case.passes:
-        stale = min(after_days(check.on, within), case.van.used_on(check) or FOREVER)
-        steps.append(Step(check.on, GOOD, "done", check.number))
-        steps.append(Step(stale, LACKS, "not done", check.number))
-    return timeline(steps)  # a newer check overtakes what an older one left
+    """A check is good for its day and so many after it, and not past the next handover but one."""
+    spans = [(c.on, case.van.stale_from(c, within), c.number) for c in case.passes]
+
+    def look(day: dt.date) -> Step:
+        done = [number for on, stale, number in spans if on <= day < stale]
+        if done:
+            return Step(day, GOOD, "done", done[-1])
+        past = [number for on, _, number in spans if on <= day]
+        return Step(day, LACKS, "not done", past[-1] if past else None)
+
+    return sampled([day for on, stale, _ in spans for day in (on, stale) if day < FOREVER], look)
 
 
 def _idle(case: Case, how: str, most: int) -> Timeline:

@@ -111,6 +111,7 @@ class Kind(NamedTuple):
     waived_even_so: frozenset[str] = frozenset()  # codes of it that a rule may name all the same
     # Codes by which the party has something to show, and the party supposing that it did.
     to_show: frozenset[str] = frozenset()
+    shown: frozenset[str] = frozenset()  # codes by which it did: whoever decides hears the caution
     showing: Callable[[Rule, dt.date, Party], Party] = lambda rule, day, party: party
 
 

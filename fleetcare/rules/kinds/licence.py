@@ -65,4 +65,5 @@ KIND = Kind(
     of_party=lambda rule: True,
     to_show=frozenset({"licence not said"}),
     showing=showing,
+    shown=frozenset({"licence enough"}),
 )

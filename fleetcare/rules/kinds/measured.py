@@ -31,7 +31,7 @@ from fleetcare.rules.rule import Rule, Terms
 from fleetcare.timeline import Step, Timeline, always, sampled, timeline
 from fleetcare.van.checks import Taken
 from fleetcare.van.places import Stay, key_of, stay_on
-from fleetcare.windows import EVER, FOREVER, after_days
+from fleetcare.windows import EVER, FOREVER
 
 
 def judge(case: Case) -> list[Found]:
@@ -140,13 +140,8 @@ def _days(case: Case, taken: list[Taken]) -> list[dt.date]:
     days = [t.check.on for t in taken]
     within = case.terms.get("within_days")
     if within is not None:
-        days += [_stale_from(case, t.check, within) for t in taken]
+        days += [case.van.stale_from(t.check, within) for t in taken]
     return [day for day in days if day < FOREVER]
-
-
-def _stale_from(case: Case, check: Check, within: int) -> dt.date:
-    """The first day on which a reading is not of this handover: too old, or used for another."""
-    return min(after_days(check.on, within), case.van.used_on(check) or FOREVER)
 
 
 def _step(case: Case, taken: list[Taken], day: dt.date, nothing: Step) -> Step:
@@ -175,7 +170,7 @@ def _step(case: Case, taken: list[Taken], day: dt.date, nothing: Step) -> Step:
     newest = max(latest.values(), key=lambda one: key_of(one.check))
     terms = case.terms_of(newest.check)
     within = terms.get("within_days")
-    if within is not None and day >= _stale_from(case, newest.check, within):
+    if within is not None and day >= case.van.stale_from(newest.check, within):
         return Step(day, LACKS, "not read", newest.check.number)
     noted = _noted(terms, newest)
     return Step(day, GOOD, "noted" if noted else "in date", newest.check.number, noted)

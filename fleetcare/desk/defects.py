@@ -7,7 +7,7 @@ from fleetcare.desk.people import resolved
 from fleetcare.desk.session import Writing, recording
 from fleetcare.desk.write import put
 from fleetcare.records.kinds import Defect, Hold, Lift, Recheck, Repair, SignOff
-from fleetcare.rules.kinds.defect import repeats
+from fleetcare.rules.kinds.defect import lacking, repeats, topic_of
 from fleetcare.van.trips import Trip, trips_of
 from fleetcare.words.days import day_words
 
@@ -84,6 +84,16 @@ def sign_off(place: str, by: str, done: SignOff, *, dry_run: bool = False) -> li
         book.tell(
             f"#{made.number} defect #{defect.number} signed off by {done.by}, {day_words(done.on)}."
         )
+        facts = book.facts(defect.van)
+        why = lacking(book.book.topics, facts.shared, defect, made)
+        topic = topic_of(book.book.topics, defect)
+        if why and topic:
+            scope = topic.closed_by.scope
+            book.tell(
+                f"Kept, and does not release it: {why}. What is of {topic.title} is signed off by "
+                f'somebody with a card for "{scope}": fleetcare inspector add NAME --scope {scope} '
+                "--from DAY"
+            )
         _tell_fail(book, defect)
     return book.said
 

@@ -101,7 +101,15 @@ def words(place: str | None) -> list[Word]:
         Word(kind.name, "event", kind.title, fed(r.name for r in rules if kind.name in _events(r)))
         for kind in book.events.values()
     ]
+    closers = {topic.name: topic.closed_by for topic in book.topics}
+    found += [
+        Word(
+            topic.name, "topic", topic.title, f"signed off by {topic.closed_by.scope or 'anybody'}"
+        )
+        for topic in book.topics
+    ]
     scopes = dict.fromkeys(scope for rule in rules for scope in rule.scopes)
+    scopes |= dict.fromkeys(by.scope for by in closers.values() if by.scope)
     found += [
         Word(scope, "card", "what a card is for", fed(r.name for r in rules if scope in r.scopes))
         for scope in scopes
@@ -263,6 +271,7 @@ def differences(old: Book, new: Book) -> list[str]:
         ("fact", old.facts, new.facts),
         ("event", old.events, new.events),
         ("line of a sheet", old.lines, new.lines),
+        ("topic", {t.name: t for t in old.topics}, {t.name: t for t in new.topics}),
     )
     for section, before, after in sections:
         found += [f"New {section}: {name}." for name in after if name not in before]

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import datetime as dt
+import re
 
 from fleetcare.errors import Problem, near
 from fleetcare.faults.context import Context, fault
 from fleetcare.records.kinds import GRADES, SERIOUS, Defect, Lift, Recheck, Repair, SignOff
+from fleetcare.rules.rule import Topic
 
 
 def defect(within: Context, new: Defect) -> list[Problem]:
@@ -16,10 +18,13 @@ def defect(within: Context, new: Defect) -> list[Problem]:
         found += fault("grade", f'"{new.grade}" is not one of {", ".join(GRADES)}')
     if new.recheck_by and new.recheck_by < new.on:
         found += fault("recheck_by", f"{new.recheck_by} is before it was found ({new.on})")
-    lines = within.rules.lines
-    if new.about and new.about not in lines:
-        known = f"{', '.join(lines)}.{near(new.about, lines)}"
-        found += fault("about", f'"{new.about}" is not a line of a sheet: {known}')
+    topics = within.rules.topics
+    known = [*(topic.name for topic in topics), OTHER, *within.rules.lines]
+    if new.about and new.about not in known:
+        listed = f"{', '.join(known)}.{near(new.about, known)}"
+        found += fault("about", f'"{new.about}" is neither a topic nor a line of a sheet: {listed}')
+    if new.about is None and new.check is None:
+        found += _points_to(topics, new)
     if new.check and within.others.checks is not None:
         # What a check found is written with the check: said later it could close an old fail.
         of_file = within.others.checks.get(new.check)
@@ -28,6 +33,20 @@ def defect(within: Context, new: Defect) -> list[Problem]:
         elif of_file.on != new.on:
             found += fault("on", f"{new.on} is not the day of the check ({of_file.on})")
     return found
+
+
+OTHER = "other"  # of none of the topics, whatever its words name
+
+
+def _points_to(topics: tuple[Topic, ...], new: Defect) -> list[Problem]:
+    """Words that name a topic nobody said it is about: whose signature closes it hangs on that."""
+    said = set(re.findall(r"\w+", new.words.casefold()))
+    for topic in topics:
+        named = sorted(said & set(topic.words))
+        if named and topic.of(topic.name, new.on):
+            how = f"say so with about {topic.name}; of something else, with about {OTHER}"
+            return fault("about", f'"{named[0]}" sounds like {topic.title}: {how}')
+    return []
 
 
 def _found(within: Context, number: int) -> Defect | None:

@@ -6,7 +6,7 @@ import datetime as dt
 from collections.abc import Iterable, Mapping
 from typing import Any, NamedTuple
 
-from fleetcare.rules.rule import Rule
+from fleetcare.rules.rule import Rule, Topic
 from fleetcare.things import (
     CheckKind,
     ComponentKind,
@@ -53,6 +53,7 @@ class Book(NamedTuple):
     turnaround_days: int = 0
     may_waive: tuple[str, ...] = ()  # the names whose waiver counts; nobody's where none is named
     keep_names_years: int = 6  # the firm's choice; the package's own is explained where it is read
+    topics: tuple[Topic, ...] = ()  # what a defect may be of
     # The day this book first took each rule in, where its text is not the first one.
     adopted: Mapping[Key, dt.date] = {}
     # Plans and bindings made once a book, by the values they hold; no part of what it says.

@@ -53,6 +53,7 @@ class Duty:
             for place, v in enumerate(rule.versions)
         )
         self.adopted = book.adopted.get(rule.key, EVER)
+        self.topics = book.topics
         self.readers = _readers(book, fit_out.home)
         self.places: tuple[str, ...] = ()
         self.unsaid_places: tuple[str, ...] = ()
@@ -119,6 +120,7 @@ class Duty:
                         (
                             self.rule, terms, terms_of, fit_out, van, passes, self.places,
                             self.unsaid_places, self.week_code, self.adopted, self.readers, party,
+                            self.topics,
                         )
                     )
                 )  # fmt: skip

@@ -80,6 +80,7 @@ def try_book(files: Files, digest: str = "") -> tuple[Book, list[Problem]]:
         days,
         _renames(rules, things),
         **settings,
+        topics=tuple(things["topic"].values()),
         made={},
     )
     return book, faults.problems

@@ -29,7 +29,8 @@ from fleetcare.rules.terms import conditions, fault_free, loosened, term_keys, w
 _WEEKS = 8  # how early to warn where the rule does not say (common practice, no source)
 
 
-def _by(raw: Any) -> By:
+def read_by(raw: Any) -> By:
+    """Whose record counts, as a table."""
     return By(
         **fault_free(
             raw,
@@ -84,8 +85,8 @@ def _rule_keys(kind: Kind) -> dict[str, Key]:
         "recorded": Key(strict.flag, default=False),
         "items_close": Key(strict.flag, default=True),
         "needs_van": Key(strict.flag, True, True),
-        "by": Key(_by, True, By()),
-        "closed_by": Key(_by),
+        "by": Key(read_by, True, By()),
+        "closed_by": Key(read_by),
         "due_soon_weeks": Key(strict.count, default=_WEEKS),
         "remedy": Key(_remedy, True, Remedy("none")),
         "waivable": Key(_codes(kind), default=()),

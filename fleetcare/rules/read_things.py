@@ -3,10 +3,13 @@ lines of the yard's sheets."""
 
 from __future__ import annotations
 
+import datetime as dt
 from collections.abc import Callable
 from typing import Any
 
 from fleetcare.rules import strict
+from fleetcare.rules.read_rule import read_by
+from fleetcare.rules.rule import By, Topic
 from fleetcare.rules.strict import Faults, Key
 from fleetcare.rules.terms import conditions
 from fleetcare.things import CheckKind, ComponentKind, EventKind, FactKind, LineKind, ReadingKind
@@ -120,6 +123,17 @@ def _event(faults: Faults, where: str, name: str, raw: Any, firm: bool) -> Event
     return EventKind(name, **faults.table(where, raw, keys))
 
 
+def _topic(faults: Faults, where: str, name: str, raw: Any, firm: bool) -> Topic:
+    keys = {
+        "title": Key(strict.text, True, name),
+        "since": Key(strict.day, True, dt.date.max),
+        "closed_by": Key(read_by, True, By()),
+        "words": Key(strict.texts, default=()),
+        "lines": Key(strict.texts, default=()),
+    }
+    return Topic(name, **faults.table(where, raw, keys))
+
+
 SHEETS = ("handover", "return")
 ASKS = ("look", "reading", "event", "check", "nil", "odometer", "words", "shown")
 
@@ -159,7 +173,11 @@ def _line(faults: Faults, where: str, name: str, raw: Any, firm: bool) -> LineKi
 
 
 def known_lines(faults: Faults, things: dict[str, dict[str, Any]]) -> None:
-    """What a line of a sheet names must be there."""
+    """What a line of a sheet, and a topic, names must be there."""
+    for topic in things["topic"].values():
+        for line in topic.lines:
+            if line not in things["line"]:
+                faults.add(f"topic.{topic.name}", f'names "{line}", which is no line here')
     for line in things["line"].values():
         for section, named in (
             ("reading", line.reading),
@@ -184,4 +202,5 @@ READ: dict[str, ReadThing] = {
     "check": _check,
     "event": _event,
     "line": _line,
+    "topic": _topic,
 }

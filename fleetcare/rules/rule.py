@@ -98,6 +98,23 @@ class By(NamedTuple):
         return (self.scope, self.or_scope) if self.or_scope else (self.scope,)
 
 
+class Topic(NamedTuple):
+    """What a defect may be of, where not everybody's word closes it."""
+
+    name: str
+    title: str
+    since: dt.date  # a defect found before it was closed by anybody's word, and may be still
+    closed_by: By
+    words: tuple[str, ...] = ()  # that point to it in what somebody wrote
+    lines: tuple[str, ...] = ()  # of a sheet that are of it
+
+    def of(self, about: str | None, on: dt.date) -> bool:
+        """Whether a defect found on a day is of it, by what it is said to be about."""
+        return (
+            about is not None and on >= self.since and (about == self.name or about in self.lines)
+        )
+
+
 class Remedy(NamedTuple):
     """The record that would satisfy a rule: a check of a kind, a component, a fact, a sign-off."""
 

@@ -11,7 +11,7 @@ from typing import Any, NamedTuple
 from fleetcare.records.kinds import Check, Fit
 from fleetcare.rules.party import NO_BIKES, Party
 from fleetcare.rules.remedies import Remedy, named_remedy
-from fleetcare.rules.rule import Rule, Terms
+from fleetcare.rules.rule import Rule, Terms, Topic
 from fleetcare.things import Condition, holds
 from fleetcare.timeline import Step, Timeline, Verdict, always, make_line, timeline
 from fleetcare.van.places import Stay
@@ -42,6 +42,7 @@ class Case(NamedTuple):
     adopted: dt.date = EVER  # before it the rule was in nobody's book
     readers: Mapping[str, tuple[Rule, ...]] = {}  # by kind of check, those whose pass closes items
     party: Party = NO_BIKES
+    topics: tuple[Topic, ...] = ()  # what a defect may be of
 
 
 make_case: Callable[[tuple[Any, ...]], Case] = partial(tuple.__new__, Case)

@@ -12,6 +12,7 @@ from __future__ import annotations
 
 import datetime as dt
 
+from fleetcare.records.facts import Shared
 from fleetcare.records.kinds import SERIOUS, Defect, Repair, SignOff
 from fleetcare.rules.kinds.case import (
     ALWAYS,
@@ -26,11 +27,12 @@ from fleetcare.rules.kinds.case import (
     Term,
 )
 from fleetcare.rules.kinds.fails import releases, under_temporary
-from fleetcare.rules.reads import passed_after
+from fleetcare.rules.reads import not_competent, passed_after
 from fleetcare.rules.remedies import Remedy
-from fleetcare.rules.rule import Rule
+from fleetcare.rules.rule import Rule, Topic
 from fleetcare.timeline import Step, Timeline, timeline
 from fleetcare.van.checks import failed
+from fleetcare.van.van import SUPPOSED
 from fleetcare.windows import EVER, FOREVER, add_months, after_days, next_day
 
 
@@ -100,10 +102,30 @@ def _signed(case: Case, defect: Defect, repair: Repair) -> list[SignOff]:
         s
         for s in case.van.facts.sign_offs
         if s.defect == defect.number
-        and (s.by or s.inspector)
+        and lacking(case.topics, case.van.facts.shared, defect, s) is None
         and (s.on, s.number) > (repair.on, repair.number)
         and releases(s, defect.on, defect.at)
     ]
+
+
+def topic_of(topics: tuple[Topic, ...], defect: Defect) -> Topic | None:
+    """What a defect is of, where that asks for a card of whoever signs it off; an advisory is
+    anybody's to close."""
+    if defect.grade == "advisory":
+        return None
+    return next((topic for topic in topics if topic.of(defect.about, defect.on)), None)
+
+
+def lacking(
+    topics: tuple[Topic, ...], shared: Shared, defect: Defect, signed: SignOff
+) -> str | None:
+    """Why a signature does not release a defect; None when it does."""
+    topic = topic_of(topics, defect)
+    if topic is None:
+        return None if signed.by or signed.inspector else "nobody is named"
+    if signed.number >= SUPPOSED:
+        return None
+    return not_competent(shared, topic.closed_by, signed.inspector, signed.by, signed.on)
 
 
 def closed_on(case: Case, defect: Defect) -> dt.date:
@@ -117,7 +139,7 @@ def closed_on(case: Case, defect: Defect) -> dt.date:
         s.on
         for s in van.facts.sign_offs
         if s.defect == defect.number
-        and (s.by or s.inspector)
+        and lacking(case.topics, van.facts.shared, defect, s) is None
         and releases(s, defect.on, defect.at)
         and not under_temporary(case.van, s)
     ]

@@ -101,15 +101,12 @@ def words(place: str | None) -> list[Word]:
         Word(kind.name, "event", kind.title, fed(r.name for r in rules if kind.name in _events(r)))
         for kind in book.events.values()
     ]
-    closers = {topic.name: topic.closed_by for topic in book.topics}
     found += [
-        Word(
-            topic.name, "topic", topic.title, f"signed off by {topic.closed_by.scope or 'anybody'}"
-        )
-        for topic in book.topics
+        Word(one.name, "topic", one.title, f"signed off by {one.closed_by.scope or 'anybody'}")
+        for one in book.topics
     ]
     scopes = dict.fromkeys(scope for rule in rules for scope in rule.scopes)
-    scopes |= dict.fromkeys(by.scope for by in closers.values() if by.scope)
+    scopes |= dict.fromkeys(t.closed_by.scope for t in book.topics if t.closed_by.scope)
     found += [
         Word(scope, "card", "what a card is for", fed(r.name for r in rules if scope in r.scopes))
         for scope in scopes

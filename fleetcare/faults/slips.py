@@ -21,6 +21,7 @@ from fleetcare.trade.marks import read_mark
 from fleetcare.trade.measures import read_measure
 from fleetcare.van.odometer import shown_before
 from fleetcare.van.said import fit_outs
+from fleetcare.van.van import SUPPOSED
 from fleetcare.windows import add_months, eve_of_months
 
 # How a likely slip is written down all the same; each rim says it in its own words.
@@ -49,7 +50,7 @@ def check(within: Context, new: Check) -> list[Problem]:
         begins = new.from_on or new.on
         most = eve_of_months(begins, months)
         if new.last_day > most:
-            what = f"a {kind.title} from" if kind.paper else "a test of"
+            what = "a paper from" if kind.paper else "a test of"
             words = (
                 f"{new.last_day} is more than {what} {begins} can give: {months} months less "
                 f"a day is {most}"
@@ -72,7 +73,8 @@ def _asked_by_nobody(within: Context, new: Check) -> list[Problem]:
     facts = within.rules.facts
     said = ", ".join(dict.fromkeys(facts[c.name].title for c in spared if c.name in facts))
     title = within.rules.checks[new.what].title
-    return fault("what", f"no rule asks for a {title} of {new.van} as it was said to be ({said})")
+    words = f"{title}: no rule asks for it of {new.van} as it was said to be ({said})"
+    return fault("what", words)
 
 
 def _figures(within: Context, new: Check) -> list[Problem]:
@@ -115,7 +117,8 @@ def statement(within: Context, new: VanFacts) -> list[Problem]:
     if not within.facts.stated:
         beside = [v for v in within.others.vans() if v.casefold() == new.van.casefold()]
         found += fault("van", f'"{beside[0]}" is in the fleet already') if beside else []
-    return found + _masses(fit_outs([*within.facts.stated, new])[-1][1].facts, new)
+    last = new._replace(number=new.number or SUPPOSED)  # said last, though not written down yet
+    return found + _masses(fit_outs([*within.facts.stated, last])[-1][1].facts, new)
 
 
 _AXLES = ("front_axle_mass", "rear_axle_mass", "tag_axle_mass")

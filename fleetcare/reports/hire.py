@@ -12,8 +12,9 @@ from fleetcare.hire.stops import Blocking
 from fleetcare.hire.todo import ToDo
 from fleetcare.records.kinds import Fit
 from fleetcare.rules.kinds.rated import has_bike_kg, party_kg
-from fleetcare.rules.outcome import Judgement
+from fleetcare.rules.outcome import Judgement, Outcome
 from fleetcare.rules.party import Party
+from fleetcare.timeline import Step
 from fleetcare.trade.axles import moments
 from fleetcare.trade.measures import read_measure
 from fleetcare.van.places import stay_on
@@ -245,18 +246,35 @@ def _line(judged: Judgement, ask: Ask, blocking: Blocking) -> Line:
 
 def _cautions(judged: Judgement, found: Answer, ask: Ask) -> list[str]:
     """What the clerk must hear although it stops nothing, and how what stops it is put right."""
-    words = [caution_of(judged, outcome, step, ask.party) for outcome, step in found.noted]
+    words = [caution_of(judged, outcome, step, ask.party) for outcome, step in _once(found.noted)]
     rules = [blocking.outcome.rule for blocking in found.blocking if blocking.outcome]
     words += [f"{rule.title}: {rule.caution}" for rule in rules if rule.caution]
     if found.hireable == "yes":
         words.append(_DEFER)
-    return list(dict.fromkeys(caution for caution in words if caution))
+    return list(dict.fromkeys(caution.removesuffix(".") for caution in words if caution))
+
+
+def _once(noted: tuple[tuple[Outcome, Step], ...]) -> list[tuple[Outcome, Step]]:
+    """What is noted, a rule that ages at several places said once, with all of them."""
+    places: dict[str, list[str]] = {}
+    for outcome, step in noted:
+        if step.code == "ageing" and outcome.place:
+            places.setdefault(outcome.rule.name, []).append(outcome.place)
+    found = []
+    for outcome, step in noted:
+        several = places.get(outcome.rule.name, [])
+        if step.code == "ageing" and len(several) > 1:
+            if outcome.place == several[0]:
+                found.append((outcome._replace(place=", ".join(several)), step))
+        else:
+            found.append((outcome, step))
+    return found
 
 
 # What a yes is not: said where the decision is made.
 _DEFER = (
     "a yes is what the records say. Whoever hands the van over still looks at it, and gas, 230 V, "
-    "tyres and fire gear are for licensed and competent people to judge."
+    "tyres and fire gear are for licensed and competent people to judge"
 )
 
 

@@ -110,9 +110,7 @@ class Topic(NamedTuple):
 
     def of(self, about: str | None, on: dt.date) -> bool:
         """Whether a defect found on a day is of it, by what it is said to be about."""
-        return (
-            about is not None and on >= self.since and (about == self.name or about in self.lines)
-        )
+        return on >= self.since and (about == self.name or about in self.lines)
 
 
 class Remedy(NamedTuple):

@@ -356,7 +356,7 @@ _SENTENCES: dict[str, Sentence] = {
     "held": _held,
     "done": _done,
     "done standing": lambda j, o, s: (
-        f"{_done(j, o, s)}, the van not driven since: have them looked at after 25 to 50 miles"
+        f"{_done(j, o, s)}, no return recorded since: have them looked at after 25 to 50 miles"
     ),
     "not done": _asked_for,
     "stood": _stood,
@@ -417,6 +417,8 @@ def caution_of(judgement: Judgement, outcome: Outcome, step: Step, party: Party)
     state = _CAUTIONED.get(step.code)
     if outcome.rule.blocks == "no" and step.verdict > Verdict.GOOD:
         state = outcome.standing(step)
+    if step.code == "ageing" and outcome.place and ", " in outcome.place:
+        return f"{titled(outcome)}: {state}. {outcome.rule.caution}"
     if state:
         return f"{titled(outcome)}: {state}, {reason(judgement, outcome, step)}"
     if step.code in outcome.kind.shown:

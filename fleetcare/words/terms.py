@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 
+from fleetcare.rules.limits import Limit
 from fleetcare.rules.rule import Rule, Version
 from fleetcare.words.days import day_words
 
@@ -18,19 +19,23 @@ def terms_words(rule: Rule, on: dt.date) -> str:
     }
     words = [f"{name.replace('_', ' ')} {value}" for name, value in plain.items()]
     for limit in version.terms.get("limits", ()):
-        bound = limit.at_least or limit.at_most or limit.under or limit.equals
-        how = (
-            "at least"
-            if limit.at_least
-            else "at most"
-            if limit.at_most
-            else "under"
-            if limit.under
-            else "must be"
-        )
-        words.append(f"{limit.reading} {how} {bound}")
+        words.append(f"{limit.reading} {_bound(limit)}")
     terms = ", ".join(words) or "as the paper says"
     return "; ".join([f"from {day_words(version.from_on)}: {terms}", *loosened_words(version)])
+
+
+def _bound(limit: Limit) -> str:
+    if limit.of:
+        return f"at most one part in {limit.share} of {limit.of}"
+    for how, bound in (
+        ("at least", limit.at_least),
+        ("at most", limit.at_most),
+        ("under", limit.under),
+        ("must not be", limit.differs),
+    ):
+        if bound is not None:
+            return f"{how} {bound}"
+    return f"must be {limit.equals}"
 
 
 def loosened_words(version: Version) -> list[str]:

@@ -43,8 +43,8 @@ ANSWERS = 100  # kept of one van
 _ROOT = Path(__file__).parent.parent.parent
 _FLUSHED = 5_000  # records at once
 _MORE_CHANGES = [
-    {"rule": "damp", "from": {"day": "2026-11-20"}, "old_checks": "cut", "why": "a dry year",
-     "limits": [{"reading": "damp", "dimension": "percent", "at_most": "16"}]},
+    {"rule": "electrical-inspection", "from": {"day": "2026-11-20"}, "old_checks": "cut",
+     "why": "a wet yard", "months": 11},
     {"rule": "gas-hose-age", "from": {"day": "2026-11-20"}, "old_checks": "keep",
      "why": "perished hoses", "months": 48},
     {"rule": "water-disinfection", "from": {"day": "2026-11-20"}, "old_checks": "keep",

@@ -193,3 +193,35 @@ def test_a_gas_check_says_what_it_left_out(good: str) -> None:
     ) in shown
     _type(good, 'correct 30 --reading result:heater=pass "it was on the sheet"')
     assert "in date, last day Tue 10 Aug 2027" in _type(good, "why V01 gas-safety-check")
+
+
+def test_what_is_of_brakes_or_gas_is_closed_by_somebody_with_a_card(good: str) -> None:
+    """Said to be of brakes, a defect is released by a mechanic of the book alone; words that name
+    one are asked back; what was found before topics were asked for is anybody's, as it was."""
+    day = "2026-11-23"
+    _type(good, 'defect report V01 --grade major "brake hose perished"', day="2026-11-19")
+    _type(good, 'defect repair 30 --by "A. Smith"', 'defect sign-off 30 --by "C. Jones"', day=day)
+    assert _open(good, "#30") == ["not applicable"]
+
+    assert refused(good, 'defect report V01 --grade major "Brake pulls"', D(day)) == (
+        '--about: "brake" sounds like brakes: say so with about brakes; of something else, with '
+        "about other"
+    )
+    _type(good, 'defect report V01 --grade major --about brakes "Brake pulls"', day=day)
+    said = _type(
+        good, 'defect repair 33 --by "A. Smith"', 'defect sign-off 33 --by "C. Jones"', day=day
+    )
+    assert (
+        "Kept, and does not release it: no inspector of the book is named. What is of brakes is "
+        'signed off by somebody with a card for "vehicle": fleetcare inspector add NAME --scope '
+        "vehicle --from DAY" in said
+    )
+    assert _open(good, "#33") == ["failed"]
+    _type(good, 'inspector add "M. Echanic" --scope vehicle --from 2026-01-01', day=day)
+    _type(good, 'defect sign-off 33 --by "M. Echanic"', day=day)
+    assert _open(good, "#33") == ["not applicable"]
+
+
+def _open(place: str, which: str) -> list[str]:
+    found = questions.why_rule(place, "V01", "open-defects", D("2026-11-23"))
+    return [why.standing for why in found if why.place == which]

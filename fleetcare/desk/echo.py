@@ -10,8 +10,8 @@ from fleetcare.hire.stopped import Item, Stopped, newly_stopped, stopped_hires
 from fleetcare.rules.judge import with_party
 from fleetcare.rules.outcome import Judgement
 from fleetcare.van.trips import Trip, away_with
+from fleetcare.words.cautions import tell_hirer
 from fleetcare.words.days import day_words
-from fleetcare.words.reasons import tell_hirer
 
 _MOST = 6  # hires named in one line; the rest are counted
 

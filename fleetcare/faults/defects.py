@@ -3,12 +3,10 @@
 from __future__ import annotations
 
 import datetime as dt
-import re
 
 from fleetcare.errors import Problem, near
 from fleetcare.faults.context import Context, fault
 from fleetcare.records.kinds import GRADES, SERIOUS, Defect, Lift, Recheck, Repair, SignOff
-from fleetcare.rules.rule import Topic
 
 
 def defect(within: Context, new: Defect) -> list[Problem]:
@@ -24,7 +22,7 @@ def defect(within: Context, new: Defect) -> list[Problem]:
         listed = f"{', '.join(known)}.{near(new.about, known)}"
         found += fault("about", f'"{new.about}" is neither a topic nor a line of a sheet: {listed}')
     if new.about is None and new.check is None:
-        found += _points_to(topics, new)
+        found += _points_to(within, new)
     if new.check and within.others.checks is not None:
         # What a check found is written with the check: said later it could close an old fail.
         of_file = within.others.checks.get(new.check)
@@ -38,15 +36,14 @@ def defect(within: Context, new: Defect) -> list[Problem]:
 OTHER = "other"  # of none of the topics, whatever its words name
 
 
-def _points_to(topics: tuple[Topic, ...], new: Defect) -> list[Problem]:
+def _points_to(within: Context, new: Defect) -> list[Problem]:
     """Words that name a topic nobody said it is about: whose signature closes it hangs on that."""
-    said = set(re.findall(r"\w+", new.words.casefold()))
-    for topic in topics:
-        named = sorted(said & set(topic.words))
-        if named and topic.of(topic.name, new.on):
-            how = f"say so with about {topic.name}; of something else, with about {OTHER}"
-            return fault("about", f'"{named[0]}" sounds like {topic.title}: {how}')
-    return []
+    found = within.rules.topic_in(new.words, new.on)
+    if found is None:
+        return []
+    word, topic = found
+    how = f"say so with about {topic.name}; of something else, with about {OTHER}"
+    return fault("about", f'"{word}" sounds like {topic.title}: {how}')
 
 
 def _found(within: Context, number: int) -> Defect | None:

@@ -15,7 +15,6 @@ from fleetcare.faults.context import Context, fault
 from fleetcare.records.facts import Facts
 from fleetcare.records.kinds import Check, Fit, Odometer, VanFacts
 from fleetcare.records.yard import Back, Out
-from fleetcare.rules.kinds import kind_of
 from fleetcare.things import all_hold, holds, unusual
 from fleetcare.trade.marks import read_mark
 from fleetcare.trade.measures import read_measure
@@ -79,8 +78,7 @@ def _asked_by_nobody(within: Context, new: Check) -> list[Problem]:
 
 def _figures(within: Context, new: Check) -> list[Problem]:
     """Figures that say another thing than the check does, or are none of a motorhome's."""
-    rules = within.rules.under(within.van.fit_outs[-1][1].home).rules
-    said = [one for rule in rules for one in kind_of(rule).asks_back(rule, new)]
+    said = within.rules.asks_back(within.van.fit_outs[-1][1].home, new)
     for reading in new.readings:
         kind = within.rules.readings.get(reading.what)
         words = (

@@ -14,8 +14,9 @@ from fleetcare.rules.outcome import Judgement, Outcome
 from fleetcare.timeline import Step, Verdict
 from fleetcare.van.trips import Trip
 from fleetcare.windows import add_months, early_from, next_day
+from fleetcare.words.cautions import tell_hirer
 from fleetcare.words.days import day_words
-from fleetcare.words.reasons import reason, tell_hirer
+from fleetcare.words.reasons import reason
 
 
 class DueItem(NamedTuple):

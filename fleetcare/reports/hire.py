@@ -19,9 +19,10 @@ from fleetcare.trade.axles import moments
 from fleetcare.trade.measures import read_measure
 from fleetcare.van.places import stay_on
 from fleetcare.windows import eve
+from fleetcare.words.cautions import caution_of
 from fleetcare.words.days import day_words
 from fleetcare.words.marks import said
-from fleetcare.words.reasons import caution_of, facts_words, reason, saying, titled
+from fleetcare.words.reasons import facts_words, reason, saying, titled
 from fleetcare.words.stops import stop_words
 
 

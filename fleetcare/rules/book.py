@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 import datetime as dt
+import re
 from collections.abc import Iterable, Mapping
 from typing import Any, NamedTuple
 
+from fleetcare.records.kinds import Check
+from fleetcare.rules.kinds import kind_of
 from fleetcare.rules.rule import Rule, Topic
 from fleetcare.things import (
     CheckKind,
@@ -80,6 +83,21 @@ class Book(NamedTuple):
         if name not in self.jurisdictions:
             return None
         return tuple(r for r in self.rules.values() if r.home == name)
+
+    def asks_back(self, home: str | None, check: Check) -> list[tuple[str, str, str]]:
+        """Figures of a check that are probably a slip, by the rules that bind a van at home there:
+        reading, figure, what is wrong with it."""
+        rules = self.under(home).rules
+        return [one for rule in rules for one in kind_of(rule).asks_back(rule, check)]
+
+    def topic_in(self, words: str, on: dt.date) -> tuple[str, Topic] | None:
+        """The first topic that what somebody wrote on a day points to, with the word that does."""
+        said = set(re.findall(r"\w+", words.casefold()))
+        for topic in self.topics:
+            named = sorted(said & set(topic.words))
+            if named and topic.of(topic.name, on):
+                return named[0], topic
+        return None
 
     def working(self, day: dt.date) -> bool:
         """Whether the workshop is open on a day."""

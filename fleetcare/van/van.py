@@ -144,9 +144,8 @@ class Van:
         trip = next((t for t in self.trips if t.hire.number == first.hire), None)
         if trip is None:
             return min(fresh, used)
-        if trip.back:
-            return max(trip.back.on, min(fresh, used))
-        return max(trip.planned.through_on, next_day(first.on))
+        # On the day it is due back the next hire asks anew, whether it is back or not.
+        return max(trip.back.on if trip.back else trip.planned.through_on, min(fresh, used))
 
     def stays(self, what: str) -> Stays:
         """What was in each place ever filled with a kind of component, in order."""

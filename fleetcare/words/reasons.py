@@ -7,20 +7,10 @@ from collections.abc import Callable, Iterable
 from fleetcare.records.kinds import Check, Fit
 from fleetcare.rules.kinds.defect import repeats
 from fleetcare.rules.outcome import Judgement, Outcome
-from fleetcare.rules.party import Party
-from fleetcare.things import holds
 from fleetcare.timeline import Step, Verdict
 from fleetcare.windows import EVER, FOREVER
 from fleetcare.words.days import day_words
 from fleetcare.words.marks import said
-
-
-def tell_hirer(outcome: Outcome, step: Step) -> str:
-    """What to tell whoever has the van: what the rule says, where it is broken; where nobody knows,
-    to look, for nothing is known to be wrong."""
-    if step.verdict is not Verdict.DOUBT:
-        return outcome.rule.if_out
-    return f"Not known: {titled(outcome)}. Ask them to look, and to tell us what it says."
 
 
 def titled(outcome: Outcome) -> str:
@@ -192,13 +182,6 @@ def _not_said(judgement: Judgement, outcome: Outcome, step: Step) -> str:
     return f"{name} not said{place}{_number(judgement, outcome, step)}"
 
 
-def _no_rack(judgement: Judgement, outcome: Outcome, step: Step) -> str:
-    said = judgement.known.fit_outs[-1][1]
-    rack = judgement.book.components[outcome.rule.over or ""]
-    none = any(holds(condition, said.get(condition.name)) is False for condition in rack.when)
-    return "the van was said to have no rack" if none else "no rack is recorded"
-
-
 def _needed(judgement: Judgement, outcome: Outcome, step: Step) -> str:
     return f"{facts_words(judgement, step.detail)} not said; {_read_on(judgement, step)}"
 
@@ -341,7 +324,9 @@ _SENTENCES: dict[str, Sentence] = {
     "no record": _no_record,
     "untested": lambda j, o, s: f"{s.detail[0]} was fitted after the last check (#{s.record})",
     "not read": lambda j, o, s: "not read at this handover",
-    "no rack": _no_rack,
+    "no rack": lambda j, o, s: (
+        "the van was said to have no rack" if s.detail else "no rack is recorded"
+    ),
     "failed": _failed,
     "out of limits": _out_of_limits,
     "no test": lambda j, o, s: f"no test as it is asked for: {_out_of_limits(j, o, s)}",
@@ -399,28 +384,3 @@ _OF_KIND: dict[tuple[str, str], Sentence] = {
         f"neither how long it stood nor both odometers said; {_read_on(j, s)}"
     ),
 }
-
-_CAUTIONED = {
-    "ageing": "ageing",
-    "noted": "noted",
-    "to recheck": "to recheck",
-    "late": "overdue",
-    "done standing": "done once",
-    "recheck late": "overdue",
-    "recall open": "to be done",
-    "paper awaited": "awaited",
-}
-
-
-def caution_of(judgement: Judgement, outcome: Outcome, step: Step, party: Party) -> str | None:
-    """What a hirer's clerk must hear although the step stops nothing; None when nothing."""
-    state = _CAUTIONED.get(step.code)
-    if outcome.rule.blocks == "no" and step.verdict > Verdict.GOOD:
-        state = outcome.standing(step)
-    if step.code == "ageing" and outcome.place and ", " in outcome.place:
-        return f"{titled(outcome)}: {state}. {outcome.rule.caution}"
-    if state:
-        return f"{titled(outcome)}: {state}, {reason(judgement, outcome, step)}"
-    if step.code in outcome.kind.shown:
-        return f"{titled(outcome)}: {reason(judgement, outcome, step)}. {outcome.rule.caution}"
-    return None

@@ -36,8 +36,8 @@ SLIPS = [
     ),
     (
         "record V01 insurance --from 2026-08-01 --last-day 2128-07-31",
-        "--last-day: 2128-07-31 is more than a paper from 2026-08-01 can give: 36 "
-        "months less a day is 2029-07-31",
+        "--last-day: 2128-07-31 is more than a paper from 2026-08-01 can give: 60 "
+        "months less a day is 2031-07-31",
     ),
     (
         'record V01 gas-safety --pass --by "A. Fitter" --certificate G1',

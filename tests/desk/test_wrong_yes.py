@@ -142,6 +142,7 @@ def test_with_a_time_on_one_only_the_part_came_after_the_check(good: str) -> Non
             f"record V01 walkaround --by B --at 09:00 {TREAD}",
             "fit V01 tyre front-left --made 0524 --load-index 112 --cold-pressure 65psi",
             'record V01 wheel-nuts --pass --by "B. Smith"',
+            'record V01 wheel-nuts-again --pass --by "B. Smith" --reading nuts-stood=35min',
         ],
         ON,
     )

@@ -148,7 +148,7 @@ def test_a_tyre_past_five_years_is_told_as_ageing(
     )
     report = _asked(good, on=D(day))
 
-    assert report.cautions == cautions
+    assert tuple(c for c in report.cautions if c.startswith("tyre age")) == cautions
     assert [b.rule for b in report.blocking if b.place == "front-left"] == []
 
 

@@ -146,7 +146,8 @@ def _bikes(case: Case) -> list[Found]:
 
         if wanted or stays:
             found.append(Found(place, sampled([s.on for s in stays], look)))
-    return found or [Found(None, always(LACKS, "no rack"))]
+    none = () if case.places else ("none",)  # it was said to have none
+    return found or [Found(None, always(LACKS, "no rack", None, none))]
 
 
 def has_bike_kg(rule: Rule) -> bool:

@@ -52,7 +52,7 @@ def test_the_plate_on_the_paper_is_that_of_the_van(good: str) -> None:
         f'--plate: the paper says "QI24 QIQ", the van bore "QQ1 QIQ" on 2026-08-01\n{ANYWAY}'
     )
     assert "MOT test passed" in typed(good, f'{line} "qi24qiq" --on 2026-06-30', ON)
-    assert "MOT test passed" in typed(good, f'{line}="qq1qiq"', ON)
+    assert "MOT test passed" in typed(good, line.replace("M1", "M2") + "=qq1qiq", ON)
 
 
 def test_a_print_longer_than_a_test_can_give_is_told_as_a_slip(good: str, tmp_path: Path) -> None:
@@ -82,7 +82,8 @@ def test_what_a_paper_prints_too_long_even_so_counts_no_longer(good: str) -> Non
 
 
 def test_a_return_of_long_ago_hides_no_van_presumed_out_today(good: str) -> None:
-    """Only a return of the day itself leaves the van in the yard; H2 is presumed out from today."""
+    """Only a return of the day itself leaves the van in the yard; H2 is presumed out from the day
+    after it begins."""
     then = D("2026-07-20")
     typed_all(
         good,
@@ -95,10 +96,15 @@ def test_a_return_of_long_ago_hides_no_van_presumed_out_today(good: str) -> None
         then,
     )
     typed(good, "hire back H1 --odometer 1100mi", D("2026-07-25"))
-    said = typed(good, 'defect report V01 --grade dangerous "brakes"', ON)
-    (item,) = [i for i in questions.due(good, ON, None).items if i.rule == "open-defects"]
+    first = typed(good, 'defect report V01 --grade minor "blind"', ON)
+    said = typed(good, 'defect report V01 --grade dangerous "brakes"', D("2026-08-02"))
+    items = questions.due(good, D("2026-08-02"), None).items
+    (item,) = [i for i in items if i.rule == "open-defects" and i.standing == "failed"]
 
-    assert 'dangerous defect "brakes", Sat 1 Aug 2026, on H2.\n' in said
+    assert (
+        "tell the hirer" not in first
+    )  # it may stand in the yard yet, on the day it is booked from
+    assert 'dangerous defect "brakes", Sun 2 Aug 2026, on H2.\n' in said
     assert "V01: presumed out as H2 until Wed 5 Aug 2026, tell the hirer: " in said
     assert item.group == "out"
     assert str(item.if_out).startswith("presumed out as H2 until Wed 5 Aug 2026. ")

@@ -152,6 +152,7 @@ def test_a_tyre_read_bad_on_the_day_it_came(good: str) -> None:
     _type(
         good, "fit V01 tyre front-left --made 0526 --load-index 112 --speed-symbol R --cold-pressure 65psi --at 09:00",
         'record V01 wheel-nuts --at 09:30 --pass --by "B. Smith"',
+        'record V01 wheel-nuts-again --at 10:05 --pass --by "B. Smith" --reading nuts-stood=35min',
     )  # fmt: skip
     assert _hireable(good) == "yes"
     _type(good, 'record V01 tyres --by "B. Smith" --reading tread:front-left=1.0mm')

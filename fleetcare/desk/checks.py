@@ -231,11 +231,17 @@ def open_defects(
     last = counted_last(judged, made)
     for grade, text in found:
         recheck = last if grade == "advisory" else None
+        named = book.book.topic_in(text, made.on)
+        about = named[1].name if named else None
         defect = book.add(
-            Defect(0, made.van, made.on, grade, text, check=made.number, recheck_by=recheck)
-        )
+            Defect(
+                0, made.van, made.on, grade, text, check=made.number, recheck_by=recheck,
+                about=about,
+            )
+        )  # fmt: skip
         until = f", to be looked at again by {day_words(recheck)}" if recheck else ""
-        book.tell(f'#{defect.number} {grade}: "{text}"{until}.')
+        of = f" (taken to be of {named[1].title})" if named else ""
+        book.tell(f'#{defect.number} {grade}: "{text}"{of}{until}.')
 
 
 def _tell_left_out(book: Writing, judged: Judgement, made: Check) -> None:

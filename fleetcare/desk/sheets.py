@@ -193,9 +193,11 @@ def _defects(
 ) -> None:
     for _, answer in answered:
         for one in answer.found:
+            on = filled.on or book.today
+            named = book.book.topic_in(one.words, on)  # a line says where, its words what
             record = Defect(
-                0, filled.van, filled.on or book.today, one.grade, one.words, filled.at, filled.by,
-                check, None, one.about, trip.hire.number, odometer,
+                0, filled.van, on, one.grade, one.words, filled.at, filled.by,
+                check, None, named[1].name if named else one.about, trip.hire.number, odometer,
             )  # fmt: skip
             add_defect(book, record, one.words)
 

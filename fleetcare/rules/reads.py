@@ -108,10 +108,12 @@ def _no_card(
 
 
 def passed_after(
-    van: Van, readers: Iterable[Rule], found_by: Check, found_on: dt.date
+    van: Van, readers: Iterable[Rule], found_by: Check, found_on: dt.date, closed_by: By | None
 ) -> Check | None:
     """The first pass of the same kind that counts for one of its readers and stands after a check,
-    and after what it is said to have found: one before that never saw it."""
+    and after what it is said to have found: one before that never saw it. Where not everybody's
+    word closes it (`closed_by`), a pass that any name makes does not either: it is of somebody with
+    that card, or of a rule that asks for a certificate or a card itself."""
     for check in van.checks.get(found_by.what, ()):
         if not stands_after(check, found_by):
             continue
@@ -119,6 +121,13 @@ def passed_after(
             continue
         if check.outcome == "pass" and not failed(check):
             for rule in readers:
-                if not_counted(van.facts.shared, rule, check) is None:
+                if not_counted(van.facts.shared, rule, check) is None and (
+                    closed_by is None
+                    or rule.by.who in ("certificate", "registered", "competent")
+                    or not_competent(
+                        van.facts.shared, closed_by, check.inspector, check.by, check.on
+                    )
+                    is None
+                ):
                     return check
     return None

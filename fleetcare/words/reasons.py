@@ -232,6 +232,8 @@ def _happened(judgement: Judgement, what: str) -> str:
     book = judgement.book
     if what in book.events:
         return book.events[what].title
+    if what in book.checks:
+        return f"{book.checks[what].title} failed"
     return f"{book.components[what].title} changed" if what in book.components else what
 
 

@@ -222,6 +222,30 @@ def test_what_is_of_brakes_or_gas_is_closed_by_somebody_with_a_card(good: str) -
     assert _open(good, "#33") == ["not applicable"]
 
 
+def test_what_a_check_found_is_of_the_topic_its_words_name(good: str) -> None:
+    """Brakes found bad on a walkaround are no yard hand's to pass, nor a clerk's to sign."""
+    day = "2026-11-23"
+    said = _type(
+        good,
+        'record V01 walkaround --fail --by W --at 09:00 --dangerous "brake pipe burst"',
+        day=day,
+    )
+    assert '#31 dangerous: "brake pipe burst" (taken to be of brakes).' in said
+    _type(good, "record V01 walkaround --pass --by W --at 10:00", day=day)
+    _type(good, 'defect sign-off 31 "no fault found" --by "C. Jones"', day=day)
+    assert _open(good, "#31") == ["failed"]
+    assert refused(good, 'correct 31 --about other "slip"', D(day)) == (
+        "--about: #31 was signed off as being of brakes: withdraw that signature first (#33)"
+    )
+    assert refused(good, 'correct 31 --grade advisory "slip"', D(day)) == (
+        "--about: #31 was signed off as being of brakes: withdraw that signature first (#33)"
+    )
+    assert refused(good, 'defect report V01 --grade major --about lights "brake gone"', D(day)) == (
+        '--about: "brake" sounds like brakes: say so with about brakes; of something else, with '
+        "about other"
+    )
+
+
 def _open(place: str, which: str) -> list[str]:
     found = questions.why_rule(place, "V01", "open-defects", D("2026-11-23"))
     return [why.standing for why in found if why.place == which]

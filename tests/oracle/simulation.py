@@ -877,7 +877,7 @@ def no_test(check: Check) -> bool:
     """Whether what was said of an older test shows that it was none: it was kept, and that is all."""
     read = {r.what: figure(r.figure) for r in check.readings if r.what in TIGHT}
     asked = ((TIGHT[0], 150), (TIGHT[2], 5), (TIGHT[4], Decimal("0.7")))
-    old = check.on < TOLD_WHOLE
+    old = check.on < TOLD_WHOLE and read[TIGHT[1]] <= 10  # what it found is bad all the same
     return old and any(read.get(name, least) < least for name, least in asked)
 
 

@@ -144,6 +144,9 @@ def test_nuts_are_set_and_set_again(events, checks, data) -> None:
                 both = first.odometer and second.odometer
                 km = int(second.odometer[:-2]) - int(first.odometer[:-2]) if both else 0
                 stood = int(second.readings[0].figure[:-3]) if second.readings else 0
+                if stood and first.on == second.on and first.at and second.at:
+                    hours = int(second.at[:2]) - int(first.at[:2])  # every time here is on the hour
+                    stood = min(stood, hours * 60) or -1
                 found.add(True if stood >= 30 or km >= 40 else False if both or stood else None)
         return found
 

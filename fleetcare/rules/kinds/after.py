@@ -45,7 +45,7 @@ def judge(case: Case) -> list[Found]:
         lines.append(_idle(case, terms["idle"], terms["idle_days"]))
     asked = sorted(_asks(case))
     place = _place(case)
-    if asked and "follows" in terms:
+    if "follows" in terms:
         lines.append(again(case, asked))
     elif asked:
         lines.append(_asked(asked, _answers(case)))

@@ -12,13 +12,15 @@ from decimal import Decimal
 from typing import NamedTuple
 
 from fleetcare.records.kinds import Check
-from fleetcare.rules.kinds.case import DOUBT, GOOD, LACKS, Case
+from fleetcare.rules.kinds.case import DOUBT, GOOD, LACKS, NOT_APPLICABLE, Case
 from fleetcare.rules.limits import amount
 from fleetcare.rules.reads import counted
 from fleetcare.rules.rule import Rule, Terms
 from fleetcare.timeline import Step, Timeline, sampled
 from fleetcare.trade.measures import read_measure
+from fleetcare.van.checks import failed
 from fleetcare.van.places import Key, in_place_by, key_of
+from fleetcare.van.van import SUPPOSED
 from fleetcare.windows import FOREVER
 
 
@@ -42,6 +44,13 @@ def again(case: Case, asked: list[Asks]) -> Timeline:
     """Not met from an event until a second record that stands after a first, and that after it."""
     first = case.rule._replace(checks=(case.terms["follows"],))
     firsts, seconds = counted(case.van, first).passes, case.passes
+    # Found loose, they are set and set again from there.
+    for what in (case.terms["follows"], *case.rule.checks):
+        loose = [c for c in case.van.checks.get(what, ()) if failed(c) and c.on >= case.adopted]
+        asked = [*asked, *(Asks(key_of(c), c.number, what) for c in loose)]
+    asked = sorted(asked)
+    if not asked:
+        return NOT_APPLICABLE
 
     def look(day: dt.date) -> Step:
         so_far = [one for one in asked if one.key[0] <= day]
@@ -82,18 +91,30 @@ def _best(
 
 
 def _met(terms: Terms, first: Check, second: Check) -> _Met:
-    read = {r.what: r.figure for r in second.readings}
-    stood = [
-        amount(read[limit.reading], limit.dimension) >= amount(limit.at_least, limit.dimension)
-        for limit in terms.get("settled", ())
-        if limit.reading in read and limit.at_least
-    ]
+    said = []
+    for limit in terms.get("settled", ()):
+        typed = [r.figure for r in second.readings if r.what == limit.reading]
+        read = [amount(figure, limit.dimension) for figure in typed]
+        least = amount(limit.at_least or "0", limit.dimension)
+        if read:  # what the clock says goes before what was typed
+            said.append(min([*read, *_between(first, second)]) >= least)
     driven = False
-    said = list(stood)
     if first.odometer and second.odometer:
         driven = _km(second) - _km(first) >= terms["driven_km"]
         said.append(driven)
     return _Met(second, any(said) if said else None, driven)
+
+
+def _between(first: Check, second: Check) -> list[Decimal]:
+    """The minutes between two records of one day, where both have their time."""
+    if first.on != second.on or not (first.at and second.at) or second.number >= SUPPOSED:
+        return []
+    return [Decimal(_minutes(second.at) - _minutes(first.at))]
+
+
+def _minutes(at: str) -> int:
+    hours, minutes = at.split(":")
+    return int(hours) * 60 + int(minutes)
 
 
 def _km(check: Check) -> Decimal:

@@ -145,7 +145,9 @@ def closed_on(case: Case, defect: Defect) -> dt.date:
     ]
     found_by = van.check_numbered(defect.check)
     if found_by and (defect.grade == "advisory" or failed(found_by)):
-        passed = passed_after(van, case.readers.get(found_by.what, ()), found_by, defect.on)
+        topic = topic_of(case.topics, defect)
+        by = topic.closed_by if topic else None
+        passed = passed_after(van, case.readers.get(found_by.what, ()), found_by, defect.on, by)
         if passed:
             days.append(passed.on)
     return min(days, default=FOREVER)

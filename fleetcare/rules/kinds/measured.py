@@ -148,8 +148,9 @@ def _step(case: Case, taken: list[Taken], day: dt.date, nothing: Step) -> Step:
     """The latest of each reading on or before a day, judged; each stands until it is read again."""
     latest: dict[str, Taken] = {}
     for one in reversed(taken):
-        if one.check.on > day or not _valid(case.terms_of(one.check), one):
-            continue
+        terms = case.terms_of(one.check)
+        if one.check.on > day or not (_valid(terms, one) or _bad(terms, one)):
+            continue  # a test that was none passes nothing; what it found is bad all the same
         shared, check = case.van.facts.shared, one.check
         lacking = not_competent(shared, case.rule.by, check.inspector, check.by, check.on)
         named = lacking is None and not one.perhaps
@@ -179,6 +180,10 @@ def _step(case: Case, taken: list[Taken], day: dt.date, nothing: Step) -> Step:
 def _valid(terms: Terms, one: Taken) -> bool:
     """Whether the test was done as its standard says, as far as the record tells."""
     return not any(broken(limit, _figures(one)) for limit in terms.get("valid", ()))
+
+
+def _bad(terms: Terms, one: Taken) -> bool:
+    return any(_breaks(terms, one, name) for name in one.readings)
 
 
 def _figures(one: Taken) -> Figures:

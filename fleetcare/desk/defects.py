@@ -7,7 +7,7 @@ from fleetcare.desk.people import resolved
 from fleetcare.desk.session import Writing, recording
 from fleetcare.desk.write import put
 from fleetcare.records.kinds import Defect, Hold, Lift, Recheck, Repair, SignOff
-from fleetcare.rules.kinds.defect import lacking, repeats, topic_of
+from fleetcare.rules.kinds.defect import lacking, repeats
 from fleetcare.van.trips import Trip, trips_of
 from fleetcare.words.days import day_words
 
@@ -86,7 +86,7 @@ def sign_off(place: str, by: str, done: SignOff, *, dry_run: bool = False) -> li
         )
         facts = book.facts(defect.van)
         why = lacking(book.book.topics, facts.shared, defect, made)
-        topic = topic_of(book.book.topics, defect)
+        topic = book.book.topic_of(defect)
         if why and topic:
             scope = topic.closed_by.scope
             book.tell(

@@ -21,7 +21,8 @@ def defect(within: Context, new: Defect) -> list[Problem]:
     if new.about and new.about not in known:
         listed = f"{', '.join(known)}.{near(new.about, known)}"
         found += fault("about", f'"{new.about}" is neither a topic nor a line of a sheet: {listed}')
-    if new.about != OTHER and new.check is None and _topic(within, new) is None:
+    named = new.about == OTHER or any(topic.of(new.about, new.on) for topic in topics)
+    if not named and new.check is None:
         found += _points_to(within, new)
     found += _signed_as_it_was(within, new)
     if new.check and within.others.checks is not None:
@@ -37,26 +38,20 @@ def defect(within: Context, new: Defect) -> list[Problem]:
 OTHER = "other"  # of none of the topics, whatever its words name
 
 
-def _topic(within: Context, of: Defect) -> str | None:
-    """The topic a defect is of by what it is said to be about; an advisory is of none."""
-    topics = within.rules.topics if of.grade != "advisory" else ()
-    return next((topic.name for topic in topics if topic.of(of.about, of.on)), None)
-
-
 def _signed_as_it_was(within: Context, new: Defect) -> list[Problem]:
     """A defect put right to be of another topic, where somebody signed it as it was: a signature
     that did not count would count by the correction alone."""
     was = within.before.defects if within.before else []
     kept = {d.number for d in within.facts.defects}
     old = next((d for d in was if d.number not in kept), None)
-    topic = _topic(within, old) if old else None
-    if old is None or topic is None or _topic(within, new) == topic:
+    topic = within.rules.topic_of(old) if old else None
+    if old is None or topic is None or within.rules.topic_of(new) == topic:
         return []
     signed = [s.number for s in within.facts.sign_offs if s.defect == old.number]
     if not signed:
         return []
     how = f"withdraw that signature first (#{signed[-1]})"
-    return fault("about", f"#{old.number} was signed off as being of {topic}: {how}")
+    return fault("about", f"#{old.number} was signed off as being of {topic.name}: {how}")
 
 
 def _points_to(within: Context, new: Defect) -> list[Problem]:

@@ -32,8 +32,8 @@ def check(within: Context, new: Check) -> list[Problem]:
     found = too_early(within.facts, new.on)
     found += _asked_by_nobody(within, new)
     if new.certificate:
-        twice = (c for c in within.facts.checks if (c.what, c.certificate) == _named(new))
-        for other in twice:
+        named = (new.what, new.certificate)
+        for other in (c for c in within.facts.checks if (c.what, c.certificate) == named):
             words = (
                 f'"{new.certificate}" is the certificate of #{other.number} of {other.on} already'
             )
@@ -56,10 +56,6 @@ def check(within: Context, new: Check) -> list[Problem]:
             )
             found += fault("last_day", words)
     return found + (odometer_at(within.facts, new.on, new.odometer) if new.odometer else [])
-
-
-def _named(new: Check) -> tuple[str, str | None]:
-    return new.what, new.certificate
 
 
 def _asked_by_nobody(within: Context, new: Check) -> list[Problem]:

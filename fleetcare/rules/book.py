@@ -7,8 +7,9 @@ import re
 from collections.abc import Iterable, Mapping
 from typing import Any, NamedTuple
 
-from fleetcare.records.kinds import Check
+from fleetcare.records.kinds import Check, Defect
 from fleetcare.rules.kinds import kind_of
+from fleetcare.rules.kinds.defect import topic_of
 from fleetcare.rules.rule import Rule, Topic
 from fleetcare.things import (
     CheckKind,
@@ -89,6 +90,10 @@ class Book(NamedTuple):
         reading, figure, what is wrong with it."""
         rules = self.under(home).rules
         return [one for rule in rules for one in kind_of(rule).asks_back(rule, check)]
+
+    def topic_of(self, defect: Defect) -> Topic | None:
+        """What a defect is of, where that asks for a card of whoever signs it off."""
+        return topic_of(self.topics, defect)
 
     def topic_in(self, words: str, on: dt.date) -> tuple[str, Topic] | None:
         """The first topic that what somebody wrote on a day points to, with the word that does."""

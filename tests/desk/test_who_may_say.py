@@ -246,6 +246,15 @@ def test_what_a_check_found_is_of_the_topic_its_words_name(good: str) -> None:
     )
 
 
+def test_an_advisory_may_be_of_brakes_too(good: str) -> None:
+    """It is anybody's to close, and said to be of brakes it is not asked back again."""
+    day = "2026-11-23"
+    _type(good, 'defect report V01 --grade advisory --about brakes "brake squeals"', day=day)
+    _type(good, 'defect sign-off 30 --by "C. Jones"', day=day)
+
+    assert _open(good, "#30") == ["not applicable"]
+
+
 def _open(place: str, which: str) -> list[str]:
     found = questions.why_rule(place, "V01", "open-defects", D("2026-11-23"))
     return [why.standing for why in found if why.place == which]

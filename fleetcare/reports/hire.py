@@ -10,18 +10,10 @@ from fleetcare.hire.ask import Ask
 from fleetcare.hire.bikes import would_go
 from fleetcare.hire.stops import Blocking
 from fleetcare.hire.todo import ToDo
-from fleetcare.records.kinds import Fit
-from fleetcare.rules.kinds.rated import has_bike_kg, party_kg
-from fleetcare.rules.outcome import Judgement, Outcome
+from fleetcare.reports.heard import cautions_of
+from fleetcare.rules.outcome import Judgement
 from fleetcare.rules.party import Party
-from fleetcare.timeline import Step
-from fleetcare.trade.axles import moments
-from fleetcare.trade.measures import read_measure
-from fleetcare.van.places import stay_on
 from fleetcare.windows import eve
-from fleetcare.words.cautions import caution_of
-from fleetcare.words.days import day_words
-from fleetcare.words.marks import said
 from fleetcare.words.reasons import facts_words, reason, saying, titled
 from fleetcare.words.stops import stop_words
 
@@ -78,14 +70,6 @@ def hire_report(judged: Judgement, ask: Ask, extra: tuple[str, ...] = ()) -> Hir
     found = answer(judged, ask)
     trip = judged.known.trip(ask.ref)
     out = bool(trip and trip.out and not trip.back)
-    cautions = [
-        *_unreleased(judged, ask),
-        *extra,
-        *_cautions(judged, found, ask),
-        *_waived(judged, ask),
-        *_abroad(judged, ask),
-        *_rack_cautions(judged, ask),
-    ]
     return HireReport(
         judged.van,
         judged.plate_on(ask.start),
@@ -109,7 +93,7 @@ def hire_report(judged: Judgement, ask: Ask, extra: tuple[str, ...] = ()) -> Hir
             for o in (() if out else found.at_handover)
         ),
         tuple(_line(judged, ask, blocking) for blocking in _merged(found)),
-        tuple(cautions),
+        tuple(cautions_of(judged, ask, found, extra)),
         found.could,
         roads(judged, ask.party),
         _would_go(judged, ask, found),
@@ -146,41 +130,6 @@ def _first(found: Answer, ask: Ask) -> list[Work]:
         words = "the hirer's licence seen, and its class said with --licence"
         first.append(Work(found.licence.name, None, words, ask.on, ask.start, needs_van=False))
     return first
-
-
-def _unreleased(judged: Judgement, ask: Ask) -> list[str]:
-    """A van that left all the same and is not back heads whatever is asked of it."""
-    return [
-        f"{judged.van} LEFT WITHOUT RELEASE as {trip.hire.ref} on {day_words(trip.out.on)} "
-        f"(#{trip.out.number})"
-        for trip in judged.known.trips
-        if trip.out and trip.out.unreleased and trip.back is None
-    ]
-
-
-def _waived(judged: Judgement, ask: Ask) -> list[str]:
-    trip = judged.known.trip(ask.ref)
-    return [
-        f"waived for {ask.ref} by {said(w.by)}: {_named(judged, w.rule, w.place)}, "
-        f'"{said(w.words)}" (#{w.number})'
-        for w in judged.known.facts.waivers
-        if trip and w.hire == trip.hire.number
-    ]
-
-
-def _named(judged: Judgement, rule: str, place: str | None) -> str:
-    known = judged.rule(rule)
-    title = known.title if known else rule
-    return f"{title} {place}" if place else title
-
-
-def _abroad(judged: Judgement, ask: Ask) -> list[str]:
-    """What each country's file says to everybody who goes there."""
-    found = []
-    for country in ask.party.abroad:
-        known = judged.book.jurisdictions.get(f"visiting/{country.lower()}")
-        found += [f"{known.title}: {known.caution}"] if known else []
-    return found
 
 
 def _would_go(judged: Judgement, ask: Ask, found: Answer) -> tuple[str, ...]:
@@ -245,40 +194,6 @@ def _line(judged: Judgement, ask: Ask, blocking: Blocking) -> Line:
     )
 
 
-def _cautions(judged: Judgement, found: Answer, ask: Ask) -> list[str]:
-    """What the clerk must hear although it stops nothing, and how what stops it is put right."""
-    words = [caution_of(judged, outcome, step, ask.party) for outcome, step in _once(found.noted)]
-    rules = [blocking.outcome.rule for blocking in found.blocking if blocking.outcome]
-    words += [f"{rule.title}: {rule.caution}" for rule in rules if rule.caution]
-    if found.hireable == "yes":
-        words.append(_DEFER)
-    return list(dict.fromkeys(caution.removesuffix(".") for caution in words if caution))
-
-
-def _once(noted: tuple[tuple[Outcome, Step], ...]) -> list[tuple[Outcome, Step]]:
-    """What is noted, a rule that ages at several places said once, with all of them."""
-    places: dict[str, list[str]] = {}
-    for outcome, step in noted:
-        if step.code == "ageing" and outcome.place:
-            places.setdefault(outcome.rule.name, []).append(outcome.place)
-    found = []
-    for outcome, step in noted:
-        several = places.get(outcome.rule.name, [])
-        if step.code == "ageing" and len(several) > 1:
-            if outcome.place == several[0]:
-                found.append((outcome._replace(place=", ".join(several)), step))
-        else:
-            found.append((outcome, step))
-    return found
-
-
-# What a yes is not: said where the decision is made.
-_DEFER = (
-    "a yes is what the records say. Whoever hands the van over still looks at it, and gas, 230 V, "
-    "tyres and fire gear are for licensed and competent people to judge"
-)
-
-
 def _work(judged: Judgement, todo: ToDo) -> Work:
     remedy, book = todo.remedy, judged.book
     if remedy.sort == "check":
@@ -299,36 +214,6 @@ def _work(judged: Judgement, todo: ToDo) -> Work:
     if place and remedy.sort in ("check", "component"):
         words = f"{words} at {place}"
     return Work(remedy.rule.name, place, words, todo.do_from, todo.do_by, remedy.needs_van)
-
-
-def _rack_cautions(judged: Judgement, ask: Ask) -> list[str]:
-    """What the rack and its bikes do to the axles, where the book knows enough to work it out."""
-    if not ask.party.any_bikes:
-        return []
-    facts = judged.known.fit_outs[-1][1].facts
-    found = []
-    racks = [name for name, kind in judged.book.components.items() if kind.bikes]
-    for stays in [one for rack in racks for one in judged.known.stays(rack).values()]:
-        stay = stay_on(stays, ask.start)
-        if stay and stay.fit and stay.fit.behind_rear_axle and facts.wheelbase:
-            found.append(_axle_words(judged, ask.party, stay.fit, facts.wheelbase))
-    return found
-
-
-def _axle_words(judged: Judgement, party: Party, rack: Fit, wheelbase: str) -> str:
-    rule = next(
-        r for r in judged.book.under(judged.home).rules if r.over == rack.what and has_bike_kg(r)
-    )
-    load = party_kg(party, rule.versions[-1].terms)
-    if rack.own_mass:
-        load += read_measure(rack.own_mass, "mass").value
-    behind = read_measure(str(rack.behind_rear_axle), "length").value
-    moved = moments(load * 0, load * 0, load, behind, read_measure(wheelbase, "length").value)
-    return (
-        f"rack and bikes weigh {load.normalize():f} kg: they add "
-        f"{round(moved.rear_kg)} kg to the rear axle and take "
-        f"{round(-moved.front_kg)} kg off the front; weigh the van loaded"
-    )
 
 
 def as_json(report: HireReport) -> dict[str, Any]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from fleetcare.rules.outcome import Judgement, Outcome
-from fleetcare.rules.party import Party
+from fleetcare.rules.rule import Rule
 from fleetcare.timeline import Step, Verdict
 from fleetcare.words.reasons import reason, titled
 
@@ -28,15 +28,18 @@ _CAUTIONED = {
 }
 
 
-def caution_of(judgement: Judgement, outcome: Outcome, step: Step, party: Party) -> str | None:
+def caution_of(judgement: Judgement, outcome: Outcome, step: Step) -> str | None:
     """What a hirer's clerk must hear although the step stops nothing; None when nothing."""
     state = _CAUTIONED.get(step.code)
     if outcome.rule.blocks == "no" and step.verdict > Verdict.GOOD:
         state = outcome.standing(step)
-    if step.code == "ageing" and outcome.place and ", " in outcome.place:
-        return f"{titled(outcome)}: {state}. {outcome.rule.caution}"
     if state:
         return f"{titled(outcome)}: {state}, {reason(judgement, outcome, step)}"
     if step.code in outcome.kind.shown:
         return f"{titled(outcome)}: {reason(judgement, outcome, step)}. {outcome.rule.caution}"
     return None
+
+
+def ageing_at(rule: Rule, places: list[str]) -> str:
+    """The same of a rule that ages at several places."""
+    return f"{rule.title} {', '.join(places)}: ageing. {rule.caution}"

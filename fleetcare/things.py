@@ -9,6 +9,7 @@ from decimal import Decimal
 from typing import Any, NamedTuple
 
 from fleetcare.errors import near
+from fleetcare.records.kinds import VanFacts
 from fleetcare.trade.measures import read_measure
 
 
@@ -20,7 +21,11 @@ class FactKind(NamedTuple):
     holds: str  # yes-no, word, day, count or a dimension
     values: tuple[str, ...] = ()
     usual: tuple[str, str] | None = None  # the least and the most of any motorhome
-    firm: bool = False
+
+    @property
+    def own(self) -> bool:
+        """Whether a statement has no field for it: it is said by its name, yes or no."""
+        return self.name not in VanFacts._fields
 
 
 class ComponentKind(NamedTuple):
@@ -109,6 +114,7 @@ class LineKind(NamedTuple):
     check: str | None = None
     when: tuple[Condition, ...] = ()
     bikes: bool | None = None  # only with bikes, only without, or either
+    beside: str | None = None  # the field of the component whose figure is printed beside it
     caution: str = ""
     was: tuple[str, ...] = ()  # names it bore before
 
@@ -129,6 +135,7 @@ class Condition(NamedTuple):
     equals: tuple[Any, ...] | None = None
     over: Decimal | None = None
     at_least: Decimal | None = None
+    up_to: Decimal | None = None
     dimension: str | None = None
     unsaid: str | None = None  # what it is taken for where nobody said
 
@@ -144,6 +151,8 @@ def holds(condition: Condition, value: Any) -> bool | None:
     amount = read_measure(value, condition.dimension).value if condition.dimension else value
     if condition.over is not None:
         return bool(Decimal(amount) > condition.over)
+    if condition.up_to is not None:
+        return bool(Decimal(amount) <= condition.up_to)
     return bool(Decimal(amount) >= (condition.at_least or 0))
 
 

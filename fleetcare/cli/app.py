@@ -13,7 +13,7 @@ import click
 from fleetcare.cli.ends import joined, refuse_no_text, settled, told
 from fleetcare.errors import Declined, ExitCode, FleetcareError, Noted, Refused, noting
 
-VERSION = "0.8.0"  # a literal, so that --version reads no metadata; a test holds it to pyproject
+VERSION = "0.9.0"  # a literal, so that --version reads no metadata; a test holds it to pyproject
 
 # name: (module under fleetcare.cli, page of the handbook, one line of help)
 COMMANDS: dict[str, tuple[str, str, str]] = {
@@ -178,7 +178,7 @@ class Settings:
     metavar="NAME",
     help="Who is writing.  [FLEETCARE_AS, else the login]",
 )
-@click.version_option(VERSION, prog_name="fleetcare", message="%(prog)s %(version)s, schema 0004")
+@click.version_option(VERSION, prog_name="fleetcare", message="%(prog)s %(version)s, schema 0005")
 @click.pass_context
 def cli(ctx: click.Context, db: str | None, by: str | None) -> None:
     """May this motorhome go out on hire, and what falls due?

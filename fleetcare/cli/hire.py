@@ -26,6 +26,7 @@ def hire() -> None:
 @click.option("--through", required=True, type=DAY, help="Return day.")
 @click.option("--ref", required=True, help="The booking's reference; no names.")
 @takes_party()
+@even_so
 @_dry_run
 @settings
 def hire_add(
@@ -35,6 +36,7 @@ def hire_add(
     start: dt.date,
     through: dt.date,
     ref: str,
+    even_so: str | None,
     dry_run: bool,
     **typed: Any,
 ) -> None:
@@ -47,10 +49,11 @@ def hire_add(
     from fleetcare.records.kinds import Hire
     from fleetcare.render import text
 
-    party = party_of(**typed)
+    party = party_of(typed)
     booking = Hire(
         0, van, ref, start, through, party.bikes, party.electric_bikes, party.weighed_kg or None,
-        party.licence, abroad=party.abroad or None,
+        party.licence, abroad=party.abroad or None, people=party.people,
+        children=party.children, even_so=even_so,
     )  # fmt: skip
     with as_typed():
         lines, report = hires.hire_add(s.db, s.by, van, booking, dry_run=dry_run)
@@ -89,6 +92,7 @@ def hire_change(
     from fleetcare.desk import hires
     from fleetcare.render import text
 
+    changes["children"] = changes.pop("children_under_135")
     said = {name: value for name, value in changes.items() if value is not None}
     if bike_kg:
         said["bike_kg"] = weighed_kg(bike_kg)
@@ -114,6 +118,37 @@ def hire_cancel(s: Settings, /, ref: str, why: str, dry_run: bool) -> list[str]:
     from fleetcare.desk import hires
 
     return hires.hire_cancel(s.db, s.by, ref, why, dry_run=dry_run)
+
+
+@hire.command("driver")
+@click.argument("ref")
+@click.option("--licence", required=True, metavar="CLASS", help="Class, like B or C1.")
+@click.option("--until", type=DAY, help="Last day of that class on the licence.")
+@click.option("--shown", required=True, metavar="HOW", help="photocard, online or paper.")
+@click.option("--driver", type=click.IntRange(1, 9), default=1, help="The first, the second …")
+@on_option("The day it was seen; today if not given.")
+@writes
+@settings
+def hire_driver(
+    s: Settings,
+    /,
+    ref: str,
+    licence: str,
+    until: dt.date | None,
+    shown: str,
+    driver: int,
+    on: dt.date | None,
+    dry_run: bool,
+) -> list[str]:
+    """Write down that a driver's licence was seen: its class and days, no name and no number.
+
+    Example: fleetcare --db fleet.db hire driver H1 --licence C1 --until 2031-04-02
+    --shown photocard
+    """
+    from fleetcare.desk import hires
+
+    seen = hires.Seen(licence, shown, until, driver, on)
+    return hires.licence_seen(s.db, s.by, ref, seen, dry_run=dry_run)
 
 
 @hire.command("out")

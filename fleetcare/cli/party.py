@@ -34,7 +34,7 @@ class Countries(click.ParamType[tuple[str, ...]]):
 
 LICENCE = click.option(
     "--licence",
-    type=click.Choice(["B", "C1", "B-pre-1997", "visitor"]),
+    type=click.Choice(["B", "C1", "B-pre-1997", "D1", "visitor"]),
     help="Class the hirer showed; visitor: a licence of no GB, NI or EEA country.",
 )
 ABROAD = click.option("--abroad", type=Countries(), help="Countries visited, like DE,AT.")
@@ -43,12 +43,19 @@ _BIKES: tuple[tuple[str, str], ...] = (
     ("--electric-bikes", "E-bikes."),
 )
 
+_PEOPLE: tuple[tuple[str, str], ...] = (
+    ("--people", "How many ride, the driver among them."),
+    ("--children-under-135", "How many of them are children under 135 cm."),
+)
+
 
 def takes_party(default: int | None = 0) -> Callable[[F], F]:
-    """For a command that asks about a party: bikes, their weights, licence, countries."""
+    """For a command that asks about a party: bikes, their weights, people, licence, countries."""
 
     def decorate(callback: F) -> F:
         made: Any = ABROAD(LICENCE(callback))
+        for name, words in reversed(_PEOPLE):
+            made = click.option(name, type=COUNT, help=words)(made)
         made = click.option(
             "--bike-kg", multiple=True, help="Mass of a bike that was weighed, in kg."
         )(made)
@@ -59,20 +66,22 @@ def takes_party(default: int | None = 0) -> Callable[[F], F]:
     return decorate
 
 
-def party_of(
-    bikes: int,
-    electric_bikes: int,
-    bike_kg: tuple[str, ...],
-    licence: str | None = None,
-    abroad: tuple[str, ...] | None = None,
-) -> Party:
-    """A party; a usage error for a mass that is none, or more masses than bikes."""
-    weighed = weighed_kg(bike_kg)
+def party_of(typed: dict[str, Any]) -> Party:
+    """The options of `takes_party` as a party; a usage error for a mass that is none, more masses
+    than bikes, or more children than people."""
+    weighed = weighed_kg(typed["bike_kg"])
+    bikes, electric_bikes = typed["bikes"], typed["electric_bikes"]
+    people, children = typed["people"], typed["children_under_135"]
     if len(weighed) > bikes + electric_bikes:
         raise click.BadParameter(
             f"{len(weighed)} masses for {bikes + electric_bikes} bikes", param_hint="--bike-kg"
         )
-    return Party(bikes, electric_bikes, weighed, licence, abroad or ())
+    if children and children > (people or 0):
+        raise click.BadParameter(
+            f"{children} of {people or 0} people", param_hint="--children-under-135"
+        )
+    licence, abroad = typed["licence"], typed["abroad"] or ()
+    return Party(bikes, electric_bikes, weighed, licence, abroad, people, children)
 
 
 def weighed_kg(bike_kg: tuple[str, ...]) -> tuple[str, ...]:

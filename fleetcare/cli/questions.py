@@ -94,7 +94,7 @@ def hireable(
     from fleetcare.render import plain, text
     from fleetcare.reports.hire import as_json
 
-    question = questions.Question(start, through, party_of(**typed), on, ref)
+    question = questions.Question(start, through, party_of(typed), on, ref)
     if keep and known_at is not None:
         raise click.UsageError("an answer is kept by what is known now: leave --known-at out")
     if keep:

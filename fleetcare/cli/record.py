@@ -120,6 +120,7 @@ def inspector() -> None:
 @click.option("--from", "from_on", type=DAY, help="First day the card is in force.")
 @click.option("--through", "through_on", type=DAY, help="Last day the card is in force.")
 @click.option("--another", is_flag=True, help="Another person of a name already in the book.")
+@click.option("--theirs", is_flag=True, help="The records that bear the name alone are theirs.")
 @writes
 @settings
 def inspector_add(
@@ -131,6 +132,7 @@ def inspector_add(
     from_on: dt.date | None,
     through_on: dt.date | None,
     another: bool,
+    theirs: bool,
     dry_run: bool,
 ) -> list[str]:
     """Add an inspector with a card, or a further card of one in the book.
@@ -141,7 +143,8 @@ def inspector_add(
     from fleetcare.desk import people
 
     card = people.Card(scope, register_no, from_on, through_on)
-    return people.inspector_add(s.db, s.by, name, card, another=another, dry_run=dry_run)
+    whose = people.Whose(another, theirs)
+    return people.inspector_add(s.db, s.by, name, card, whose, dry_run=dry_run)
 
 
 COMMANDS: dict[str, click.Command] = {"record": record, "attach": attach, "inspector": inspector}

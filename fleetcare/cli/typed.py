@@ -18,6 +18,8 @@ _NAMES = {
     "shown": ("reading",),
     "variety": ("type",),
     "licence_seen_on": ("licence_seen",),
+    "children": ("children_under_135",),
+    "last_day": ("until",),
 }
 _SHOWN = {"van": "fleet number", "where": "place", "what": "component"}
 

@@ -60,7 +60,7 @@ def _done(s: Settings, what: str, van: str, ref: str, said: dict[str, Any]) -> N
         return
     draft = None
     if source:
-        answers = sheets.read(_text_of(source))
+        answers = sheets.read(_text_of(source), form)
     else:
         draft = Path(f"{what}-{van}-{re.sub('[^A-Za-z0-9._-]', '_', ref)}.txt")
         answers = _walk(draft, form, book, said["name"])
@@ -103,7 +103,7 @@ def _walk(draft: Path, form: Any, book: Any, name: str | None) -> dict[str, str]
     if not name:
         raise click.UsageError("say who walks round and signs: add --by NAME")
     today = clock.today().isoformat()
-    answers = sheets.read(_text_of(str(draft))) if draft.exists() else {}
+    answers = sheets.read(_text_of(str(draft)), form) if draft.exists() else {}
     if answers.setdefault("signed-on", today) != today:
         words = (
             f"was begun on {answers['signed-on']}: what was looked at then is not today's. Take it "

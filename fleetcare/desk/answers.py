@@ -51,7 +51,9 @@ def answers_of(asked: Asked, van: str) -> list[Answered]:
     then = _Then(asked, van)
     rows: list[Answered] = []
     for kept, at, by in lookup.written(asked.connection, Answer, van):
-        rows.append(then.answered(kept, at, by, lambda j, k: said_in(hire_report(j, ask_of(k)))))
+        rows.append(
+            then.answered(kept, at, by, lambda j, k: said_in(hire_report(j, ask_of(k, j.known))))
+        )
     for out, at, by in lookup.written(asked.connection, Out, van):
         kept = then.released(out)
         if kept is not None:

@@ -254,10 +254,33 @@ def _tell_left_out(book: Writing, judged: Judgement, made: Check) -> None:
         here = filled_at(judged.known.stays(each), key_of(made))
         left = [place for place in here if place not in named]
         if left:
+            listed = ", ".join(f"{place} ({_last_checked(judged, made, place)})" for place in left)
             book.tell(
-                f"It names no result for {', '.join(left)}: what it leaves out it does not check. "
+                f"It names no result for {listed}: what it leaves out it does not check. "
                 f"Add it with: fleetcare correct {made.number} --reading result:{left[0]}=pass WHY"
             )
+
+
+def _last_checked(judged: Judgement, made: Check, place: str) -> str:
+    """When something that a check leaves out was looked at last."""
+    before = [
+        check
+        for check in judged.known.checks[made.what]
+        if key_of(check) < key_of(made) and check.outcome == "pass"
+        for results in [{r.place: r.figure for r in check.readings if r.what == "result"}]
+        if not results or results.get(place) in ("pass", "isolated")
+    ]
+    return f"last {day_words(before[-1].on)}, #{before[-1].number}" if before else "never"
+
+
+def _tell_uncounted(book: Writing, rule: Rule, made: Check, why: str) -> None:
+    """Why a record does not count, and where a card is all that it lacks, how to add it."""
+    book.tell(f"Kept, and does not count for {rule.title}: {why}.")
+    if made.by and not made.inspector and rule.by.scope:
+        book.tell(
+            "With a card in force it does: fleetcare inspector add NAME --scope "
+            f"{rule.by.scope} --from DAY --theirs"
+        )
 
 
 def _tell_standing(book: Writing, judged: Judgement, made: Check) -> None:
@@ -273,7 +296,7 @@ def _tell_standing(book: Writing, judged: Judgement, made: Check) -> None:
         if why and not asked:
             continue  # nothing happened that asks for it
         if why:
-            book.tell(f"Kept, and does not count for {rule.title}: {why}.")
+            _tell_uncounted(book, rule, made, why)
         elif failed(made):
             others = [c for c in checks_for(judged.known, rule) if c.number != made.number]
             if not made.at and any(c.on == made.on and c.outcome == "pass" for c in others):

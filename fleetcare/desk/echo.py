@@ -57,7 +57,8 @@ def _hires(trips: list[Trip]) -> str:
 def _tell_hirer(
     judged: Judgement, trip: Trip, items: Collection[Item], today: dt.date
 ) -> list[str]:
-    last, party = max(trip.planned.through_on, today), party_of(trip.hire)
+    last = max(trip.planned.through_on, today)
+    party = party_of(judged.known, trip.hire)
     words = []
     for outcome in with_party(judged, party).outcomes:
         steps = outcome.bad_steps(today, last, party)

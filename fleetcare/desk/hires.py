@@ -12,11 +12,12 @@ from fleetcare.errors import Declined, Problem, Refused, near
 from fleetcare.faults.hires import booking, clashes
 from fleetcare.hire.ask import Ask, party_of
 from fleetcare.records.kinds import Hire
-from fleetcare.records.yard import HireChange
+from fleetcare.records.yard import Driver, HireChange
 from fleetcare.render import text
 from fleetcare.reports.answered import as_record
 from fleetcare.reports.hire import HireReport, bikes_words, hire_report
 from fleetcare.rules.outcome import Judgement
+from fleetcare.rules.party import Party
 from fleetcare.store import facts as stored
 from fleetcare.van.trips import Trip
 from fleetcare.words.days import day_words
@@ -29,6 +30,8 @@ _SAID = {
     "bike_kg": "weights of bikes",
     "licence": "licence",
     "abroad": "countries",
+    "people": "people",
+    "children": "children under 135 cm",
 }
 
 
@@ -44,7 +47,7 @@ def hire_add(
         if hire.licence:
             hire = hire._replace(licence_seen_on=book.today)
         made = put(book, hire)
-        bikes = bikes_words(party_of(hire))
+        bikes = bikes_words(Party(hire.bikes, hire.electric_bikes))
         book.tell(
             f"#{made.number} {van}: hire {hire.ref} from {day_words(hire.from_on)} through "
             f"{day_words(hire.through_on)}{', ' if bikes else ''}{bikes}."
@@ -57,8 +60,11 @@ def _answer(
     book: Writing, van: str, hire: Hire, asked: str, start: dt.date | None = None
 ) -> HireReport:
     """What the clerk hears of a booking as it now stands; the answer is kept."""
-    ask = Ask(start or hire.from_on, hire.through_on, book.today, party_of(hire), hire.ref)
-    report: HireReport = book.asked.filled(hire_report(book.after(van), ask))
+    judged = book.after(van)
+    trip = judged.known.trip(hire.ref)
+    party = party_of(judged.known, trip.planned if trip else hire)
+    ask = Ask(start or hire.from_on, hire.through_on, book.today, party, hire.ref)
+    report: HireReport = book.asked.filled(hire_report(judged, ask))
     made = book.add(as_record(report, ask, asked, book.asked.as_of))
     book.tell(f"#{made.number} keeps the answer.")
     return report
@@ -162,15 +168,19 @@ def _moved(
     book.facts(trip.hire.van)
     new = _leave(book, trip, to_van, words)._replace(**changes)
     book.refuse(booking(context_of(book, new), new, {}))
-    report = _stands(book, new, trip.hire.van)
+    report = _stands(book, new, trip)
     return book.said, [report]
 
 
-def _stands(book: Writing, new: Hire, was: str) -> HireReport:
+def _stands(book: Writing, new: Hire, was: Trip) -> HireReport:
+    """A booking on its new van, with the licences that were shown for it."""
     made = book.add(new)
+    for seen in book.facts(was.hire.van).drivers:
+        if seen.hire == was.hire.number:
+            book.add(seen._replace(number=0, van=new.van, hire=made.number))
     book.tell(
-        f"#{made.number} {new.ref} moved from {was} to {new.van}, from {day_words(new.from_on)} "
-        f"through {day_words(new.through_on)}."
+        f"#{made.number} {new.ref} moved from {was.hire.van} to {new.van}, from "
+        f"{day_words(new.from_on)} through {day_words(new.through_on)}."
     )
     return _answer(book, new.van, new, "hire change")
 
@@ -190,7 +200,7 @@ def _swapped(
     }
     new = [_leave(book, trip, other.hire.van, words) for trip, other in ((one, two), (two, one))]
     book.refuse([p for hire in new for p in clashes(book.book, hire, others[hire.van])])
-    reports = [_stands(book, hire, trip.hire.van) for hire, trip in zip(new, pair, strict=True)]
+    reports = [_stands(book, hire, trip) for hire, trip in zip(new, pair, strict=True)]
     return book.said, reports
 
 
@@ -215,6 +225,36 @@ def hire_cancel(place: str, by: str, ref: str, why: str, *, dry_run: bool = Fals
             f'{day_words(hire.through_on)}: "{why}".'
         )
     return book.said
+
+
+class Seen(NamedTuple):
+    """A driver's licence as it was seen: its class, how, its last day, whose, when."""
+
+    licence: str
+    shown: str
+    until: dt.date | None = None
+    driver: int = 1
+    on: dt.date | None = None
+
+
+def licence_seen(place: str, by: str, ref: str, seen: Seen, *, dry_run: bool = False) -> list[str]:
+    """Write down that a driver's licence was seen for a hire."""
+    with recording(place, by, dry_run=dry_run) as book:
+        add_driver(book, find_trip(book, ref).planned, seen)
+    return book.said
+
+
+def add_driver(book: Writing, hire: Hire, seen: Seen) -> None:
+    """Hold what was seen of a licence, keep it and tell it."""
+    book.facts(hire.van)
+    on = seen.on or book.today
+    new = Driver(0, hire.van, hire.number, seen.driver, seen.licence, seen.shown, on, seen.until)
+    made: Driver = put(book, new)
+    until = f", to {day_words(made.last_day)}" if made.last_day else ", no last day said"
+    book.tell(
+        f"#{made.number} {hire.ref}: licence of driver {made.driver} seen by {made.shown} "
+        f"{day_words(on)}: {made.licence}{until}."
+    )
 
 
 def find_trip(book: Writing, ref: str) -> Trip:

@@ -184,6 +184,7 @@ class _File:
         self.names: set[str] = set()
         self.holders: dict[tuple[str, str], list[tuple[str, str]]] = {}
         self.vans: set[str] = set()
+        self.plates: list[tuple[str, str]] = []
 
     def taken(self, made: Any) -> None:
         """A record was taken in."""
@@ -198,6 +199,7 @@ class _File:
             self.names.add(made.name)
         elif isinstance(made, VanFacts):
             self.vans.add(made.van)
+            self.plates += [(made.van, made.plate)] if made.plate else []
 
 
 def _in_file(others: Others, file: _File) -> Others:
@@ -208,6 +210,7 @@ def _in_file(others: Others, file: _File) -> Others:
         ],
         refs=lambda: {**others.refs(), **file.refs},
         vans=lambda: {*others.vans(), *file.vans},
+        plates=lambda: [*others.plates(), *file.plates],
         named=lambda name: name in file.names or others.named(name),
         name_of=others.name_of,
         checks=file.checks,

@@ -8,8 +8,9 @@ from typing import NamedTuple
 from fleetcare.desk.session import Writing, recording
 from fleetcare.desk.write import put
 from fleetcare.errors import Problem, Refused
-from fleetcare.records.kinds import Competence, Inspector
+from fleetcare.records.kinds import Attribution, Competence, Inspector
 from fleetcare.store import facts as stored
+from fleetcare.store.lookup import bearing
 from fleetcare.words.days import day_words
 
 
@@ -61,10 +62,22 @@ class Card(NamedTuple):
     through_on: dt.date | None = None
 
 
+class Whose(NamedTuple):
+    """Who is meant by a name: another person than the one in the book, and whether the records
+    that bear the name alone are theirs."""
+
+    another: bool = False
+    theirs: bool = False
+
+
+_PLAIN = Whose()
+
+
 def inspector_add(
-    place: str, by: str, name: str, card: Card, *, another: bool = False, dry_run: bool = False
+    place: str, by: str, name: str, card: Card, whose: Whose = _PLAIN, *, dry_run: bool = False
 ) -> list[str]:
-    """Add an inspector, or a further competence of one who is in the book."""
+    """Add an inspector, or a further competence of one who is in the book; say which records bear
+    the name alone, and whose they are."""
     with recording(place, by, dry_run=dry_run) as book:
         book.refuse(_ill_said(card))
         scopes = sorted({scope for rule in book.book.rules.values() for scope in rule.scopes})
@@ -73,8 +86,8 @@ def inspector_add(
                 f'Caution: no rule asks for the scope "{card.scope}"; rules ask for: '
                 f"{', '.join(scopes)}."
             )
-        found = [] if another else known_by(book, name)
-        if found and card.scope is None:
+        found = [] if whose.another else known_by(book, name)
+        if found and card.scope is None and not whose.theirs:
             words = (
                 f'"{name}" is in the book already (#{found[0].number}). '
                 "For another person of that name add --another"
@@ -87,7 +100,37 @@ def inspector_add(
             days = (card.from_on, card.through_on)
             new = Competence(0, person.number, card.scope, *days, card.register_no)
             _add_card(book, name, new)
+        _say_whose(book, name, person, theirs=whose.theirs)
     return book.said
+
+
+_MOST = 12  # records named in one line; the rest are counted
+
+
+def _say_whose(book: Writing, name: str, person: Inspector, *, theirs: bool) -> None:
+    """Link the records that bear the name alone to the inspector, or say which they are."""
+    records = bearing(book.connection, name)
+    if theirs and not records:
+        words = f'no check and no sign-off bears the name "{name}" alone'
+        raise Refused([Problem("--theirs", words)])
+    if not records:
+        return
+    listed = ", ".join(f"#{one.number} {one.van} {day_words(one.on)}" for one in records[:_MOST])
+    more = f" and {len(records) - _MOST} more" if len(records) > _MOST else ""
+    count = f"{len(records)} {'record bears' if len(records) == 1 else 'records bear'}"
+    if not theirs:
+        book.tell(
+            f"{count} that name alone: {listed}{more}. If they are this person's, say so with: "
+            f'fleetcare inspector add "{name}" --theirs'
+        )
+        return
+    book.watch_fleet()
+    numbers = tuple(str(one.number) for one in records)
+    made = book.add(Attribution(0, person.number, numbers))
+    book.tell(
+        f"#{made.number} {count} that name and {'is' if len(records) == 1 else 'are'} "
+        f"of {name} (#{person.number}): {listed}{more}. A card counts from its first day."
+    )
 
 
 def _ill_said(card: Card) -> list[Problem]:

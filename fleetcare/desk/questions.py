@@ -93,7 +93,7 @@ def asked_hire(judged: Judgement, question: Question) -> Ask:
     if ref is not None:
         hire = booked(judged, ref, "--ref").hire
         start, through = start or hire.from_on, through or hire.through_on
-        party = _as_booked(party, party_of(hire))
+        party = _as_booked(party, party_of(judged.known, hire))
     if start is None or through is None:
         raise Refused([Problem("", "say from when to when: --from D --through D, or --ref")])
     if through < start:
@@ -104,9 +104,12 @@ def asked_hire(judged: Judgement, question: Question) -> Ask:
 def _as_booked(asked: Party, booked_: Party) -> Party:
     """What was asked about, and as booked where nothing was asked."""
     bikes = asked if asked.any_bikes else booked_
+    ride = asked if asked.people is not None else booked_
     return bikes._replace(
-        licence=asked.licence or booked_.licence, abroad=asked.abroad or booked_.abroad
-    )
+        licence=asked.licence or booked_.licence, abroad=asked.abroad or booked_.abroad,
+        people=ride.people, children=ride.children, drivers=booked_.drivers,
+        sheets=booked_.sheets,
+    )  # fmt: skip
 
 
 _ASKED_OF_A_PARTY = (

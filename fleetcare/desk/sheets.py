@@ -11,17 +11,17 @@ from fleetcare.desk import yard
 from fleetcare.desk.asking import asking
 from fleetcare.desk.defects import add_defect
 from fleetcare.desk.events import happen
-from fleetcare.desk.hires import booked
+from fleetcare.desk.hires import Seen, add_driver, booked
 from fleetcare.desk.people import resolved
 from fleetcare.desk.session import Writing, recording
 from fleetcare.desk.write import put
 from fleetcare.errors import Problem, Refused
 from fleetcare.faults.common import day_after, time_of_day
 from fleetcare.faults.slips import ANYWAY, odometer_at
-from fleetcare.intake.sheet import Answered, read_answer, read_form, strangers
+from fleetcare.intake.sheet import Answered, heads_of, named_in, read_answer, read_form, strangers
 from fleetcare.records.kinds import SERIOUS, Check, Defect
 from fleetcare.records.yard import Event, Sheet
-from fleetcare.render.sheet import sheet
+from fleetcare.render.sheet import headed, sheet
 from fleetcare.reports.sheet import Form, SheetLine, form_of
 from fleetcare.rules.book import Book
 from fleetcare.rules.outcome import Judgement
@@ -61,9 +61,16 @@ def printed(found: Form, answers: Answers) -> str:
     return sheet(found, answers)
 
 
-def read(text: str) -> dict[str, str]:
-    """The answers of a sheet's text; Refused with every fault."""
+def read(text: str, form: Form) -> dict[str, str]:
+    """The answers of a sheet's text; Refused with every fault, and where its head names another
+    sheet, van or hire."""
     answers, faults = read_form(text)
+    asked = headed(form)
+    faults += [
+        Problem("", f'the sheet is headed "{head}", and asked for is "{asked}"')
+        for head in dict.fromkeys(heads_of(text))
+        if named_in(head) != named_in(asked)
+    ]
     if faults:
         raise Refused(faults)
     return answers
@@ -87,6 +94,7 @@ def take_in(place: str, by: str, filled: Filled, *, dry_run: bool = False) -> li
         faults += [*day_after(day, book.today), *time_of_day(filled.at)]
         if not filled.by:
             faults.append(Problem("signed-by", "nobody signed: add --by NAME, or fill it in"))
+        faults += _twice(judged, trip, filled._replace(on=day), answered)
         book.refuse(faults)
         filled = filled._replace(on=day)
         if filled.what == "handover":
@@ -113,6 +121,21 @@ def _answered(
         else:
             found.append((line, answer))
     return found, faults
+
+
+def _twice(
+    judged: Judgement, trip: Trip, filled: Filled, answered: list[tuple[SheetLine, Answered]]
+) -> list[Problem]:
+    """A sheet that is in the book already, line by line: it is not taken in again."""
+    lines = tuple(answer.kept for _, answer in answered)
+    asked = (trip.hire.number, filled.what, filled.on, filled.at, lines)
+    return [
+        Problem(
+            "", f"this {filled.what} sheet of {filled.ref} is in the book already (#{s.number})"
+        )
+        for s in judged.known.facts.sheets
+        if (s.hire, s.what, s.on, s.at, s.lines) == asked
+    ]
 
 
 def walkaround(book: Book) -> str:
@@ -144,6 +167,9 @@ def _hand_over(
     for what in [answer.check for _, answer in answered if answer.check]:
         done: Check = book.add(check._replace(what=what, outcome="pass", readings=()), _KEPT)
         book.tell(f"#{done.number} {filled.van}: {book.book.checks[what].title}.")
+    for _, answer in answered:
+        for number, (licence, until, shown) in enumerate(answer.drivers, 1):
+            add_driver(book, trip.planned, Seen(licence, shown, until, number, filled.on))
     _defects(book, trip, filled, answered, check.number)
     _keep(book, trip, filled, answered)
     unshown = [

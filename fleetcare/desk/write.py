@@ -26,6 +26,7 @@ def others_of(book: Writing) -> Others:
         holders=holders,
         refs=lambda: stored.hire_refs(book.connection),
         vans=lambda: stored.vans_of(book.connection),
+        plates=lambda: stored.plates_of(book.connection),
         named=lambda name: name in names_of(book).values(),
         name_of=name_of,
     )

@@ -53,8 +53,9 @@ def hire_out(place: str, by: str, done: Handing, *, dry_run: bool = False) -> li
             even_so=done.even_so,
         )  # fmt: skip
         hold(book, going)
-        ask = Ask(day, trip.planned.through_on, day, party_of(hire), hire.ref)
         judged = as_it_left(book.after(hire.van), day, done.at)
+        party = party_of(judged.known, hire)
+        ask = Ask(day, trip.planned.through_on, day, party, hire.ref)
         report: HireReport = book.asked.filled(hire_report(judged, ask))
         lacking = [item_name(line.rule, line.place) for line in report.at_handover]
         stopped = [item_name(line.rule, line.place) for line in report.blocking]
@@ -150,9 +151,11 @@ def waive(place: str, by: str, ref: str, said: Waived, *, dry_run: bool = False)
         hire = trip.hire
         if trip.back:
             raise Refused([Problem("", f"{ref} is over: there is nothing to waive")])
-        judged = with_party(book.after(hire.van), party_of(hire))
+        judged = book.after(hire.van)
+        party = party_of(judged.known, hire)
+        judged = with_party(judged, party)
         start = max(hire.from_on, book.today)
-        ask = Ask(start, max(trip.planned.through_on, start), book.today, party_of(hire), ref)
+        ask = Ask(start, max(trip.planned.through_on, start), book.today, party, ref)
         outcome, step = _waivable(judged, said.rule, said.place, ask)
         made = put(
             book,

@@ -15,6 +15,7 @@ from fleetcare.faults.context import Context, Faults
 from fleetcare.records.kept import Answer, Erasure, FleetScan, Scan
 from fleetcare.records.kinds import (
     Adoption,
+    Attribution,
     Check,
     Competence,
     Defect,
@@ -34,6 +35,7 @@ from fleetcare.records.kinds import (
 )
 from fleetcare.records.yard import (
     Back,
+    Driver,
     Event,
     Gone,
     HireChange,
@@ -57,15 +59,15 @@ FAULTS: dict[type, Faults] = {
     Check: checks.check, FleetPaper: checks.paper, Inspector: checks.inspector,
     Competence: _nothing, Defect: defects.defect, Repair: defects.repair,
     SignOff: defects.sign_off, Recheck: defects.recheck, Hold: _nothing, Lift: defects.lift,
-    Hire: hires.hire, HireChange: hires.hire_change, Waiver: yard.waiver,
+    Hire: hires.hire, HireChange: hires.hire_change, Driver: hires.driver, Waiver: yard.waiver,
     Out: hires.out, Back: hires.back, Sheet: _nothing,
     Event: yard.event, Recall: yard.recall, RecallDone: yard.recall_done,
     Scan: _nothing, FleetScan: _nothing, Answer: _nothing, Erasure: _nothing,
-    Withdrawal: _nothing, Adoption: _nothing,
+    Withdrawal: _nothing, Adoption: _nothing, Attribution: _nothing,
 }  # fmt: skip
 _SLIPS: dict[type, Faults] = {
     VanFacts: slips.statement, Check: slips.check, Fit: slips.fit,
-    Odometer: slips.odometer, Out: slips.out, Back: slips.back,
+    Hire: slips.hire, Odometer: slips.odometer, Out: slips.out, Back: slips.back,
 }  # fmt: skip
 
 

@@ -44,7 +44,7 @@ def seen(record: Any) -> list[Problem]:
     for field, value in zip(fields_of(type(record)), record, strict=True):
         if field.holds in _TEXT and isinstance(value, str):
             found += visible(field.name, value)
-            long = too_long(field.holds, value)
+            long = too_long(field, value)
             found += fault(field.name, long) if long else []
     return found
 

@@ -6,7 +6,7 @@ Everything is looked up beforehand or on asking, so that holding is pure.
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Callable, Collection, Mapping
+from collections.abc import Callable, Collection, Iterable, Mapping
 from functools import cached_property
 from typing import Any, NamedTuple
 
@@ -26,6 +26,7 @@ class Others(NamedTuple):
     holders: Holders = lambda what, certificate: []
     refs: Callable[[], Mapping[str, str]] = dict  # the van of each booking's reference
     vans: Callable[[], Collection[str]] = list
+    plates: Callable[[], Iterable[tuple[str, str]]] = list  # every plate said, after its van
     named: Callable[[str], bool] = lambda name: False  # an inspector of this name
     # Somebody's name as it is read, from how it is kept; None where it was erased.
     name_of: Callable[[str], str | None] = lambda kept: kept

@@ -8,11 +8,11 @@ import re
 from collections.abc import Mapping
 from decimal import Decimal
 
-from fleetcare.errors import Problem
+from fleetcare.errors import Problem, near
 from fleetcare.faults.context import Context, fault
 from fleetcare.records.facts import Facts
 from fleetcare.records.kinds import Hire
-from fleetcare.records.yard import Back, HireChange, Out
+from fleetcare.records.yard import SHOWN, Back, Driver, HireChange, Out
 from fleetcare.rules.book import Book
 from fleetcare.van.trips import changed, clashing, trips_of
 from fleetcare.words.days import day_words
@@ -73,14 +73,32 @@ def party(rules: Book, new: Hire) -> list[Problem]:
     bikes, weighed = new.bikes + new.electric_bikes, len(new.bike_kg or ())
     if weighed > bikes:
         found += fault("bike_kg", f"{weighed} masses for {bikes} bikes")
-    classes = [c for r in rules.rules.values() for c in r.versions[-1].terms.get("licences", ())]
-    if new.licence is not None and new.licence not in classes:
-        known = ", ".join(dict.fromkeys(classes))
-        found += fault("licence", f'"{new.licence}" is not one of {known}')
+    if new.children and new.children > (new.people or 0):
+        found += fault("children", f"{new.children} of {new.people or 0} people")
+    found += class_of_licence(rules, new.licence)
     for country in new.abroad or ():
         if not re.fullmatch("[A-Z]{2}", country):
             words = f'"{country}" is not a country: type its two letters, like DE'
             found += fault("abroad", words)
+    return found
+
+
+def class_of_licence(rules: Book, word: str | None) -> list[Problem]:
+    """A class of licence that no rule knows."""
+    if word is None or word in rules.licences:
+        return []
+    known = f"{', '.join(rules.licences)}{near(word, rules.licences)}"
+    return fault("licence", f'"{word}" is not one of {known}')
+
+
+def driver(within: Context, new: Driver) -> list[Problem]:
+    """Which driver, a class the rules know, and how it was shown."""
+    found = class_of_licence(within.rules, new.licence)
+    if new.driver < 1:
+        found += fault("driver", f"{new.driver} is no driver: count from 1")
+    if new.shown not in SHOWN:
+        how = f"{', '.join(SHOWN)}{near(new.shown, SHOWN)}"
+        found += fault("shown", f'"{new.shown}" is not one of {how}')
     return found
 
 

@@ -13,7 +13,7 @@ from typing import Any
 from fleetcare.errors import Problem
 from fleetcare.faults.context import Context, fault
 from fleetcare.records.facts import Facts
-from fleetcare.records.kinds import Check, Fit, Odometer, VanFacts
+from fleetcare.records.kinds import Check, Fit, Hire, Odometer, VanFacts
 from fleetcare.records.yard import Back, Out
 from fleetcare.things import all_hold, holds, unusual
 from fleetcare.trade.marks import read_mark
@@ -88,6 +88,13 @@ def _figures(within: Context, new: Check) -> list[Problem]:
     ]
 
 
+def hire(within: Context, new: Hire) -> list[Problem]:
+    """A booking whose last day is over."""
+    if new.through_on >= within.today:
+        return []
+    return fault("through_on", f"{new.through_on} is over: today is {within.today}")
+
+
 def fit(within: Context, new: Fit) -> list[Problem]:
     """A component fitted before it was made, or before there was a van."""
     found = too_early(within.facts, new.on)
@@ -111,6 +118,12 @@ def statement(within: Context, new: VanFacts) -> list[Problem]:
     if not within.facts.stated:
         beside = [v for v in within.others.vans() if v.casefold() == new.van.casefold()]
         found += fault("van", f'"{beside[0]}" is in the fleet already') if beside else []
+    if new.plate:
+        borne = {
+            v for v, plate in within.others.plates() if _squeezed(plate) == _squeezed(new.plate)
+        }
+        for van in sorted(borne - {new.van}):
+            found += fault("plate", f'"{new.plate}" is the plate of {van} already')
     last = new._replace(number=new.number or SUPPOSED)  # said last, though not written down yet
     return found + _masses(fit_outs([*within.facts.stated, last])[-1][1].facts, new)
 

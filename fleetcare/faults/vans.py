@@ -66,8 +66,8 @@ def _place(rules: Book, word: str) -> list[Problem]:
 def _own_fact(rules: Book, word: str) -> list[Problem]:
     name, _, value = word.partition(":")
     fact = rules.facts.get(name)
-    if fact is None or not fact.firm:
-        return fault("has", f'the firm\'s rules know no fact "{name}"')
+    if fact is None or not fact.own:
+        return fault("has", f'the rules know no fact of that name: "{name}"')
     if value not in ("yes", "no"):
         return fault("has", f'"{word}" says neither {name}:yes nor {name}:no')
     return []

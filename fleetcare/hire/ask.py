@@ -9,8 +9,9 @@ from typing import NamedTuple
 from fleetcare.records.kinds import Hire
 from fleetcare.records.yard import Waiver
 from fleetcare.rules.outcome import Judgement, Outcome
-from fleetcare.rules.party import NO_BIKES, Party
+from fleetcare.rules.party import NO_BIKES, Party, Shown
 from fleetcare.timeline import Step
+from fleetcare.van.van import Van
 
 
 class Ask(NamedTuple):
@@ -84,8 +85,19 @@ def worst_of(
             yield outcome, max(steps, key=lambda step: step.verdict)
 
 
-def party_of(hire: Hire) -> Party:
-    """What a booking says of its hirer: bikes, class of licence, countries."""
-    return Party(
-        hire.bikes, hire.electric_bikes, hire.bike_kg or (), hire.licence, hire.abroad or ()
-    )
+def party_of(van: Van, hire: Hire) -> Party:
+    """What a booking of a van says of its hirer, and what its handover left."""
+    party = Party(
+        hire.bikes, hire.electric_bikes, hire.bike_kg or (), hire.licence, hire.abroad or (),
+        hire.people, hire.children,
+    )  # fmt: skip
+    return handed_over(van, hire.number, party)
+
+
+def handed_over(van: Van, hire: int, party: Party) -> Party:
+    """A party with what was recorded for its hire: the licence of each driver as it was last shown,
+    and which sheets are kept."""
+    last = {one.driver: one for one in van.facts.drivers if one.hire == hire}
+    shown = tuple(Shown(last[n].licence, last[n].on, last[n].last_day) for n in sorted(last))
+    sheets = dict.fromkeys(sheet.what for sheet in van.facts.sheets if sheet.hire == hire)
+    return party._replace(drivers=shown, sheets=tuple(sheets))

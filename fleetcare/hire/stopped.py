@@ -37,7 +37,7 @@ def stopped_hires(judged: Judgement, on: dt.date) -> dict[int, Stopped]:
 
 def _items(judged: Judgement, hire: Hire, on: dt.date) -> frozenset[Item]:
     start, through = max(hire.from_on, on), max(hire.through_on, on)
-    ask = Ask(start, through, on, party_of(hire), hire.ref)
+    ask = Ask(start, through, on, party_of(judged.known, hire), hire.ref)
     bad = {_item(o) for o, _ in bad_steps_of(with_party(judged, ask.party), ask)}
     if judged.service is None or not judged.service.covers(start, through):
         bad.add(("service", None))

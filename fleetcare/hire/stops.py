@@ -98,6 +98,7 @@ def spoiled(judged: Judgement, outcome: Outcome, on: dt.date) -> Hire | None:
         if hire.from_on <= on:
             continue
         spared = Spared(judged, hire.ref)
-        if spared.bad_steps(outcome, hire.from_on, hire.through_on, party_of(hire)):
+        party = party_of(judged.known, hire)
+        if spared.bad_steps(outcome, hire.from_on, hire.through_on, party):
             return hire
     return None

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 import re
 from collections.abc import Iterable
 from typing import NamedTuple
@@ -9,6 +10,7 @@ from typing import NamedTuple
 from fleetcare.errors import Problem
 from fleetcare.records.fields import unseen
 from fleetcare.records.kinds import GRADES, Reading
+from fleetcare.records.yard import SHOWN
 from fleetcare.rules.book import Book
 from fleetcare.things import LineKind
 from fleetcare.trade.measures import read_measure
@@ -35,6 +37,7 @@ class Answered(NamedTuple):
     event: tuple[str, str | None] | None = None
     odometer: str | None = None
     check: str | None = None  # a kind of check done on the way
+    drivers: tuple[tuple[str, dt.date | None, str], ...] = ()  # class, last day, how shown
 
 
 def read_form(text: str) -> tuple[dict[str, str], list[Problem]]:
@@ -52,6 +55,20 @@ def read_form(text: str) -> tuple[dict[str, str], list[Problem]]:
         if answer:
             answers[name] = answer
     return answers, faults
+
+
+_HEAD = re.compile(r"((?:HANDOVER|RETURN) SHEET .*?) +page \d+ of \d+")
+
+
+def heads_of(text: str) -> list[str]:
+    """The head of each page, as printed: which sheet of which van and hire it is."""
+    rows = (row.strip() for row in text.replace("\f", "\n").splitlines())
+    return [found[1] for row in rows if (found := _HEAD.fullmatch(row))]
+
+
+def named_in(head: str) -> list[str]:
+    """What a head names: sheet, van and hire. The plate in it may be another by now."""
+    return re.sub(r" \([^)]*\)", "", head).split()
 
 
 def strangers(answers: Iterable[str], names: Iterable[str]) -> list[Problem]:
@@ -84,6 +101,8 @@ def read_answer(kind: LineKind, place: str | None, text: str, book: Book) -> Ans
         except ValueError as fault:
             return Problem(where, str(fault))
         return Answered(f"{where}={text}", odometer=text)
+    if kind.asks == "licence":
+        return _licences(where, text, book)
     if kind.asks == "check":
         if text not in ("done", "no"):
             return Problem(where, f'"{text}" is not done or no')
@@ -112,6 +131,27 @@ def _looked(kind: LineKind, where: str, text: str) -> Answered | Problem:
         found.append(Found(grade, words, kind.name))
     worst = min(found, key=lambda one: GRADES.index(one.grade)).grade
     return Answered(f"{where}={worst}", tuple(found))
+
+
+def _licences(where: str, text: str, book: Book) -> Answered | Problem:
+    """What was seen of each driver's licence: "C1 2031-04-02 photocard; B 2029-01-31 online"."""
+    found = []
+    for part in text.split(";"):
+        licence, *rest = part.split() or [""]
+        day, shown = (rest[0], rest[1]) if len(rest) == 2 else ("", "")
+        try:
+            last = dt.date.fromisoformat(day)
+        except ValueError:
+            last = None
+        if licence not in book.licences or last is None or shown not in SHOWN:
+            return Problem(
+                where,
+                f'"{part.strip()}" is not a class, its last day and how it was shown: type it like '
+                f"C1 2031-04-02 photocard, with {', '.join(book.licences)} and {', '.join(SHOWN)}, "
+                'and ";" between drivers',
+            )
+        found.append((licence, last, shown))
+    return Answered(f"{where}={text}", drivers=tuple(found))
 
 
 def _happened(kind: LineKind, where: str, text: str) -> Answered | Problem:

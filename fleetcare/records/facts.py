@@ -13,6 +13,7 @@ from typing import Any, NamedTuple
 from fleetcare.records.kept import Scan
 from fleetcare.records.kinds import (
     FIELD_OF,
+    Attribution,
     Check,
     Competence,
     Defect,
@@ -31,6 +32,7 @@ from fleetcare.records.kinds import (
 )
 from fleetcare.records.yard import (
     Back,
+    Driver,
     Event,
     Gone,
     HireChange,
@@ -51,10 +53,22 @@ class Shared:
         inspectors: dict[int, Inspector] | None = None,
         competences: dict[int, tuple[Competence, ...]] | None = None,
         papers: tuple[FleetPaper, ...] = (),
+        attributions: tuple[Attribution, ...] = (),
     ) -> None:
         self.inspectors = inspectors or {}
         self.competences = competences or {}  # by inspector
         self.papers = papers
+        self.attributions = attributions
+
+    @cached_property
+    def whose(self) -> dict[int, tuple[int, int]]:
+        """For each record that bore a name alone the inspector whose it is, and the number of the
+        record that says so."""
+        return {
+            int(number): (one.inspector, one.number)
+            for one in self.attributions
+            for number in one.records
+        }
 
     @cached_property
     def papers_of(self) -> dict[str, tuple[FleetPaper, ...]]:
@@ -68,8 +82,9 @@ class Shared:
     def __eq__(self, other: object) -> bool:
         if not isinstance(other, Shared):
             return NotImplemented
-        ours = (self.inspectors, self.competences, self.papers)
-        return ours == (other.inspectors, other.competences, other.papers)
+        ours = (self.inspectors, self.competences, self.papers, self.attributions)
+        theirs = (other.inspectors, other.competences, other.papers, other.attributions)
+        return ours == theirs
 
     __hash__ = None  # type: ignore[assignment]
 
@@ -91,6 +106,7 @@ class Facts(NamedTuple):
     hires: list[Hire] = []
     odometers: list[Odometer] = []
     hire_changes: list[HireChange] = []
+    drivers: list[Driver] = []
     waivers: list[Waiver] = []
     outs: list[Out] = []
     backs: list[Back] = []
@@ -117,6 +133,19 @@ class Known(NamedTuple):
         found: dict[int, int] = {}
         for number, root in self.stands_for.items():
             found[root] = max(number, found.get(root, 0))
+        return found
+
+    def signed(self, rows: list[Any], shared: Shared) -> list[Any]:
+        """Rows that bear a name alone with the inspector whose they were said to be. One put right
+        since is not what was said of it."""
+        whose = shared.whose
+        if not whose:
+            return rows
+        found = []
+        for row in rows:
+            inspector, said = whose.get(self.stands_for.get(row.number, row.number), (0, 0))
+            ours = inspector in shared.inspectors and row.inspector is None and row.number <= said
+            found.append(row._replace(inspector=inspector) if ours else row)
         return found
 
     def standing(self, rows: Iterable[Any]) -> list[Any]:

@@ -68,13 +68,17 @@ def unseen(text: str) -> str | None:
     return None
 
 
-# The most characters of a reference, a name and free words: common practice, no source.
+# The most characters of a word, a name and free words: common practice, no source. A word may be a
+# digest; a reference is not.
 LONGEST = {Is.WORD: 64, Is.PERSON: 80, Is.SAID: 2000}
+_REFERENCES = frozenset({"ref", "certificate", "maker_number", "electrical_certificate"})
+_LONGEST_REFERENCE = 40
 
 
-def too_long(holds: Is, text: str) -> str | None:
-    """Why a text of a kind is too long; None when it is not."""
-    most = LONGEST.get(holds)
+def too_long(field: Field, text: str) -> str | None:
+    """Why a text is too long for a field; None when it is not."""
+    reference = field.name in _REFERENCES
+    most = _LONGEST_REFERENCE if reference else LONGEST.get(field.holds)
     if most is None or len(text) <= most:
         return None
     return f"has {len(text)} characters: {most} are the most"

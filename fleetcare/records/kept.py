@@ -30,6 +30,8 @@ class Answer(NamedTuple):
     licence: Word | None = None
     abroad: Names | None = None
     blocking: Names | None = None  # what stood against it, "rule:place"
+    people: Count | None = None
+    children: Count | None = None
 
 
 class Scan(NamedTuple):

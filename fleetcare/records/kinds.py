@@ -13,6 +13,7 @@ from fleetcare.records.workshop import (
     GRADES,
     SERIOUS,
     Adoption,
+    Attribution,
     Check,
     Competence,
     Defect,
@@ -33,6 +34,7 @@ from fleetcare.records.workshop import (
 )
 from fleetcare.records.yard import (
     Back,
+    Driver,
     Event,
     Gone,
     HireChange,
@@ -81,6 +83,7 @@ TABLE: tuple[KindOf, ...] = (
         "hire-change", HireChange, "hire_changes", "hire_changes", loaded=False,
         fixed=frozenset({"moved_to", "cancelled"}),
     ),
+    KindOf("driver", Driver, "drivers", "drivers", loaded=False),
     KindOf(
         "waiver", Waiver, "waivers", "waivers", loaded=False,
         fixed=frozenset({"rule", "code", "place"}),
@@ -101,6 +104,10 @@ TABLE: tuple[KindOf, ...] = (
     KindOf("fleet-paper", FleetPaper, "fleet_papers", None, of_van=False),
     KindOf("inspector", Inspector, "inspectors", None, of_van=False),
     KindOf("competence", Competence, "competences", None, of_van=False),
+    KindOf(
+        "attribution", Attribution, "attributions", None, of_van=False, loaded=False,
+        fixed=frozenset({"inspector", "records"}),
+    ),
     KindOf("withdrawal", Withdrawal, "withdrawals", None, False, loaded=False, taken_back=False),
     KindOf("adoption", Adoption, "adoptions", None, False, loaded=False, taken_back=False),
     KindOf("fleet-scan", FleetScan, "fleet_scans", None, False, loaded=False, fixed=_SCANNED),
@@ -132,10 +139,12 @@ __all__ = [
     "VAN_KINDS",
     "Adoption",
     "Answer",
+    "Attribution",
     "Back",
     "Check",
     "Competence",
     "Defect",
+    "Driver",
     "Erasure",
     "Event",
     "Fit",

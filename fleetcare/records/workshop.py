@@ -64,6 +64,8 @@ class VanFacts(NamedTuple):
     places: Names | None = None  # "gas-hose:locker-1"; "gas-hose:" says there is none
     has: Names | None = None  # facts of the firm's own, "child-seat:yes"
     even_so: Said | None = None
+    belted_seats: Count | None = None
+    unladen_mass: Mass | None = None
 
 
 class Fit(NamedTuple):
@@ -229,6 +231,9 @@ class Hire(NamedTuple):
     licence: Word | None = None  # class alone; the licence itself is never kept
     licence_seen_on: Day | None = None
     abroad: Names | None = None  # countries, like DE
+    people: Count | None = None
+    children: Count | None = None  # of the people, those under 135 cm
+    even_so: Said | None = None
 
 
 class Odometer(NamedTuple):
@@ -259,6 +264,14 @@ class Inspector(NamedTuple):
 
     number: Number
     name: Person
+
+
+class Attribution(NamedTuple):
+    """Records that bear a name alone are those of an inspector of the book."""
+
+    number: Number
+    inspector: Number
+    records: Names  # their numbers, as words
 
 
 class Competence(NamedTuple):

@@ -38,6 +38,24 @@ class HireChange(NamedTuple):
     abroad: Names | None = None
     moved_to: Word | None = None  # fleet number; the booking stands there from now on
     cancelled: Flag | None = None
+    people: Count | None = None
+    children: Count | None = None
+
+
+SHOWN = ("photocard", "online", "paper")  # ways to show a driving licence
+
+
+class Driver(NamedTuple):
+    """A driver's licence as it was shown for a hire; no name and no number is kept of it."""
+
+    number: Number
+    van: Van
+    hire: Number
+    driver: Count  # the first, the second
+    licence: Word  # class
+    shown: Word  # how
+    on: Day
+    last_day: Day | None = None  # to which that class stands on it
 
 
 class Waiver(NamedTuple):

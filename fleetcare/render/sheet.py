@@ -24,7 +24,7 @@ def sheet(form: Form, answers: Mapping[str, str]) -> str:
         blocks.append(_block(line, answers.get(line.name, ""), line.kind is not before))
         before = line.kind
     blocks.append(_signature(answers))
-    head = _head(form)
+    head = headed(form)
     pages: list[list[str]] = [[*_intro(form)]]
     room = HEIGHT - 2  # the head of the page and the line under it
     for block in blocks:
@@ -38,7 +38,8 @@ def sheet(form: Form, answers: Mapping[str, str]) -> str:
     return "\n\f".join(printed)
 
 
-def _head(form: Form) -> str:
+def headed(form: Form) -> str:
+    """The head of each page: which sheet it is, of which van and hire."""
     named = f"{form.van} ({form.plate})" if form.plate else form.van
     return f"{form.what.upper()} SHEET  {named}  {form.hire.ref}"
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime as dt
 from typing import Any, NamedTuple
 
-from fleetcare.hire.ask import Ask
+from fleetcare.hire.ask import Ask, handed_over
 from fleetcare.records.kept import Answer
 from fleetcare.records.kinds import Hire
 from fleetcare.records.yard import Out
@@ -13,6 +13,7 @@ from fleetcare.reports.hire import HireReport, hire_report
 from fleetcare.rules.judge import judge
 from fleetcare.rules.outcome import AsOf, Judgement
 from fleetcare.rules.party import Party
+from fleetcare.van.van import Van
 from fleetcare.words.days import day_words
 
 
@@ -48,6 +49,8 @@ def as_it_left(judged: Judgement, day: dt.date, at: str | None) -> Judgement:
         "sign_offs": list(filter(by_then, facts.sign_offs)),
         "fits": list(filter(by_then, facts.fits)),
         "take_offs": list(filter(by_then, facts.take_offs)),
+        "sheets": list(filter(by_then, facts.sheets)),
+        "drivers": [one for one in facts.drivers if one.on <= day],
     }
     if all(len(listed) == len(getattr(facts, name)) for name, listed in before.items()):
         return judged
@@ -63,7 +66,8 @@ def said_at_release(judged: Judgement, kept: Answer, out: Out) -> Said:
         backs=[one for one in facts.backs if one.hire != out.hire],
     )
     judged = judge(before, judged.book, judged.as_of)
-    report = hire_report(as_it_left(judged, kept.on, out.at), ask_of(kept))
+    judged = as_it_left(judged, kept.on, out.at)
+    report = hire_report(judged, ask_of(kept, judged.known))
     lines = [*report.blocking, *report.at_handover]
     items = sorted({item_name(line.rule, line.place) for line in lines})
     return Said(report.hireable, kept.bookable, tuple(items))
@@ -76,15 +80,20 @@ def as_record(report: HireReport, ask: Ask, asked: str, as_of: AsOf) -> Answer:
         0, report.van, asked, ask.on, ask.start, ask.through, said.hireable, said.bookable,
         as_of.known_at, as_of.digest, ask.ref, party.bikes, party.electric_bikes,
         party.weighed_kg or None, party.licence, party.abroad or None, said.blocking or None,
+        party.people, party.children,
     )  # fmt: skip
 
 
-def ask_of(answer: Answer) -> Ask:
-    """The question of a kept answer, to be asked again."""
+def ask_of(answer: Answer, van: Van) -> Ask:
+    """The question of a kept answer, to be asked again; of a booking, by the licences shown for
+    it."""
+    trip = van.trip(answer.ref) if answer.ref else None
     party = Party(
         answer.bikes, answer.electric_bikes, answer.bike_kg or (), answer.licence,
-        answer.abroad or (),
+        answer.abroad or (), answer.people, answer.children,
     )  # fmt: skip
+    if trip:
+        party = handed_over(van, trip.hire.number, party)
     return Ask(answer.from_on, answer.through_on, answer.on, party, answer.ref)
 
 
@@ -156,5 +165,6 @@ def of_release(out: Out, hire: Hire) -> Answer:
     return Answer(
         out.number, out.van, "hire out", out.on, out.on, hire.through_on, out.hireable, how,
         out.known_at, out.rulebook, hire.ref, hire.bikes, hire.electric_bikes, hire.bike_kg,
-        hire.licence, hire.abroad, tuple(sorted(out.blocking or ())) or None,
+        hire.licence, hire.abroad, tuple(sorted(out.blocking or ())) or None, hire.people,
+        hire.children,
     )  # fmt: skip

@@ -138,7 +138,7 @@ def _of_parties(judged: Judgement, on: dt.date) -> Iterator[DueItem]:
     for hire in judged.hires:
         if hire.through_on < on:
             continue
-        party = party_of(hire)
+        party = party_of(judged.known, hire)
         for outcome in with_party(judged, party).outcomes[len(judged.outcomes) :]:
             bad = next(iter(outcome.bad_steps(hire.from_on, hire.through_on, party)), None)
             if bad:
@@ -215,7 +215,7 @@ def _out_with_lapse(judged: Judgement, outcome: Outcome, on: dt.date) -> Trip | 
         return None
     through = max(trip.hire.through_on, on)
     spared = Spared(judged, trip.hire.ref)
-    bad = spared.bad_steps(outcome, on, through, party_of(trip.hire))
+    bad = spared.bad_steps(outcome, on, through, party_of(judged.known, trip.hire))
     return trip if bad and outcome.rule.blocks != "at handover" else None
 
 

@@ -93,7 +93,7 @@ def _in_force(judged: Judgement, on: dt.date, trip: Trip | None) -> tuple[list[I
     """Every rule that applies on a day, and whether the van was hireable on it."""
     ask = Ask(on, on, on)
     if trip:
-        ask = ask._replace(party=party_of(trip.hire), ref=trip.hire.ref)
+        ask = ask._replace(party=party_of(judged.known, trip.hire), ref=trip.hire.ref)
     rows = [
         _row(judged, outcome, on)
         for outcome in with_party(judged, ask.party).outcomes

@@ -42,7 +42,7 @@ def form_of(judged: Judgement, hire: Hire, what: str, on: dt.date) -> Form:
     """The sheet of a van for a hire: a line that a stated fact rules out is left out, one whose
     fact nobody stated is asked."""
     book, fit_out = judged.book, judged.known.fit_outs[-1][1]
-    any_bikes = party_of(hire).any_bikes
+    any_bikes = party_of(judged.known, hire).any_bikes
     lines: list[SheetLine] = []
     for kind in book.lines.values():
         if what not in kind.sheets or all_hold(kind.when, fit_out.get) is False:
@@ -50,7 +50,9 @@ def form_of(judged: Judgement, hire: Hire, what: str, on: dt.date) -> Form:
         if kind.bikes is not None and kind.bikes is not any_bikes:
             continue
         places = _places(judged, kind.over, on) if kind.over else [None]
-        lines += [SheetLine(kind, place, _how(book, kind)) for place in places]
+        lines += [
+            SheetLine(kind, p, _how(book, kind) + _beside(judged, kind, p, on)) for p in places
+        ]
     cautions = tuple(dict.fromkeys(line.kind.caution for line in lines if line.kind.caution))
     return Form(what, judged.van, judged.plate_on(on), hire, tuple(lines), book.firm, cautions)
 
@@ -63,6 +65,7 @@ _HOW = {
     "odometer": "like 42310mi",
     "words": "in a few words",
     "shown": "yes or no",
+    "licence": "like C1 2031-04-02 photocard, or online, paper",
 }
 
 
@@ -71,6 +74,14 @@ def _how(book: Book, kind: LineKind) -> str:
         return _HOW[kind.asks]
     reading = book.readings[kind.reading]
     return ", ".join(reading.words) if reading.words else "the reading with its unit"
+
+
+def _beside(judged: Judgement, kind: LineKind, place: str | None, on: dt.date) -> str:
+    """The figure that an answer is held to: the pressure on the placard."""
+    stays = judged.known.stays(kind.over).get(place or "") if kind.over and kind.beside else None
+    stay = stay_on(stays, on) if stays else None
+    marked = getattr(stay.fit, str(kind.beside)) if stay and stay.fit else None
+    return f"with its unit; placard {marked}" if marked else ""
 
 
 def _places(judged: Judgement, what: str, on: dt.date) -> list[str | None]:

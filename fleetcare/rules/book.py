@@ -74,6 +74,12 @@ class Book(NamedTuple):
         return found
 
     @property
+    def licences(self) -> tuple[str, ...]:
+        """The classes of driving licence that some rule knows."""
+        terms = (rule.versions[-1].terms.get("licences", ()) for rule in self.rules.values())
+        return tuple(dict.fromkeys(name for classes in terms for name in classes))
+
+    @property
     def homes(self) -> dict[str, Jurisdiction]:
         """The jurisdictions a van may be at home in."""
         return {n: j for n, j in self.jurisdictions.items() if not n.startswith(VISITING)}

@@ -9,7 +9,7 @@ from typing import NamedTuple
 
 from fleetcare.trade.measures import read_measure
 
-Figures = Callable[[str], str | None]  # the figure of a reading taken along, by its name
+Figures = Callable[[str], str | None]  # by name: of a reading taken along, or of the component
 
 
 class Limit(NamedTuple):
@@ -27,7 +27,12 @@ class Limit(NamedTuple):
     differs: str | None = None  # a word it must not be
     of: str | None = None  # a reading of which it is at most the share: 15 for a fifteenth
     share: str | None = None
+    near: str | None = None  # a figure of the component, from which it is at most `percent` away
+    percent: str | None = None
     if_said: bool = False  # of what a test needs: asked only where it was said
+
+
+OF_PART = "part "  # before the name of a field of the component, where a figure is asked for
 
 
 Broken = tuple[str, str, str]  # reading, figure as typed, the limit in words
@@ -38,7 +43,10 @@ def broken(limit: Limit, figure: Figures) -> Broken | None:
     read = figure(limit.reading)
     if read is None or not _applies(limit, figure):
         return None
-    words = _shared(limit, read, figure(limit.of)) if limit.of else breaks(limit, read)
+    if limit.near:
+        words = _away(limit, read, figure(f"{OF_PART}{limit.near}"))
+    else:
+        words = _shared(limit, read, figure(limit.of)) if limit.of else breaks(limit, read)
     if words and limit.caution:
         words = f"{words}; {limit.caution}"
     return (limit.reading, read, words) if words else None
@@ -75,6 +83,16 @@ def _shared(limit: Limit, figure: str, whole: str | None) -> str | None:
     if amount(figure, limit.dimension) * Decimal(limit.share) <= most:
         return None
     return f"must be at most one part in {limit.share} of {whole}"
+
+
+def _away(limit: Limit, figure: str, marked: str | None) -> str | None:
+    """A figure against what is marked for the component; none is marked, none is asked."""
+    if marked is None or limit.percent is None:
+        return None
+    meant = amount(marked, limit.dimension)
+    if abs(amount(figure, limit.dimension) - meant) * 100 <= meant * Decimal(limit.percent):
+        return None
+    return f"must be within {limit.percent} % of {marked}"
 
 
 @lru_cache(maxsize=4096)

@@ -180,7 +180,7 @@ def _things(tables: list[Table], faults: Faults) -> dict[str, dict[str, Any]]:
             if name in things[section]:
                 faults.add(where, f'the {section} "{name}" stands twice')
             read = read_things.READ[section]
-            things[section][name] = read(faults, where, name, raw, file == FIRM)
+            things[section][name] = read(faults, where, name, raw)
     read_things.known_lines(faults, things)
     return things
 

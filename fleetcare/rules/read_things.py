@@ -7,6 +7,7 @@ import datetime as dt
 from collections.abc import Callable
 from typing import Any
 
+from fleetcare.records.kinds import VanFacts
 from fleetcare.rules import strict
 from fleetcare.rules.read_rule import read_by
 from fleetcare.rules.rule import By, Topic
@@ -23,12 +24,11 @@ def _usual(raw: Any) -> tuple[str, str]:
     return bounds[0], bounds[1]
 
 
-def _fact(faults: Faults, where: str, name: str, raw: Any, firm: bool) -> FactKind:
-    holds = (
-        ("yes-no",)
-        if firm
-        else ("yes-no", "word", "day", "count", "mass", "length", "pressure", "distance")
-    )
+_HOLDS = ("yes-no", "word", "day", "count", "mass", "length", "pressure", "distance")
+
+
+def _fact(faults: Faults, where: str, name: str, raw: Any) -> FactKind:
+    holds = _HOLDS if name in VanFacts._fields else ("yes-no",)
     found = faults.table(
         where,
         raw,
@@ -39,10 +39,10 @@ def _fact(faults: Faults, where: str, name: str, raw: Any, firm: bool) -> FactKi
             "usual": Key(_usual),
         },
     )
-    return FactKind(name, firm=firm, **found)
+    return FactKind(name, **found)
 
 
-def _component(faults: Faults, where: str, name: str, raw: Any, firm: bool) -> ComponentKind:
+def _component(faults: Faults, where: str, name: str, raw: Any) -> ComponentKind:
     def by_fact(value: Any) -> dict[str, dict[str, tuple[str, ...]]]:
         if not isinstance(value, dict) or not all(isinstance(v, dict) for v in value.values()):
             raise ValueError("must be a table of facts, each a table of values and places")
@@ -73,7 +73,7 @@ def _component(faults: Faults, where: str, name: str, raw: Any, firm: bool) -> C
     )
 
 
-def _reading(faults: Faults, where: str, name: str, raw: Any, firm: bool) -> ReadingKind:
+def _reading(faults: Faults, where: str, name: str, raw: Any) -> ReadingKind:
     return ReadingKind(
         name,
         **faults.table(
@@ -90,7 +90,7 @@ def _reading(faults: Faults, where: str, name: str, raw: Any, firm: bool) -> Rea
     )
 
 
-def _check(faults: Faults, where: str, name: str, raw: Any, firm: bool) -> CheckKind:
+def _check(faults: Faults, where: str, name: str, raw: Any) -> CheckKind:
     return CheckKind(
         name,
         **faults.table(
@@ -114,7 +114,7 @@ def _check(faults: Faults, where: str, name: str, raw: Any, firm: bool) -> Check
     )
 
 
-def _event(faults: Faults, where: str, name: str, raw: Any, firm: bool) -> EventKind:
+def _event(faults: Faults, where: str, name: str, raw: Any) -> EventKind:
     keys = {
         "title": Key(strict.text, True, name),
         "tell": Key(strict.text, default=""),
@@ -123,7 +123,7 @@ def _event(faults: Faults, where: str, name: str, raw: Any, firm: bool) -> Event
     return EventKind(name, **faults.table(where, raw, keys))
 
 
-def _topic(faults: Faults, where: str, name: str, raw: Any, firm: bool) -> Topic:
+def _topic(faults: Faults, where: str, name: str, raw: Any) -> Topic:
     keys = {
         "title": Key(strict.text, True, name),
         "since": Key(strict.day, True, dt.date.max),
@@ -135,7 +135,7 @@ def _topic(faults: Faults, where: str, name: str, raw: Any, firm: bool) -> Topic
 
 
 SHEETS = ("handover", "return")
-ASKS = ("look", "reading", "event", "check", "nil", "odometer", "words", "shown")
+ASKS = ("look", "reading", "event", "check", "nil", "odometer", "words", "shown", "licence")
 
 
 def _sheets(raw: Any) -> tuple[str, ...]:
@@ -145,7 +145,7 @@ def _sheets(raw: Any) -> tuple[str, ...]:
     return words
 
 
-def _line(faults: Faults, where: str, name: str, raw: Any, firm: bool) -> LineKind:
+def _line(faults: Faults, where: str, name: str, raw: Any) -> LineKind:
     return LineKind(
         name,
         **faults.table(
@@ -165,6 +165,7 @@ def _line(faults: Faults, where: str, name: str, raw: Any, firm: bool) -> LineKi
                 "check": Key(strict.text),
                 "when": Key(conditions, default=()),
                 "bikes": Key(strict.flag),
+                "beside": Key(strict.text),
                 "caution": Key(strict.text, default=""),
                 "was": Key(strict.texts, default=()),
             },
@@ -194,7 +195,7 @@ def known_lines(faults: Faults, things: dict[str, dict[str, Any]]) -> None:
             faults.add(f"line.{line.name}", "says neither which rules nor what else it feeds")
 
 
-ReadThing = Callable[[Faults, str, str, Any, bool], Any]
+ReadThing = Callable[[Faults, str, str, Any], Any]
 READ: dict[str, ReadThing] = {
     "fact": _fact,
     "component": _component,

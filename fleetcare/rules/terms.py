@@ -26,6 +26,9 @@ def fault_free(raw: Any, keys: Mapping[str, Key]) -> dict[str, Any]:
     return found
 
 
+_BOUNDS = ("over", "at_least", "up_to")
+
+
 def condition(raw: Any) -> Condition:
     """One condition on the van (`fact`) or the component (`part`)."""
     word = Key(strict.text)
@@ -37,20 +40,21 @@ def condition(raw: Any) -> Condition:
             "is": Key(_values),
             "over": word,
             "at_least": word,
+            "up_to": word,
             "unsaid": word,
         },
     )
     if (found["fact"] is None) == (found["part"] is None):
         raise ValueError('a condition names one "fact" or one "part"')
-    if sum(found[name] is not None for name in ("is", "over", "at_least")) != 1:
-        raise ValueError('a condition says one of "is", "over", "at_least"')
-    name, limit = found["fact"] or found["part"], found["over"] or found["at_least"]
-    dimension, amount = _amount(limit) if limit else (None, None)
+    if sum(found[name] is not None for name in ("is", *_BOUNDS)) != 1:
+        raise ValueError('a condition says one of "is", "over", "at_least", "up_to"')
+    name = found["fact"] or found["part"]
+    bound = next((way for way in _BOUNDS if found[way]), "")
+    dimension, amount = _amount(found[bound]) if bound else (None, None)
     return Condition(
         name,
         found["is"],
-        over=amount if found["over"] else None,
-        at_least=amount if found["at_least"] else None,
+        **({bound: amount} if bound else {}),
         dimension=dimension,
         unsaid=found["unsaid"],
     )
@@ -93,7 +97,7 @@ def _pair(raw: Any) -> tuple[str, str]:
     return found["reading"], found["is"]
 
 
-_SAYS = ("at_least", "at_most", "under", "equals", "differs", "share")
+_SAYS = ("at_least", "at_most", "under", "equals", "differs", "share", "near")
 
 
 def _limits(raw: Any) -> tuple[Limit, ...]:
@@ -110,6 +114,8 @@ def _limits(raw: Any) -> tuple[Limit, ...]:
         "is_not": word,
         "of": word,
         "share": Key(strict.figure),
+        "near": word,
+        "percent": Key(strict.figure),
         "if_said": Key(strict.flag, default=False),
         "when": Key(_pair),
         "unless": Key(_pair),
@@ -121,10 +127,12 @@ def _limits(raw: Any) -> tuple[Limit, ...]:
         one["equals"], one["differs"] = one.pop("is"), one.pop("is_not")
         if not any(one[name] for name in _SAYS):
             raise ValueError(
-                'a limit says "at_least", "at_most", "under", "is", "is_not" or "share"'
+                'a limit says "at_least", "at_most", "under", "is", "is_not", "share" or "near"'
             )
         if (one["of"] is None) != (one["share"] is None):
             raise ValueError('a limit says "of" and "share" together or neither')
+        if (one["near"] is None) != (one["percent"] is None):
+            raise ValueError('a limit says "near" and "percent" together or neither')
         found.append(Limit(**one))
     return tuple(found)
 
@@ -219,21 +227,27 @@ def _limits_looser(before: tuple[Limit, ...], after: tuple[Limit, ...]) -> bool:
         other = kept.get(_same(limit))
         if other is None or other.equals != limit.equals:
             return True
-        for name, sign in (("at_least", 1), ("at_most", -1), ("under", -1), ("share", 1)):
+        for name, sign in (
+            ("at_least", 1),
+            ("at_most", -1),
+            ("under", -1),
+            ("share", 1),
+            ("percent", -1),
+        ):
             old, new = getattr(limit, name), getattr(other, name)
             if old is None:
                 continue
-            if new is None or sign * (_value(new, limit) - _value(old, limit)) < 0:
+            if new is None or sign * (_value(new, limit, name) - _value(old, limit, name)) < 0:
                 return True
     return False
 
 
 def _same(limit: Limit) -> tuple[object, ...]:
     """What makes two limits the same one, be its figure another."""
-    return (limit.reading, limit.when, limit.unless, limit.differs, limit.of)
+    return (limit.reading, limit.when, limit.unless, limit.differs, limit.of, limit.near)
 
 
-def _value(figure: str, limit: Limit) -> Decimal:
-    if limit.dimension is None:
+def _value(figure: str, limit: Limit, term: str) -> Decimal:
+    if limit.dimension is None or term in ("share", "percent"):
         return Decimal(figure)
     return read_measure(figure, limit.dimension, bare=True).value

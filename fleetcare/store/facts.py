@@ -13,6 +13,7 @@ from fleetcare.errors import DatabaseFault
 from fleetcare.records.facts import Facts, Known, Shared
 from fleetcare.records.kinds import (
     Adoption,
+    Attribution,
     Check,
     Competence,
     FleetPaper,
@@ -69,7 +70,8 @@ def shared_of(connection: sa.Connection, known: Known, known_at: int | None = No
     for competence in rows(Competence):
         held = competences.get(competence.inspector, ())
         competences[competence.inspector] = (*held, competence)
-    return Shared({i.number: i for i in rows(Inspector)}, competences, tuple(rows(FleetPaper)))
+    people = {i.number: i for i in rows(Inspector)}
+    return Shared(people, competences, tuple(rows(FleetPaper)), tuple(rows(Attribution)))
 
 
 _OF_ONE = queries("")
@@ -136,6 +138,14 @@ def vans_of(connection: sa.Connection) -> list[str]:
     table, taken = tables.TABLES[VanFacts], tables.TABLES[Withdrawal].c
     query = sa.select(table.c.van).where(table.c.number.not_in(sa.select(taken.record))).distinct()
     return list(connection.execute(query.order_by(table.c.van)).scalars())
+
+
+def plates_of(connection: sa.Connection) -> list[tuple[str, str]]:
+    """Every plate that stands in the book, after its van."""
+    table, taken = tables.TABLES[VanFacts], tables.TABLES[Withdrawal].c
+    query = sa.select(table.c.van, table.c.plate).where(table.c.plate.is_not(None))
+    query = query.where(table.c.number.not_in(sa.select(taken.record)))
+    return [(van, plate) for van, plate in connection.execute(query.order_by(table.c.van))]
 
 
 def adopted(connection: sa.Connection) -> tuple[str, str, str]:

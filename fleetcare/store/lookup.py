@@ -14,11 +14,12 @@ from fleetcare.records.kinds import (
     Check,
     Competence,
     Inspector,
+    SignOff,
     TakeOff,
     Withdrawal,
 )
 from fleetcare.store import tables
-from fleetcare.store.facts import find_record, known_of
+from fleetcare.store.facts import find_record, known_of, shared_of
 from fleetcare.store.rows import make_check
 
 
@@ -46,6 +47,26 @@ def checks_by(connection: sa.Connection, inspectors: set[int]) -> list[Check]:
     table = tables.TABLES[Check]
     query = sa.select(table).where(table.c.inspector.in_(inspectors)).order_by(table.c.number)
     return [make_check((*row, ())) for row in connection.execute(query)]
+
+
+def bearing(connection: sa.Connection, name: str) -> list[Check | SignOff]:
+    """The checks and sign-offs that bear a name and no inspector of the book, in order, as they
+    stand; their readings are left out."""
+    known = known_of(connection)
+    whose = shared_of(connection, known).whose
+    found: list[Any] = []
+    for record in (Check, SignOff):
+        table = tables.TABLES[record]
+        query = (
+            sa.select(table)
+            .join(tables.said, tables.said.c.commitment == table.c.by)
+            .where(tables.said.c.text == name, table.c.inspector.is_(None))
+        )
+        rows = [tuple(row) for row in connection.execute(query.order_by(table.c.number))]
+        found += known.standing(
+            [make_check((*r, ())) if record is Check else SignOff(*r) for r in rows]
+        )
+    return sorted((r for r in found if r.number not in whose), key=lambda r: r.number)
 
 
 def inspectors_named(connection: sa.Connection, commitments: list[str]) -> set[int]:

@@ -15,7 +15,7 @@ from typing import Any
 import sqlalchemy as sa
 
 from fleetcare.records.facts import Facts, Known, Shared
-from fleetcare.records.kinds import FIELD_OF, Check, Reading
+from fleetcare.records.kinds import FIELD_OF, Check, Reading, SignOff
 from fleetcare.store import tables
 
 _BATCH = 1000
@@ -27,6 +27,7 @@ def maker(record: type) -> Callable[[Any], Any]:
 
 
 make_check: Callable[[Any], Check] = maker(Check)
+_SIGNED = (Check, SignOff)  # what an inspector's card is asked for
 _MAKERS = [(record, field, maker(record)) for record, field in FIELD_OF.items()]
 
 
@@ -120,5 +121,7 @@ def made(
             listed = [make_check((*row, tuple(read.get(row[0], ())))) for row in rows[record]]
         else:
             listed = list(map(make, rows[record]))
+        if record in _SIGNED:
+            listed = known.signed(listed, shared)
         fields[field] = known.standing(listed) if known.withdrawn else listed
     return Facts(van, **fields, shared=shared, corrected=corrected)

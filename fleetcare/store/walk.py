@@ -13,6 +13,7 @@ from fleetcare.records.kinds import (
     KIND_OF,
     Adoption,
     Answer,
+    Attribution,
     Competence,
     Erasure,
     FleetPaper,
@@ -87,9 +88,12 @@ class Walk:
         return self._shared[last]
 
 
+_SHARED = (Inspector, Competence, FleetPaper, Attribution, Withdrawal)
+
+
 def _numbers_of_shared(connection: sa.Connection) -> list[int]:
     """The numbers of the records after which what all vans rest on may be another."""
-    kinds = [KIND_OF[kind] for kind in (Inspector, Competence, FleetPaper, Withdrawal)]
+    kinds = [KIND_OF[kind] for kind in _SHARED]
     record = tables.record.c
     query = sa.select(record.number).where(record.kind.in_(kinds), record.van.is_(None))
     return list(connection.execute(query).scalars())
@@ -147,6 +151,9 @@ def touched_since(connection: sa.Connection, size: int, upto: int) -> Touched:
             inspectors[one.inspector] = number
         elif isinstance(one, FleetPaper):
             vans |= dict.fromkeys(one.vans, number)
+        elif isinstance(one, Attribution):
+            of = sa.select(record.van).where(record.number.in_([int(n) for n in one.records]))
+            vans |= dict.fromkeys(connection.execute(of.distinct()).scalars(), number)
         elif isinstance(one, Adoption):
             rules = number
         else:

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
-from fleetcare.records.kinds import Check, Reading
-from fleetcare.van.places import Stays, key_of, only_place, part_at, perhaps_at
+from fleetcare.records.kinds import Check, Fit, Reading
+from fleetcare.van.places import Stays, key_of, only_place, perhaps_at, stay_at
 
 
 class Taken(NamedTuple):
@@ -16,6 +16,7 @@ class Taken(NamedTuple):
     part: int | None
     readings: dict[str, Reading]
     perhaps: bool = False  # it came that day, and may not have been there yet: only bad counts
+    fit: Fit | None = None  # the component as it was fitted there
 
 
 def by_kind(checks: list[Check]) -> dict[str, list[Check]]:
@@ -57,10 +58,11 @@ def taken(read: list[Check], names: tuple[str, ...], stays: Stays | None) -> lis
                 place = reading.place or check.place
                 by_place.setdefault(place, {})[reading.what] = reading
         for place, readings in by_place.items():
-            part = part_at(stays, place, key_of(check)) if stays is not None else None
+            stay = stay_at(stays, place, key_of(check)) if stays is not None else None
+            part = stay.part if stay else None
             if stays is not None and place is None:
                 place = only_place(stays, key_of(check))
-            found.append(Taken(check, place, part, readings))
+            found.append(Taken(check, place, part, readings, False, stay.fit if stay else None))
             if stays is not None:
                 came = perhaps_at(stays, place, key_of(check))
                 found += [Taken(check, place, one, readings, True) for one in came if one != part]

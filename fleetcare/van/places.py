@@ -79,15 +79,21 @@ def in_place_by(fitted: Key, checked: Key) -> bool:
     return fitted[1:] < checked[1:]
 
 
-def part_at(stays: Stays, place: str | None, key: Key) -> int | None:
-    """The component in a place at a moment; with no place named, the only one there is."""
+def stay_at(stays: Stays, place: str | None, key: Key) -> Stay | None:
+    """What is in a place at a moment; with no place named, in the only one there is."""
     if place is None:
         place = only_place(stays, key)
     found = None
     for stay in stays.get(place or "", ()):
         if in_place_by(stay.key, key):  # one of that day without a time may stand before one with
-            found = stay.part
+            found = stay
     return found
+
+
+def part_at(stays: Stays, place: str | None, key: Key) -> int | None:
+    """The component in a place at a moment, by its number."""
+    stay = stay_at(stays, place, key)
+    return stay.part if stay else None
 
 
 def perhaps_at(stays: Stays, place: str | None, key: Key) -> list[int]:

@@ -23,6 +23,8 @@ _CHANGED = (
     "licence",
     "licence_seen_on",
     "abroad",
+    "people",
+    "children",
 )
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable
 
 from fleetcare.records.kinds import Check, Fit
 from fleetcare.rules.kinds.defect import repeats
@@ -11,6 +11,7 @@ from fleetcare.timeline import Step, Verdict
 from fleetcare.windows import EVER, FOREVER
 from fleetcare.words.days import day_words
 from fleetcare.words.marks import said
+from fleetcare.words.party import PARTY
 
 
 def titled(outcome: Outcome) -> str:
@@ -60,7 +61,7 @@ def saying(judgement: Judgement, names: tuple[str, ...]) -> str:
             what = name.removeprefix("places of ")
             own = judgement.book.components[what].said_with
             options.append(f"{own} …" if own else f"--places {what}=…")
-        elif name in facts and facts[name].firm:
+        elif name in facts and facts[name].own:
             options.append(f"--has {name} (or --has-no {name})")
         elif name in facts and facts[name].holds == "yes-no":
             options.append(f"--{plain} (or --no-{plain})")
@@ -263,20 +264,6 @@ def _paper(judgement: Judgement, outcome: Outcome, step: Step) -> str:
     return f"the paper of #{record} is awaited (#{step.record}), by {day_words(last)}"
 
 
-def _licence(judgement: Judgement, outcome: Outcome, step: Step) -> str:
-    licence, mass = step.detail
-    if licence is None:
-        return f"the van is plated {mass}, more than any class of licence here covers"
-    covers = outcome.rule.versions[-1].terms["licences"][licence]
-    return f"licence {licence} covers up to {covers}, the van is plated {mass}"
-
-
-def _or(words: Iterable[str]) -> str:
-    """ "B, C1 or B-pre-1997"."""
-    *most, last = words
-    return f"{', '.join(most)} or {last}" if most else last
-
-
 def _season(judgement: Judgement, outcome: Outcome, step: Step) -> str:
     types = " or ".join(outcome.rule.versions[-1].terms["types"])
     return f"tyre of type {step.detail[0]} (#{step.record}); asked for: {types}"
@@ -319,7 +306,9 @@ _SENTENCES: dict[str, Sentence] = {
     "late": _late,
     "overdue": _lapsed,
     "over age": lambda j, o, s: f"over age: {_age_words(j, o, s)}",
-    "unfit": lambda j, o, s: f"{s.detail[0]} does not do here: {_age_words(j, o, s)}",
+    "unfit": lambda j, o, s: (
+        f"{s.detail[0] or 'a type nobody said'} does not do here: {_age_words(j, o, s)}"
+    ),
     "past its mark": lambda j, o, s: f"past its mark: {_age_words(j, o, s)}",
     "recheck late": _recheck_late,
     "recheck overdue": _recheck,
@@ -331,6 +320,7 @@ _SENTENCES: dict[str, Sentence] = {
     ),
     "failed": _failed,
     "out of limits": _out_of_limits,
+    "read again": lambda j, o, s: f"{_out_of_limits(j, o, s)}; put it right and read it again",
     "no test": lambda j, o, s: f"no test as it is asked for: {_out_of_limits(j, o, s)}",
     "against its pass": lambda j, o, s: f"passed although {_out_of_limits(j, o, s)}",
     "overloaded": lambda j, o, s: _sum_words(o, s),
@@ -353,12 +343,6 @@ _SENTENCES: dict[str, Sentence] = {
     "recall overdue": _recalled,
     "paper awaited": _paper,
     "paper overdue": _paper,
-    "licence enough": _licence,
-    "licence too small": _licence,
-    "licence not said": lambda j, o, s: (
-        f"the van is plated {s.detail[0]} and nobody said which class of licence the hirer showed; "
-        f"say it with: --licence {_or(o.rule.versions[-1].terms['licences'])}"
-    ),
     "winter tyre": _season,
     "summer tyre": _season,
     "tread too low": lambda j, o, s: (
@@ -367,7 +351,7 @@ _SENTENCES: dict[str, Sentence] = {
     "unsaid": _unsaid,
     "not said": _not_said,
     "illegible": lambda j, o, s: f"date illegible{_number(j, o, s)}",
-}
+} | PARTY
 
 
 # Where kinds mean something of their own by a code.

@@ -25,7 +25,7 @@ from fleetcare.records.kinds import (
     VanFacts,
     Waiver,
 )
-from fleetcare.records.yard import Back, Event, Gone, Out, Recall, RecallDone, Sheet
+from fleetcare.records.yard import Back, Driver, Event, Gone, Out, Recall, RecallDone, Sheet
 from fleetcare.rules.outcome import Judgement
 from fleetcare.words.marks import said
 from fleetcare.words.reasons import who
@@ -71,6 +71,12 @@ def check_words(judged: Judgement, check: Check) -> str:
 def _change(about: _About, one: HireChange) -> Line:
     what = "cancelled" if one.cancelled else "moved" if one.moved_to else "changed"
     return Line(one.on, f"hire {about.ref(one.hire)} {what}", one.moved_to or said(one.words))
+
+
+def _driver(about: _About, one: Driver) -> Line:
+    until = f" to {one.last_day}" if one.last_day else ""
+    what = f"licence of driver {one.driver} of {about.ref(one.hire)}"
+    return Line(one.on, what, f"{one.licence}{until}, by {one.shown}")
 
 
 def _waiver(about: _About, one: Waiver) -> Line:
@@ -127,6 +133,7 @@ _LINES: dict[type, Told] = {
     Out: _out,
     Back: lambda a, r: Line(r.on, f"back from {a.ref(r.hire)}", r.odometer or ""),
     HireChange: _change,
+    Driver: _driver,
     Waiver: _waiver,
     Sheet: _sheet,
     Event: _event,

@@ -25,6 +25,8 @@ def terms_words(rule: Rule, on: dt.date) -> str:
 
 
 def _bound(limit: Limit) -> str:
+    if limit.near:
+        return f"within {limit.percent} % of {limit.near.replace('_', ' ')}"
     if limit.of:
         return f"at most one part in {limit.share} of {limit.of}"
     for how, bound in (

@@ -83,7 +83,7 @@ def two_vans(tmp_path_factory: pytest.TempPathFactory, ready_template: bytes) ->
 # A good record of each kind; what it points to is the van's newest of that kind.
 GOODS: tuple[Any, ...] = (
     VanFacts(
-        0, "V02", D("2026-06-01"), plate="QI26 QIQ", seats=4, max_mass="3500kg", height="2900mm",
+        0, "V02", D("2026-06-01"), plate="{v} QIQ", seats=4, max_mass="3500kg", height="2900mm",
         test_class="motor-caravan", axles="single", spare="kit", lpg=True,
         first_registered_on=D("2024-05-01"),
     ),

@@ -144,7 +144,8 @@ def test_every_answer_kept_is_the_one_its_own_records_give(sample_book: str) -> 
                 then = asked.at(kept.known_at)
                 assert then is not None
                 assert then.book.digest == kept.rulebook
-                said = said_in(hire_report(then.judged(van), ask_of(kept)))
+                judged = then.judged(van)
+                said = said_in(hire_report(judged, ask_of(kept, judged.known)))
                 assert said == (kept.hireable, kept.bookable, kept.blocking or ()), kept
                 checked += 1
 

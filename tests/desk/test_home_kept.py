@@ -64,8 +64,8 @@ def test_a_correction_is_held_to_the_firms_own_facts(ready: str) -> None:
     """What typing refuses a correction refuses: a fact's value is yes or no, in small letters."""
     typed(ready, "van add V01 --jurisdiction gb", ON)
     for word, message in (
-        ("child-seat:Yes", 'the firm\'s rules know no fact "child-seat"'),
-        ("child-seat", 'the firm\'s rules know no fact "child-seat"'),
+        ("child-seat:Yes", 'the rules know no fact of that name: "child-seat"'),
+        ("child-seat", 'the rules know no fact of that name: "child-seat"'),
     ):
         with pytest.raises(Refused) as refused:
             typed(ready, f'correct 2 --has {word} "as told"', ON)

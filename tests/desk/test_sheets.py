@@ -29,6 +29,7 @@ GOOD_ANSWERS = {
     "flushed": "done",
     "fuel": "full",
     "odometer": "42600mi",
+    "licence": "B 2034-01-01 photocard",
 }
 _BY_HINT = {"(ok": "ok", "(nil": "nil", "(no, or yes": "no", "(yes or no": "yes"}
 
@@ -75,12 +76,13 @@ def test_a_sheet_prints_on_a4_and_asks_for_what_the_van_has(booked: str, tmp_pat
     pages = text.split("\f")
     names = re.findall(r"^\[ *\] ([a-z-]+)", text, re.MULTILINE)
 
-    assert len(pages) == 2
+    assert len(pages) == 3
     assert all(len(page.rstrip("\n").splitlines()) <= HEIGHT for page in pages)
     assert max(map(len, text.splitlines())) <= WIDTH
     assert [page.splitlines()[0].split()[-4:] for page in pages] == [
-        ["page", "1", "of", "2"],
-        ["page", "2", "of", "2"],
+        ["page", "1", "of", "3"],
+        ["page", "2", "of", "3"],
+        ["page", "3", "of", "3"],
     ]
     assert {"gas-off", "gas-locker", "rack-locked", "shown-gas", "papers"} <= set(names)
     assert not {"hook-up", "rcd-button", "shown-lead", "height-notice", "rack-loaded"} & set(names)
@@ -105,9 +107,10 @@ def test_a_filled_handover_is_a_walkaround_and_the_van_may_be_released(
         facts = asked.facts("V01")
 
     assert said == [
-        "#32 V01: walkaround check passed Sat 1 Aug 2026, 30 lines, 11 readings.",
+        "#32 V01: walkaround check passed Sat 1 Aug 2026, 44 lines, 11 readings.",
         "#33 V01: water flushed.",
-        "#34 handover sheet of H1 kept, signed by Wilf.",
+        "#34 H1: licence of driver 1 seen by photocard Sat 1 Aug 2026: B, to Sun 1 Jan 2034.",
+        "#35 handover sheet of H1 kept, signed by Wilf.",
         "Release it with: fleetcare hire out H1 --by NAME --odometer READING",
         "V01 (QI24 QIQ): hireable through Mon 10 Aug 2026, unchanged. First to lapse: gas safety check.",
     ]
@@ -217,13 +220,13 @@ def test_a_filled_return_takes_the_van_back_with_all_that_happened(
         facts = asked.facts("V01")
 
     assert said.splitlines()[:6] == [
-        "#36 V01 back from H1, Wed 5 Aug 2026.",
-        "#37 V01: knock, Wed 5 Aug 2026.",
+        "#37 V01 back from H1, Wed 5 Aug 2026.",
+        "#38 V01: knock, Wed 5 Aug 2026.",
         "It asks for: inspection after an event. Caution: After a knock, flood or fire gas and mains "
         "stay off until somebody competent has looked at them.",
-        "#38 V01: extinguisher used, Wed 5 Aug 2026.",
+        "#39 V01: extinguisher used, Wed 5 Aug 2026.",
         "It asks for: used extinguisher.",
-        '#39 V01: minor defect "bumper cracked", Wed 5 Aug 2026, on H1.',
+        '#40 V01: minor defect "bumper cracked", Wed 5 Aug 2026, on H1.',
     ]
     assert (facts.backs[0].odometer, facts.defects[0].odometer) == ("42600mi", "42600mi")
     assert [e.hire for e in facts.events] == [30, 30]
@@ -258,16 +261,17 @@ def test_the_walk_is_broken_off_and_gone_on_with(
     order = [answers[line.name] for line in form.lines]
     with clock.standing_at(dt.datetime(2026, 8, 1, 12, tzinfo=dt.UTC)):
         broken = CliRunner().invoke(
-            cli, words, input="\n".join([order[0], "fine", order[1]]) + "\n"
+            cli, words, input="\n".join([order[0], order[1], "fine", order[2]]) + "\n"
         )
         draft = (tmp_path / "handover-V01-H1.txt").read_text("utf-8")
-        done = CliRunner().invoke(cli, words, input="\n".join(order[2:]) + "\n")
+        done = CliRunner().invoke(cli, words, input="\n".join(order[3:]) + "\n")
 
     assert broken.exit_code != 0
     assert 'bodywork: "fine" is neither ok nor a grade' in broken.output
     assert read_form(draft)[0] == {
-        "fuel": order[0],
-        "bodywork": order[1],
+        "licence": order[0],
+        "fuel": order[1],
+        "bodywork": order[2],
         "signed-on": "2026-08-01",
     }
     assert "walkaround check passed" in done.output

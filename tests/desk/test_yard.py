@@ -364,9 +364,9 @@ def test_an_item_of_practice_may_be_waived_for_one_hire_and_one_of_law_never(
     }
     assert _refusal(good, 'hire waive H1 gas-safety-check "it will do" --by X', "2026-08-01") == (
         "rule: gas safety check is not waived by anybody: Gas Safety (Installation and Use) "
-        "Regulations 1998 as amended by SI 2018/139, regs 2(5)(a)(i), 36(3)(a), 36A(1), (4); reg 36 is "
-        "written for landlords and read as reaching hire vans (law; "
-        "text seen second-hand)"
+        "Regulations 1998 as amended by SI 2018/139, regs 2(5)(a)(i), 36(3)(a), 36A(1), (4): a check "
+        "that is or was completed in the two months to its deadline; reg 36(1) binds landlords and is "
+        "read as reaching hire vans (law)"
     )
 
 

@@ -269,7 +269,7 @@ def test_a_licence_or_country_that_is_none_is_refused_on_correction_too(good: st
 
     assert (
         _refused(good, 'correct 30 --licence zz "x"')
-        == '--licence: "zz" is not one of B, C1, B-pre-1997, visitor'
+        == '--licence: "zz" is not one of B, C1, B-pre-1997, D1, visitor'
     )
     assert (
         _refused(good, 'correct 30 --abroad Narnia "x"')

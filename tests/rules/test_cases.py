@@ -16,7 +16,7 @@ import pytest
 from fleetcare.desk import questions, rulebook
 from fleetcare.rules.book import Book
 from fleetcare.rules.judge import with_party
-from fleetcare.rules.party import NO_BIKES, Party
+from fleetcare.rules.party import NO_BIKES, Party, Shown
 from tests.typed import typed, typed_all
 
 _FOLDER = Path(__file__).parent.parent / "cases"
@@ -24,6 +24,10 @@ _KEYS = {
     "party",
     "licence",
     "abroad",
+    "people",
+    "children",
+    "drivers",
+    "sheets",
     "rule",
     "version",
     "says",
@@ -36,6 +40,7 @@ _KEYS = {
     "last",
     "shows",
 }
+_OF_PARTY = {"party", "licence", "abroad", "people", "children", "drivers", "sheets"}
 _SHOWS = {"last day", "day after", "change-over"}
 
 
@@ -61,7 +66,7 @@ def test_case(case: dict[str, Any], early: str) -> None:
     )
     typed_all(ready, case["records"])
 
-    if {"party", "licence", "abroad"} & set(case):
+    if _OF_PARTY & set(case):
         for day, standing in case["stands"]:
             assert _for_party(ready, case, day) == [standing], day
         return
@@ -101,6 +106,10 @@ def _for_party(place: str, case: dict[str, Any], day: dt.date) -> list[str]:
             *case.get("party", ()),
             licence=case.get("licence"),
             abroad=tuple(case.get("abroad", ())),
+            people=case.get("people"),
+            children=case.get("children"),
+            drivers=tuple(Shown(*one) for one in case.get("drivers", ())),
+            sheets=tuple(case.get("sheets", ())),
         )
         judged = with_party(asked.judged("V01"), party)
         return [

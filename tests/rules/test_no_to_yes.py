@@ -257,6 +257,7 @@ def test_days_past_stand_under_the_rules_of_those_days(tmp_path: Path) -> None:
         place,
         [
             'inspector add "A. Fitter" --scope lpg-leisure-vehicle --register-no 12345 --from 1990-01-01',
+            "inspector add B --scope electrical --from 1990-01-01",
             "van add V01 --jurisdiction gb --first-registered 1990-03-01 --in-service-from 1990-03-01 "
             "--lpg --mains --axles single --spare none --appliance none",
             "fit V01 tyre front-left --on 1990-03-01",

@@ -114,24 +114,30 @@ def test_a_temporary_repair_on_a_vans_second_hire_spares_that_hire(good: str, da
             "hire add V01 --from 2026-08-01 --through 2026-08-02 --ref H1",
             "hire add V01 --from 2026-08-02 --through 2026-08-06 --ref H2",
             WALK,
+            "hire driver H1 --licence B --shown photocard",
             "hire out H1 --by W --odometer 1000mi",
         ],
         ON,
     )
     typed_all(
         good,
-        ["hire back H1 --odometer 1100mi", WALK, "hire out H2 --by W --odometer 1100mi"],
+        [
+            "hire back H1 --odometer 1100mi",
+            WALK,
+            "hire driver H2 --licence B --shown photocard",
+            "hire out H2 --by W --odometer 1100mi",
+        ],
         D("2026-08-02"),
     )
     typed(good, 'defect report V01 --grade major "lamp"', day)
     stopped = questions.hireable(good, "V01", questions.Question(None, None, NO_BIKES, day, "H2"))
-    said = typed(good, 'defect repair 39 --by AA --temporary "tape"', day)
+    said = typed(good, 'defect repair 41 --by AA --temporary "tape"', day)
     spared = questions.hireable(good, "V01", questions.Question(None, None, NO_BIKES, day, "H2"))
     out = [i.group for i in questions.due(good, day, None).items if i.rule == "open-defects"]
 
     assert stopped.hireable == "no"
     assert said.splitlines()[0] == (
-        "#40 defect #39 mended by AA, for this hire only: to the end of H2, Thu 6 Aug 2026."
+        "#42 defect #41 mended by AA, for this hire only: to the end of H2, Thu 6 Aug 2026."
     )
     assert _against(spared) == ("yes", [])
     assert out == ["overdue"]
@@ -168,16 +174,18 @@ def test_a_walkaround_written_down_after_the_return_serves_the_next_hire(good: s
             "hire add V01 --from 2026-07-30 --through 2026-08-01 --ref H1",
             "hire add V01 --from 2026-08-01 --through 2026-08-04 --ref H2",
             WALK,
+            "hire driver H1 --licence B --shown photocard",
             "hire out H1 --by W --odometer 1000mi",
         ],
         D("2026-07-30"),
     )
-    typed_all(good, ["hire back H1 --odometer 1100mi", WALK], ON)
+    shown = "hire driver H2 --licence B --shown photocard"
+    typed_all(good, ["hire back H1 --odometer 1100mi", WALK, shown], ON)
     report = questions.hireable(good, "V01", questions.Question(None, None, NO_BIKES, ON, "H2"))
 
     assert (report.hireable, report.at_handover) == ("yes", ())
     assert typed(good, "hire out H2 --by W --odometer 1100mi", ON).splitlines()[0] == (
-        "#38 V01 released to H2 by W, Sat 1 Aug 2026, until Tue 4 Aug 2026; judged on 37 records "
+        "#40 V01 released to H2 by W, Sat 1 Aug 2026, until Tue 4 Aug 2026; judged on 39 records "
         f"under rules {_digest(good)}."
     )
 
@@ -190,6 +198,7 @@ def test_a_walkaround_before_the_van_went_out_that_day_is_used_up(good: str) -> 
             "hire add V01 --from 2026-08-01 --through 2026-08-01 --ref H1",
             "hire add V01 --from 2026-08-01 --through 2026-08-04 --ref H2",
             WALK,
+            "hire driver H1 --licence B --shown photocard",
             "hire out H1 --by W --odometer 1000mi",
         ],
         ON,

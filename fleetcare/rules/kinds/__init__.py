@@ -11,10 +11,13 @@ from fleetcare.rules.kinds import (
     licence,
     measured,
     paper,
+    people,
     rated,
     recall,
     recurring,
     season,
+    sheet,
+    shown,
 )
 from fleetcare.rules.kinds.case import Kind
 from fleetcare.rules.rule import Rule
@@ -33,6 +36,9 @@ KINDS: dict[str, Kind] = {
         recall,
         paper,
         licence,
+        shown,
+        sheet,
+        people,
         season,
     )
 }

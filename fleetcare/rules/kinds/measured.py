@@ -25,7 +25,7 @@ from fleetcare.rules.kinds.case import (
     Term,
     filled_places,
 )
-from fleetcare.rules.limits import Broken, Figures, breaks, broken
+from fleetcare.rules.limits import OF_PART, Broken, Figures, amount, breaks, broken
 from fleetcare.rules.reads import not_competent
 from fleetcare.rules.rule import Rule, Terms
 from fleetcare.timeline import Step, Timeline, always, sampled, timeline
@@ -114,7 +114,7 @@ def _part_line(case: Case, stays: list[Stay], taken: list[Taken], wanted: bool) 
 
 
 def _line(case: Case, taken: list[Taken]) -> Timeline:
-    if len(case.terms["limits"]) == 1 and "within_days" not in case.terms:
+    if len(case.terms["limits"]) == 1 and not {"within_days", "rise"} & case.terms.keys():
         return _one_limit(case, taken)
     return sampled(_days(case, taken), lambda day: _step(case, taken, day, _nothing(case, False)))
 
@@ -165,7 +165,8 @@ def _step(case: Case, taken: list[Taken], day: dt.date, nothing: Step) -> Step:
             return Step(day, DOUBT, doubt[0], one.check.number, doubt[1])
         bad = _breaks(terms, one, name)
         if bad:
-            return Step(day, LACKS, "out of limits", one.check.number, bad[0])
+            code = "read again" if terms.get("again") else "out of limits"
+            return Step(day, LACKS, code, one.check.number, bad[0])
     if not latest:
         return nothing._replace(start=day)
     newest = max(latest.values(), key=lambda one: key_of(one.check))
@@ -173,7 +174,7 @@ def _step(case: Case, taken: list[Taken], day: dt.date, nothing: Step) -> Step:
     within = terms.get("within_days")
     if within is not None and day >= case.van.stale_from(newest.check, within):
         return Step(day, LACKS, "not read", newest.check.number)
-    noted = _noted(terms, newest)
+    noted = _both(_risen(terms, taken, newest), _noted(terms, newest))
     return Step(day, GOOD, "noted" if noted else "in date", newest.check.number, noted)
 
 
@@ -191,6 +192,9 @@ def _figures(one: Taken) -> Figures:
     listed = one.check.readings
 
     def figure(name: str) -> str | None:
+        if name.startswith(OF_PART):
+            marked: str | None = getattr(one.fit, name.removeprefix(OF_PART), None)
+            return marked
         here = one.readings.get(name)
         if here is None:
             places = (one.place, None)
@@ -230,14 +234,41 @@ def _doubt(terms: Terms, one: Taken, name: str) -> tuple[str, tuple[str, ...]] |
     return None
 
 
-def _noted(terms: Terms, one: Taken) -> tuple[str, str, str] | tuple[()]:
-    """The last band whose figure is passed: reading, figure, what to do about it."""
-    found: tuple[str, str, str] | tuple[()] = ()
+Noted = tuple[str, str, str] | tuple[()]  # reading, figure, what to do about it
+
+
+def _both(risen: Noted, noted: Noted) -> Noted:
+    if risen and noted:
+        return (*risen[:2], f"{risen[2]}; {noted[2]}")
+    return risen or noted
+
+
+def _noted(terms: Terms, one: Taken) -> Noted:
+    """The last band whose figure is passed."""
+    found: Noted = ()
     for band in terms.get("bands", ()):
         reading = one.readings.get(band.reading)
         if reading and breaks(band, reading.figure):
             found = (band.reading, reading.figure, band.caution)
     return found
+
+
+def _risen(terms: Terms, taken: list[Taken], newest: Taken) -> Noted:
+    """A figure that has risen since it was read before at the place, by how much."""
+    if "rise" not in terms:
+        return ()
+    for limit in terms["limits"]:
+        now = newest.readings.get(limit.reading)
+        read = [t for t in taken if t.place == newest.place and limit.reading in t.readings]
+        earlier = [t for t in read if key_of(t.check) < key_of(newest.check)]
+        if now is None or not earlier:
+            continue
+        was = earlier[-1].readings[limit.reading].figure
+        risen = amount(now.figure, limit.dimension) - amount(was, limit.dimension)
+        if risen >= amount(terms["rise"], limit.dimension):
+            words = f"up by {risen.normalize():f} from {was}: look for the way in, read it again"
+            return (limit.reading, now.figure, words)
+    return ()
 
 
 def _in_use(rule: Rule) -> list[Terms]:
@@ -250,7 +281,7 @@ def figures(rule: Rule, day: dt.date) -> dict[str, str]:
     return {
         limit.reading: limit.equals or limit.at_least or "0"
         for limit in (*terms["limits"], *terms.get("needs", ()))
-        if limit.when is None and limit.differs is None
+        if limit.when is None and limit.differs is None and limit.near is None
     }
 
 
@@ -279,6 +310,8 @@ KIND = Kind(
         "pass_first": Term("flag", "free"),
         "asked_back": Term("limits", "free"),
         "within_days": Term("count", "less"),
+        "again": Term("flag", "off"),  # what is out of its limits is put right and read again
+        "rise": Term("figure", "free"),
     },
     judge,
     ALWAYS
@@ -287,6 +320,7 @@ KIND = Kind(
         "noted": "in date",
         "not read": "no record",
         "out of limits": "failed",
+        "read again": "failed",
         "not said": "cannot say",
         "no test": "cannot say",
         "against its pass": "cannot say",

@@ -1,0 +1,49 @@
+"""People: those of a party against the seats of the van that have one.
+
+Judged only for a party that said how many it is. No statute forbids an adult to ride unbelted on a
+seat without a belt; nobody is let do it here.
+"""
+
+from __future__ import annotations
+
+from fleetcare.rules.kinds.case import (
+    ALWAYS,
+    GOOD,
+    LACKS,
+    NOT_APPLICABLE,
+    Case,
+    Found,
+    Kind,
+    Reads,
+)
+from fleetcare.rules.remedies import named_remedy
+from fleetcare.timeline import always
+
+
+def judge(case: Case) -> list[Found]:
+    """One verdict for all days of the hire."""
+    people, belts = case.party.people, case.fit_out.facts.belted_seats
+    if people is None or belts is None:
+        return [Found(None, NOT_APPLICABLE)]
+    if people > belts:
+        return [
+            Found(
+                None, always(LACKS, "too many people", None, (people, belts, case.party.children))
+            )
+        ]
+    code = "children go" if case.party.children else "belts enough"
+    return [Found(None, always(GOOD, code, None, (people, belts, case.party.children)))]
+
+
+KIND = Kind(
+    "people",
+    {},
+    judge,
+    ALWAYS | {"belts enough": "in date", "children go": "in date", "too many people": "failed"},
+    lambda rule: Reads(facts=("belted_seats",), party=("people", "children")),
+    remedy=named_remedy,
+    rests_on=lambda rule: ("belted_seats",),
+    of_party=lambda rule: True,
+    broken=frozenset({"too many people"}),
+    shown=frozenset({"children go"}),
+)

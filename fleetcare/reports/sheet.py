@@ -50,9 +50,8 @@ def form_of(judged: Judgement, hire: Hire, what: str, on: dt.date) -> Form:
         if kind.bikes is not None and kind.bikes is not any_bikes:
             continue
         places = _places(judged, kind.over, on) if kind.over else [None]
-        lines += [
-            SheetLine(kind, p, _how(book, kind) + _beside(judged, kind, p, on)) for p in places
-        ]
+        how = _how(book, kind)
+        lines += [SheetLine(kind, p, _beside(judged, kind, p, on) or how) for p in places]
     cautions = tuple(dict.fromkeys(line.kind.caution for line in lines if line.kind.caution))
     return Form(what, judged.van, judged.plate_on(on), hire, tuple(lines), book.firm, cautions)
 

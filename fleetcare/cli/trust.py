@@ -2,11 +2,16 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import click
 
 from fleetcare.cli.app import Settings
 from fleetcare.cli.words import NUMBER, put, settings, writes
 from fleetcare.errors import ExitCode
+
+if TYPE_CHECKING:
+    from fleetcare.desk.tally import Held
 
 
 @click.command()
@@ -30,8 +35,16 @@ def status(s: Settings, /, form: str | None) -> None:
         click.echo(f"Caution: {line}")
 
 
+_tally_option = click.option(
+    "--tally",
+    "tallies",
+    multiple=True,
+    help='A tally as printed, like "4,812 7F3A-91C0-22D4-0B6E-5A17-C8F3-E049-6BD2".',
+)
+
+
 @click.command()
-@click.option("--tally", "tallies", multiple=True, help='An older tally, like "4,812 7F3A-91C0".')
+@_tally_option
 @click.option(
     "--against", "files", metavar="FILE", multiple=True, help="What status --json said earlier."
 )
@@ -48,21 +61,28 @@ def verify(
 ) -> None:
     """Check every record against its leaf, the tree, and any older tally. Nothing is repaired.
 
-    Example: fleetcare --db fleet.db verify --tally "4,812 7F3A-91C0"
+    Example: fleetcare --db fleet.db verify --tally "4,812 7F3A-91C0-22D4-0B6E-5A17-C8F3-E049-6BD2"
     """
     from fleetcare.desk import trust
     from fleetcare.render import plain
 
-    found = trust.verify(s.db, tallies, files)
+    verified = trust.verify(s.db, tallies, files)
     if form == "json":
-        click.echo(plain.as_json(found.as_data()))
+        click.echo(plain.as_json(verified.as_data()))
     else:
-        for line in found.held:
-            click.echo(line)
-        for line in found.faults:
-            click.echo(f"AT FAULT: {line}")
-    if found.faults:
+        _tell(verified.found)
+    if not verified.found.sound:
         ctx.exit(ExitCode.NO)
+
+
+def _tell(found: Held) -> None:
+    """What was held, each line under its word."""
+    for line in found.held:
+        click.echo(line)
+    for line in found.hints:
+        click.echo(f"A HINT: {line}")
+    for line in found.faults:
+        click.echo(f"AT FAULT: {line}")
 
 
 @click.command()

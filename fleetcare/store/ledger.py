@@ -24,6 +24,7 @@ from fleetcare.store.rows import make_check
 
 _HASH = re.compile(r"[0-9a-f]{64}")
 _SALT = re.compile(r"[0-9a-f]{32}")
+_PRINTED = 32  # digits of a root, four bits each
 
 
 class Head(NamedTuple):
@@ -35,13 +36,14 @@ class Head(NamedTuple):
 
     @property
     def short(self) -> str:
-        """The root in eight digits, for paper: 7F3A-91C0."""
+        """The root as it is printed."""
         return short_of(self.root)
 
 
 def short_of(root: str) -> str:
-    """A root in eight digits, for paper: 7F3A-91C0."""
-    return f"{root[:4]}-{root[4:8]}".upper()
+    """A root as it is printed: the first half of it, 128 bits, in groups of four digits. A book can
+    be forged until it agrees with a few digits of a root, and not with so many."""
+    return "-".join(re.findall("....", root[:_PRINTED])).upper()
 
 
 def head_of(connection: sa.Connection) -> Head:

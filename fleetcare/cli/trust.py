@@ -86,18 +86,48 @@ def _tell(found: Held) -> None:
 
 
 @click.command()
-@click.argument("number", type=NUMBER)
+@click.argument("number", type=NUMBER, required=False)
+@click.option("--size", type=NUMBER, help="Under the tally of so many records; of all if not said.")
 @click.option("-o", "output", metavar="FILE", help="Write to a new file instead.")
+@click.option("--check", "file", metavar="FILE", help="Hold a proof to --tally. Needs no book.")
+@_tally_option
 @settings
-def prove(s: Settings, /, number: int, output: str | None) -> None:
-    """Write what proves to another program that a record is in the book (RFC 9162).
+@click.pass_context
+def prove(
+    ctx: click.Context,
+    s: Settings,
+    /,
+    number: int | None,
+    size: int | None,
+    output: str | None,
+    file: str | None,
+    tallies: tuple[str, ...],
+) -> None:
+    """Write what proves to anybody that a record is in the book (RFC 9162), or check it.
 
     Example: fleetcare --db fleet.db prove 57 -o proof.json
     """
-    from fleetcare.desk import trust
+    from fleetcare.desk import proof
     from fleetcare.render import plain
 
-    put(plain.as_json(trust.prove(s.db, number)), output)
+    if file is None:
+        if number is None or tallies:
+            raise click.UsageError(
+                'name the record, or a proof to check: "fleetcare --db FILE prove NUMBER", or '
+                '"fleetcare prove --check FILE --tally TALLY"'
+            )
+        put(plain.as_json(proof.prove(s.db, number, size)), output)
+        return
+    if number is not None or size is not None or output is not None:
+        raise click.UsageError("--check is of a proof that is made: leave out NUMBER, --size, -o")
+    if not tallies:
+        raise click.UsageError(
+            "say which tally the proof is held to: add --tally as it was printed on paper"
+        )
+    found = proof.check(file, tallies)
+    _tell(found)
+    if not found.sound:
+        ctx.exit(ExitCode.NO)
 
 
 @click.group(invoke_without_command=True)

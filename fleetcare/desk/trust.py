@@ -1,4 +1,4 @@
-"""Has anyone touched the book: its tally, its check, its copies, the proof of one record."""
+"""Has anyone touched the book: its tally, its check, its copies."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ from typing import Any, NamedTuple
 from fleetcare import clock
 from fleetcare.desk.asking import asking
 from fleetcare.desk.tally import Held, Tally, as_kept, as_typed
-from fleetcare.errors import Problem, Refused, stays
+from fleetcare.errors import stays
 from fleetcare.store import backup, ledger, papers
 from fleetcare.store.engine import Connection, reading, shown
 from fleetcare.store.tables import SCHEMA
@@ -114,15 +114,6 @@ def _paper_faults(place: str, connection: Connection) -> list[str]:
 
 def _line(head: ledger.Head) -> str:
     return f"Tally {head.size:,} records {head.short}, root {head.root}."
-
-
-def prove(place: str, number: int) -> dict[str, Any]:
-    """The inclusion proof of a record; Refused where there is none."""
-    with reading(place) as connection:
-        try:
-            return ledger.proof_of(connection, number)
-        except IndexError:
-            raise Refused([Problem("", f"there is no record #{number}")]) from None
 
 
 def back_up(place: str, target: str) -> list[str]:

@@ -14,7 +14,7 @@ from typing import Any, NamedTuple
 
 import sqlalchemy as sa
 
-from fleetcare.merkle import frontier_of, inclusion_path, leaf_hash, root_of
+from fleetcare.merkle import frontier_of, leaf_hash, root_of
 from fleetcare.records.kept import Erasure
 from fleetcare.records.kinds import KINDS, Adoption, Check, Reading
 from fleetcare.records.leaf import commitment, leaf_bytes, utc_text
@@ -247,21 +247,3 @@ def _rulebooks(connection: sa.Connection) -> Iterator[str]:
             yield f"#{number} (adoption): the text of its rules is missing"
         elif hashlib.sha256(text.encode()).hexdigest() != digest:
             yield f"#{number} (adoption): the text of its rules was changed"
-
-
-def proof_of(connection: sa.Connection, number: int) -> dict[str, Any]:
-    """What proves to another program that a record is in the book, by RFC 9162 2.1.3.
-
-    The leaf text hashed with a zero byte before it gives the leaf hash. Raises IndexError for a
-    record that is not there.
-    """
-    leaves, head = leaves_of(connection), head_of(connection)
-    path = inclusion_path(leaves, number - 1)
-    return {
-        "record": number,
-        "leaf_hash": leaves[number - 1].hex(),
-        "leaf_index": number - 1,
-        "tree_size": head.size,
-        "root_hash": head.root,
-        "inclusion_path": [one.hex() for one in path],
-    }

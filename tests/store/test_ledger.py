@@ -12,7 +12,6 @@ import sqlalchemy as sa
 
 from fleetcare import merkle
 from fleetcare.desk import trust
-from fleetcare.desk.asking import asking
 from fleetcare.errors import Refused, UsageFault
 from fleetcare.store import ledger, tables
 from fleetcare.store.engine import reading
@@ -209,21 +208,6 @@ def test_a_status_kept_elsewhere_is_held_against_the_book(book: str, tmp_path: P
         with pytest.raises(Refused) as fault:
             trust.verify(book, (), (str(kept),))
         assert str(fault.value) == f"{kept}: {says_nothing}"
-
-
-def test_each_record_is_proved_to_be_in_the_book(book: str) -> None:
-    """The proof holds by RFC 9162 for the root at the head, and for no other record."""
-    with asking(book) as asked:
-        size = asked.as_of.known_at
-    for number in range(1, size + 1):
-        proof = trust.prove(book, number)
-        path = [bytes.fromhex(one) for one in proof["inclusion_path"]]
-        root = bytes.fromhex(proof["root_hash"])
-        leaf = bytes.fromhex(proof["leaf_hash"])
-        assert merkle.includes(leaf, number - 1, proof["tree_size"], path, root)
-        assert not merkle.includes(leaf, number % size, proof["tree_size"], path, root)
-    with pytest.raises(Refused, match=f"^there is no record #{size + 1}$"):
-        trust.prove(book, size + 1)
 
 
 def test_both_engines_have_the_same_root(place: str) -> None:

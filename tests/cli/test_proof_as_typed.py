@@ -1,0 +1,139 @@
+"""Tallies and proofs as people type them: exit codes, and the words they come with."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import pytest
+
+from fleetcare.errors import ExitCode
+from tests.cli.conftest import ADD, READ, Ran, Run
+
+
+@pytest.fixture
+def begun(run: Run) -> tuple[Run, str]:
+    """A book of three records, and its tally as the due report prints it."""
+    for line in ("init", ADD, READ):
+        run(line)
+    return run, run("due").out.splitlines()[-1]
+
+
+def _ended(ran: Ran) -> tuple[int, list[str]]:
+    return ran.code, (ran.out + ran.err).splitlines()
+
+
+def test_verify_says_how_much_a_tally_proves(begun: tuple[Run, str]) -> None:
+    """As printed it proves, eight digits of it are a hint, another is refused, signs are no tally."""
+    run, tally = begun
+    root = json.loads(run("status --json").out)["root"]
+    whole, short, middle = (
+        run(f'verify --tally "{one}"') for one in (tally, f"3 {root[:8]}", f"3 {root[:20]}")
+    )
+    wrong, none = (run(f'verify --tally "{one}"') for one in ("3 0000-0000", "678 ---------"))
+
+    assert len(tally) == len("Tally 3 records ") + 39
+    assert (whole.code, whole.err) == (ExitCode.DONE, "")
+    assert whole.out.splitlines()[1] == (
+        f"The first 3 records are those of the tally '{tally}': 128 bits of its root agree."
+    )
+    assert middle.code == ExitCode.DONE
+    assert middle.out.splitlines()[1].endswith("': 80 bits of its root agree.")
+    assert short.code == ExitCode.NO
+    assert short.out.splitlines()[1] == (
+        f"A HINT: the first 3 records agree with the 32 bits of the tally '3 {root[:8]}', which is "
+        "a hint and no proof: a book can be forged to agree with fewer than 64 bits. Give a tally "
+        "with more of its root"
+    )
+    assert wrong.code == ExitCode.NO
+    assert wrong.out.splitlines()[1] == (
+        "AT FAULT: the first 3 records are not those of the tally '3 0000-0000'"
+    )
+    assert _ended(none) == (
+        ExitCode.USAGE,
+        [
+            'Error: --tally: "678 ---------" is not a tally: type it as printed, like '
+            '"4,812 7F3A-91C0-22D4-0B6E-5A17-C8F3-E049-6BD2"'
+        ],
+    )
+
+
+def test_a_proof_is_checked_without_a_book(begun: tuple[Run, str], tmp_path: Path) -> None:
+    """From its file and the tally alone: it holds, is a hint, is of another tally, was changed."""
+    run, tally = begun
+    run("prove 2 -o proof.json")
+    run('odometer V01 42320mi --on 2026-11-22 --even-so "read twice"')
+    (tmp_path / "fleet.db").unlink()
+    made = json.loads((tmp_path / "proof.json").read_text("utf-8"))
+    (tmp_path / "other.json").write_text(json.dumps(made | {"leaf": "{}"}))
+    check = "prove --check proof.json --tally"
+    whole = run(f'{check} "{tally}"', db=None)
+    short = run(f'{check} "3 {made["root_hash"][:8]}"', db=None)
+    later = run(f'{check} "4 0000-0000-0000-0000"', db=None)
+    changed = run(f'prove --check other.json --tally "{tally}"', db=None)
+    unread = run(f'{check} "3 "', db=None)
+
+    lead = (
+        "#2 is one of the 3 records under the root that the proof names, and was written down as: "
+        f"{made['leaf']}"
+    )
+    held = f"The first 3 records are those of the tally '{tally}': 128 bits of its root agree."
+    assert _ended(whole) == (ExitCode.DONE, [lead, held])
+    assert _ended(short)[0] == ExitCode.NO
+    assert short.out.splitlines()[1].startswith(
+        f"A HINT: the first 3 records agree with the 32 bits of the tally '3 {made['root_hash'][:8]}'"
+    )
+    assert _ended(later) == (
+        ExitCode.NO,
+        [
+            lead,
+            "AT FAULT: the proof is of 3 records and the tally '4 0000-0000-0000-0000' of 4: ask "
+            "whoever has the book for the proof of that size, made with fleetcare prove 2 --size 4",
+        ],
+    )
+    assert _ended(changed) == (
+        ExitCode.NO,
+        ["AT FAULT: the text in the proof is not what #2 was written down as"],
+    )
+    assert unread.code == ExitCode.USAGE
+
+
+@pytest.mark.parametrize(
+    ("line", "words"),
+    [
+        (
+            "prove",
+            'name the record, or a proof to check: "fleetcare --db FILE prove NUMBER", or '
+            '"fleetcare prove --check FILE --tally TALLY"',
+        ),
+        (
+            'prove 2 --tally "3 7F3A"',
+            'name the record, or a proof to check: "fleetcare --db FILE prove NUMBER", or '
+            '"fleetcare prove --check FILE --tally TALLY"',
+        ),
+        (
+            'prove 2 --check proof.json --tally "3 7F3A"',
+            "--check is of a proof that is made: leave out NUMBER, --size, -o",
+        ),
+        (
+            "prove --check proof.json",
+            "say which tally the proof is held to: add --tally as it was printed on paper",
+        ),
+    ],
+)
+def test_half_a_question_is_no_question(begun: tuple[Run, str], line: str, words: str) -> None:
+    """What is missing, or goes with something else, is said: exit code 2."""
+    run, _ = begun
+    ran = run(line)
+
+    assert ran.code == ExitCode.USAGE
+    assert ran.err.splitlines()[-1] == f"Error: {words}"
+
+
+def test_a_proof_under_an_earlier_tally(begun: tuple[Run, str]) -> None:
+    """A tally printed a record ago is met by the proof of its size."""
+    run, tally = begun
+    run('hold V01 --from 2026-11-24 "step being mended"')
+    run("prove 2 --size 3 -o proof.json")
+
+    assert run(f'prove --check proof.json --tally "{tally}"', db=None).code == ExitCode.DONE

@@ -4,18 +4,21 @@ from __future__ import annotations
 
 import contextlib
 import datetime as dt
+from pathlib import Path
 from typing import Any, NamedTuple
 
 from fleetcare import clock
 from fleetcare.desk.asking import asking
 from fleetcare.desk.tally import Held, Tally, as_kept, as_typed
 from fleetcare.errors import stays
-from fleetcare.store import backup, ledger, papers
-from fleetcare.store.engine import Connection, reading, shown
+from fleetcare.store import backup, ledger, papers, shape
+from fleetcare.store.engine import Connection, has_log, reading, shown
 from fleetcare.store.tables import SCHEMA
 
 STALE = dt.timedelta(days=7)
 """How old the last copy may grow before it is spoken of; common practice, no source."""
+
+_UNREAD = "no record was read, for a table or a column is not there: restore the last good copy"
 
 
 class Status(NamedTuple):
@@ -88,6 +91,10 @@ def verify(place: str, tallies: tuple[str, ...] = (), files: tuple[str, ...] = (
     found = Held([], [], [])
     with reading(place) as connection:
         head = ledger.head_of(connection)
+        found.faults.extend([*shape.faults(connection), *_journal_faults(place)])
+        if shape.lacking(connection):
+            found.faults.append(_UNREAD)
+            return Verified(found, head)
         found.faults.extend([*ledger.faults(connection), *_paper_faults(place, connection)])
         if not found.faults:
             words = f"All {head.size:,} records are as they were written down. {_line(head)}"
@@ -104,6 +111,17 @@ def _hold(connection: Connection, found: Held, tally: Tally, size: int) -> None:
         return
     with contextlib.suppress(ValueError):  # a leaf that is no hash, told among the faults
         found.hold(tally, ledger.root_at(connection, tally.size))
+
+
+def _journal_faults(place: str) -> list[str]:
+    """A journal mode that this program did not set. A copy beside its manifest is in one file, so
+    that it can be carried."""
+    if "://" in place or backup.manifest_of(Path(place)).exists() or has_log(Path(place)):
+        return []
+    return [
+        "the journal mode is not the one this program sets (WAL): who reads and who writes would "
+        f'wait for each other. Set it again with: fleetcare --db "{place}" init'
+    ]
 
 
 def _paper_faults(place: str, connection: Connection) -> list[str]:

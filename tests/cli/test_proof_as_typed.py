@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import sqlite3
 from pathlib import Path
 
 import pytest
@@ -137,3 +138,26 @@ def test_a_proof_under_an_earlier_tally(begun: tuple[Run, str]) -> None:
     run("prove 2 --size 3 -o proof.json")
 
     assert run(f'prove --check proof.json --tally "{tally}"', db=None).code == ExitCode.DONE
+
+
+def test_verify_names_what_was_dropped_and_added(begun: tuple[Run, str], tmp_path: Path) -> None:
+    """A trigger, an index and a table, by somebody with a database program: exit code 3."""
+    run, _ = begun
+    book = sqlite3.connect(tmp_path / "fleet.db")
+    book.execute("DROP TRIGGER said_no_update")
+    book.execute("DROP INDEX ix_hires_ref")
+    book.execute("CREATE TABLE mine (a)")
+    book.commit()
+    book.close()
+
+    assert _ended(run("verify")) == (
+        ExitCode.NO,
+        [
+            'AT FAULT: the index "ix_hires_ref" was dropped',
+            'AT FAULT: the table "mine" is foreign: this program makes none of that name',
+            'AT FAULT: the trigger "said_no_update" was dropped',
+        ],
+    )
+    assert run("dump -o book.jsonl").code == ExitCode.DONE
+    assert run("load book.jsonl", db="again.db").code == ExitCode.DONE
+    assert run("verify", db="again.db").code == ExitCode.DONE

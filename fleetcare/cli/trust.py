@@ -71,6 +71,8 @@ def verify(
         click.echo(plain.as_json(verified.as_data()))
     else:
         _tell(verified.found)
+        for line in verified.cautions:
+            click.echo(f"Caution: {line}")
     if not verified.found.sound:
         ctx.exit(ExitCode.NO)
 

@@ -11,7 +11,7 @@ from fleetcare.cli.app import Settings
 from fleetcare.cli.words import (
     DAY,
     NUMBER,
-    as_known,
+    as_known_aside,
     asks,
     at_option,
     done_on,
@@ -190,7 +190,7 @@ def van_gone(s: Settings, /, van: str, words: str, on: dt.date, dry_run: bool) -
 
 
 @van.command("list")
-@as_known
+@as_known_aside
 @asks()
 @settings
 def van_list(
@@ -213,7 +213,7 @@ def van_list(
 
 @van.command("show")
 @van_argument
-@as_known
+@as_known_aside
 @asks()
 @settings
 def van_show(

@@ -9,6 +9,7 @@ from typing import Any, NamedTuple
 
 from fleetcare import clock
 from fleetcare.desk.asking import asking
+from fleetcare.desk.clocks import clocks_ahead
 from fleetcare.desk.tally import Held, Tally, as_kept, as_typed
 from fleetcare.errors import stays
 from fleetcare.store import backup, ledger, papers, shape
@@ -35,9 +36,10 @@ class Status(NamedTuple):
 
 
 class Verified(NamedTuple):
-    """What a check of the book found, and the head."""
+    """What a check of the book found, what only bears a caution, and the head."""
 
     found: Held
+    cautions: list[str]
     head: ledger.Head
 
     @property
@@ -54,7 +56,7 @@ class Verified(NamedTuple):
         """For programs."""
         return {
             "sound": self.found.sound, "faults": self.faults, "size": self.head.size,
-            "root": self.head.root, "hints": self.found.hints,
+            "root": self.head.root, "hints": self.found.hints, "cautions": self.cautions,
         }  # fmt: skip
 
 
@@ -94,14 +96,14 @@ def verify(place: str, tallies: tuple[str, ...] = (), files: tuple[str, ...] = (
         found.faults.extend([*shape.faults(connection), *_journal_faults(place)])
         if shape.lacking(connection):
             found.faults.append(_UNREAD)
-            return Verified(found, head)
+            return Verified(found, [], head)
         found.faults.extend([*ledger.faults(connection), *_paper_faults(place, connection)])
         if not found.faults:
             words = f"All {head.size:,} records are as they were written down. {_line(head)}"
             found.held.append(words)
         for tally in older:
             _hold(connection, found, tally, head.size)
-        return Verified(found, head)
+        return Verified(found, clocks_ahead(connection), head)
 
 
 def _hold(connection: Connection, found: Held, tally: Tally, size: int) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 import json
 import sqlite3
 from pathlib import Path
@@ -10,6 +11,7 @@ import pytest
 
 from fleetcare.errors import ExitCode
 from tests.cli.conftest import ADD, READ, Ran, Run
+from tests.typed import typed
 
 
 @pytest.fixture
@@ -161,3 +163,31 @@ def test_verify_names_what_was_dropped_and_added(begun: tuple[Run, str], tmp_pat
     assert run("dump -o book.jsonl").code == ExitCode.DONE
     assert run("load book.jsonl", db="again.db").code == ExitCode.DONE
     assert run("verify", db="again.db").code == ExitCode.DONE
+
+
+def test_a_clock_once_ahead_is_said(begun: tuple[Run, str], tmp_path: Path) -> None:
+    """By verify, which is content, and beside or under every answer as known on a day."""
+    run, _ = begun
+    place = str(tmp_path / "fleet.db")
+    typed(place, 'hold V01 --from 2099-01-01 "step being mended"', dt.date(2099, 1, 1))
+    run('event V01 knock "gatepost"')
+    verified, due, fleet, by_size = (
+        run(line)
+        for line in (
+            "verify", "due --known-at 2098-12-31", "van list --known-at 2098-12-31",
+            "van list --known-at @5",
+        )
+    )  # fmt: skip
+
+    said = (
+        "the clock was ahead when #4 was written down: #4 to #5 bear moments from Thu 1 Jan 2099 "
+        "12:00 UTC on"
+    )
+    left_out = f"{said}, left out here whenever written down. Ask by a size, like --known-at @5"
+    assert verified.code == ExitCode.DONE
+    assert verified.out.splitlines()[1:] == [
+        f"Caution: {said}. What was known then is asked by a size, like --known-at @5"
+    ]
+    assert f"Note: {left_out}" in due.out.splitlines()
+    assert fleet.err == f"Caution: {left_out}\n"
+    assert (by_size.err, by_size.code) == ("", ExitCode.DONE)

@@ -198,6 +198,7 @@ def test_a_status_kept_elsewhere_is_held_against_the_book(book: str, tmp_path: P
         "size": before.records + 1,
         "root": trust.status(book).root,
         "hints": [],
+        "cautions": [],
     }
     assert wrong.faults == [
         f"the first {before.records} records are not those of the tally '{kept}'"

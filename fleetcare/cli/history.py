@@ -8,13 +8,13 @@ from typing import Any
 import click
 
 from fleetcare.cli.app import Settings
-from fleetcare.cli.words import as_known, asks, settings, van_argument
+from fleetcare.cli.words import as_known_aside, asks, settings, van_argument
 from fleetcare.errors import ExitCode
 
 
 @click.command()
 @van_argument
-@as_known
+@as_known_aside
 @asks()
 @settings
 def history(

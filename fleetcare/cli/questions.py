@@ -9,7 +9,7 @@ import click
 
 from fleetcare.cli.app import Settings
 from fleetcare.cli.party import takes_party
-from fleetcare.cli.words import DAY, as_known, asks, settings, van_argument
+from fleetcare.cli.words import DAY, as_known, as_known_aside, asks, settings, van_argument
 from fleetcare.errors import ExitCode
 
 _DUE_KEYS = (
@@ -118,7 +118,7 @@ def hireable(
 @click.command()
 @van_argument
 @click.argument("rule")
-@as_known
+@as_known_aside
 @asks()
 @settings
 def why(

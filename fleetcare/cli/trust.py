@@ -2,11 +2,16 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import click
 
 from fleetcare.cli.app import Settings
 from fleetcare.cli.words import NUMBER, put, settings, writes
 from fleetcare.errors import ExitCode
+
+if TYPE_CHECKING:
+    from fleetcare.desk.tally import Held
 
 
 @click.command()
@@ -30,8 +35,16 @@ def status(s: Settings, /, form: str | None) -> None:
         click.echo(f"Caution: {line}")
 
 
+_tally_option = click.option(
+    "--tally",
+    "tallies",
+    multiple=True,
+    help='A tally as printed, like "4,812 7F3A-91C0-22D4-0B6E-5A17-C8F3-E049-6BD2".',
+)
+
+
 @click.command()
-@click.option("--tally", "tallies", multiple=True, help='An older tally, like "4,812 7F3A-91C0".')
+@_tally_option
 @click.option(
     "--against", "files", metavar="FILE", multiple=True, help="What status --json said earlier."
 )
@@ -48,36 +61,75 @@ def verify(
 ) -> None:
     """Check every record against its leaf, the tree, and any older tally. Nothing is repaired.
 
-    Example: fleetcare --db fleet.db verify --tally "4,812 7F3A-91C0"
+    Example: fleetcare --db fleet.db verify --tally "4,812 7F3A-91C0-22D4-0B6E-5A17-C8F3-E049-6BD2"
     """
     from fleetcare.desk import trust
     from fleetcare.render import plain
 
-    found = trust.verify(s.db, tallies, files)
+    verified = trust.verify(s.db, tallies, files)
     if form == "json":
-        click.echo(plain.as_json(found.as_data()))
+        click.echo(plain.as_json(verified.as_data()))
     else:
-        for line in found.held:
-            click.echo(line)
-        for line in found.faults:
-            click.echo(f"AT FAULT: {line}")
-    if found.faults:
+        _tell(verified.found)
+        for line in verified.cautions:
+            click.echo(f"Caution: {line}")
+    if not verified.found.sound:
         ctx.exit(ExitCode.NO)
 
 
+def _tell(found: Held) -> None:
+    """What was held, each line under its word."""
+    for line in found.held:
+        click.echo(line)
+    for line in found.hints:
+        click.echo(f"A HINT: {line}")
+    for line in found.faults:
+        click.echo(f"AT FAULT: {line}")
+
+
 @click.command()
-@click.argument("number", type=NUMBER)
+@click.argument("number", type=NUMBER, required=False)
+@click.option("--size", type=NUMBER, help="Under the tally of so many records; of all if not said.")
 @click.option("-o", "output", metavar="FILE", help="Write to a new file instead.")
+@click.option("--check", "file", metavar="FILE", help="Hold a proof to --tally. Needs no book.")
+@_tally_option
 @settings
-def prove(s: Settings, /, number: int, output: str | None) -> None:
-    """Write what proves to another program that a record is in the book (RFC 9162).
+@click.pass_context
+def prove(
+    ctx: click.Context,
+    s: Settings,
+    /,
+    number: int | None,
+    size: int | None,
+    output: str | None,
+    file: str | None,
+    tallies: tuple[str, ...],
+) -> None:
+    """Write what proves to anybody that a record is in the book (RFC 9162), or check it.
 
     Example: fleetcare --db fleet.db prove 57 -o proof.json
     """
-    from fleetcare.desk import trust
+    from fleetcare.desk import proof
     from fleetcare.render import plain
 
-    put(plain.as_json(trust.prove(s.db, number)), output)
+    if file is None:
+        if number is None or tallies:
+            raise click.UsageError(
+                'name the record, or a proof to check: "fleetcare --db FILE prove NUMBER", or '
+                '"fleetcare prove --check FILE --tally TALLY"'
+            )
+        put(plain.as_json(proof.prove(s.db, number, size)), output)
+        return
+    if number is not None or size is not None or output is not None:
+        raise click.UsageError("--check is of a proof that is made: leave out NUMBER, --size, -o")
+    if not tallies:
+        raise click.UsageError(
+            "say which tally the proof is held to: add --tally as it was printed on paper"
+        )
+    found = proof.check(file, tallies)
+    _tell(found)
+    if not found.sound:
+        ctx.exit(ExitCode.NO)
 
 
 @click.group(invoke_without_command=True)

@@ -11,7 +11,7 @@ from fleetcare.cli.app import Settings
 from fleetcare.cli.words import (
     DAY,
     NUMBER,
-    as_known,
+    as_known_aside,
     asks,
     at_option,
     done_on,
@@ -192,7 +192,7 @@ def van_gone(s: Settings, /, van: str, words: str, on: dt.date, dry_run: bool) -
 
 
 @van.command("list")
-@as_known
+@as_known_aside
 @asks()
 @settings
 def van_list(
@@ -215,7 +215,7 @@ def van_list(
 
 @van.command("show")
 @van_argument
-@as_known
+@as_known_aside
 @asks()
 @settings
 def van_show(

@@ -111,6 +111,23 @@ as_known = click.option(
 )
 
 
+def as_known_aside(callback: F) -> F:
+    """--known-at for an answer that has no place for cautions: they are messages beside it."""
+
+    @functools.wraps(callback)
+    def telling(*args: Any, known_at: Any, **kwargs: Any) -> Any:
+        if known_at is not None:
+            from fleetcare.desk.asking import hidden_at
+
+            place: str = click.get_current_context().find_root().obj.db
+            for line in hidden_at(place, known_at):
+                click.echo(f"Caution: {line}", err=True)
+        return callback(*args, known_at=known_at, **kwargs)
+
+    made: Any = as_known(telling)
+    return made  # type: ignore[no-any-return]
+
+
 def on_option(words: str) -> Callable[[F], F]:
     """--on with what the day means for the command."""
     return click.option("--on", type=DAY, help=words)

@@ -10,6 +10,7 @@ from functools import lru_cache
 from typing import Any, NamedTuple
 
 from fleetcare import shipped
+from fleetcare.desk.clocks import left_out
 from fleetcare.errors import Problem, Refused, near
 from fleetcare.records.facts import Facts
 from fleetcare.rules.book import FIRM, Book, Key
@@ -187,7 +188,8 @@ def asking(place: str, known_at: KnownAt | None = None) -> Iterator[Asked]:
             words = f"the book knew nothing yet at {known_at}: its first record is of {began}"
             raise Refused([Problem("--known-at", words)])
         caution = f"as known with the first {known:,} of {size:,} records"
-        yield then._replace(cautions=(caution,))
+        hidden = () if known_at.moment is None else left_out(connection, known)
+        yield then._replace(cautions=(caution, *hidden))
 
 
 class KnownAt(NamedTuple):
@@ -208,6 +210,14 @@ def _resolved(connection: Connection, known_at: KnownAt, size: int) -> int:
         words = f"the book holds {size:,} records: {known_at} is a size it never had"
         raise Refused([Problem("--known-at", words)])
     return known_at.size
+
+
+def hidden_at(place: str, known_at: KnownAt) -> tuple[str, ...]:
+    """What a moment leaves out of an answer by a wrong clock; a size goes by no clock."""
+    if known_at.moment is None:
+        return ()
+    with reading(place) as connection:
+        return left_out(connection, stored.size_before(connection, known_at.moment))
 
 
 def _differs(text: str) -> tuple[str, ...]:

@@ -1,23 +1,25 @@
-"""Has anyone touched the book: its tally, its check, the proof of one record."""
+"""Has anyone touched the book: its tally, its check, its copies."""
 
 from __future__ import annotations
 
+import contextlib
 import datetime as dt
-import json
-import re
 from pathlib import Path
 from typing import Any, NamedTuple
 
 from fleetcare import clock
 from fleetcare.desk.asking import asking
-from fleetcare.errors import Problem, Refused, stays
-from fleetcare.store import backup, ledger, papers
-from fleetcare.store.engine import Connection, reading, shown
+from fleetcare.desk.clocks import clocks_ahead
+from fleetcare.desk.tally import Held, Tally, as_kept, as_typed
+from fleetcare.errors import stays
+from fleetcare.store import backup, ledger, papers, shape
+from fleetcare.store.engine import Connection, has_log, reading, shown
 from fleetcare.store.tables import SCHEMA
 
 STALE = dt.timedelta(days=7)
 """How old the last copy may grow before it is spoken of; common practice, no source."""
-_TALLY = re.compile(r"@?([\d,]+)[: ]+([0-9A-Fa-f-]{9,64})")
+
+_UNREAD = "no record was read, for a table or a column is not there: restore the last good copy"
 
 
 class Status(NamedTuple):
@@ -34,16 +36,28 @@ class Status(NamedTuple):
 
 
 class Verified(NamedTuple):
-    """What a check of the book found: what holds, every fault, and the head."""
+    """What a check of the book found, what only bears a caution, and the head."""
 
-    held: list[str]
-    faults: list[str]
+    found: Held
+    cautions: list[str]
     head: ledger.Head
+
+    @property
+    def held(self) -> list[str]:
+        """What holds."""
+        return self.found.held
+
+    @property
+    def faults(self) -> list[str]:
+        """Everything that is at fault."""
+        return self.found.faults
 
     def as_data(self) -> dict[str, Any]:
         """For programs."""
-        size, root, _ = self.head
-        return {"sound": not self.faults, "faults": self.faults, "size": size, "root": root}
+        return {
+            "sound": self.found.sound, "faults": self.faults, "size": self.head.size,
+            "root": self.head.root, "hints": self.found.hints, "cautions": self.cautions,
+        }  # fmt: skip
 
 
 def status(place: str) -> Status:
@@ -75,21 +89,41 @@ def copy_wanted(place: str, found: Status) -> list[str]:
 
 def verify(place: str, tallies: tuple[str, ...] = (), files: tuple[str, ...] = ()) -> Verified:
     """Check the book, and hold older tallies to it, typed or as `status --json` wrote them."""
-    older = [*((typed, *_read(typed)) for typed in tallies), *map(_kept, files)]
-    held: list[str] = []
+    older = [*map(as_typed, tallies), *map(as_kept, files)]
+    found = Held([], [], [])
     with reading(place) as connection:
-        found = [*ledger.faults(connection), *_paper_faults(place, connection)]
         head = ledger.head_of(connection)
-        if not found:
-            held.append(f"All {head.size:,} records are as they were written down. {_line(head)}")
-        for typed, size, root in older:
-            if size > head.size:
-                found.append(f"the book holds {head.size:,} records, fewer than the {size:,} of it")
-            elif ledger.root_at(connection, size).startswith(root):
-                held.append(f"The first {size:,} records are those of the tally {typed!r}.")
-            else:
-                found.append(f"the first {size:,} records are not those of the tally {typed!r}")
-    return Verified(held, found, head)
+        found.faults.extend([*shape.faults(connection), *_journal_faults(place)])
+        if shape.lacking(connection):
+            found.faults.append(_UNREAD)
+            return Verified(found, [], head)
+        found.faults.extend([*ledger.faults(connection), *_paper_faults(place, connection)])
+        if not found.faults:
+            words = f"All {head.size:,} records are as they were written down. {_line(head)}"
+            found.held.append(words)
+        for tally in older:
+            _hold(connection, found, tally, head.size)
+        return Verified(found, clocks_ahead(connection), head)
+
+
+def _hold(connection: Connection, found: Held, tally: Tally, size: int) -> None:
+    if tally.size > size:
+        words = f"fewer than the {tally.size:,} of the tally {tally.named!r}"
+        found.faults.append(f"the book holds {size:,} records, {words}")
+        return
+    with contextlib.suppress(ValueError):  # a leaf that is no hash, told among the faults
+        found.hold(tally, ledger.root_at(connection, tally.size))
+
+
+def _journal_faults(place: str) -> list[str]:
+    """A journal mode that this program did not set. A copy beside its manifest is in one file, so
+    that it can be carried."""
+    if "://" in place or backup.manifest_of(Path(place)).exists() or has_log(Path(place)):
+        return []
+    return [
+        "the journal mode is not the one this program sets (WAL): who reads and who writes would "
+        f'wait for each other. Set it again with: fleetcare --db "{place}" init'
+    ]
 
 
 def _paper_faults(place: str, connection: Connection) -> list[str]:
@@ -100,39 +134,6 @@ def _paper_faults(place: str, connection: Connection) -> list[str]:
 
 def _line(head: ledger.Head) -> str:
     return f"Tally {head.size:,} records {head.short}, root {head.root}."
-
-
-def _read(typed: str) -> tuple[int, str]:
-    """A tally as printed: how many records, and its root or the beginning of it."""
-    match = _TALLY.fullmatch(typed.strip())
-    if not match:
-        words = f'"{typed}" is not a tally: type it as printed, like "4,812 7F3A-91C0"'
-        raise Refused([Problem("--tally", words)])
-    return int(match[1].replace(",", "")), match[2].replace("-", "").lower()
-
-
-def _kept(name: str) -> tuple[str, int, str]:
-    """An older status kept in a file: its name, how many records, the root."""
-    try:
-        kept = json.loads(Path(name).read_text(encoding="utf-8"))
-        size, root = kept["records"], kept["root"]
-    except OSError as fault:
-        raise Refused([Problem(name, f"cannot be read: {fault.strerror}")]) from None
-    except (ValueError, KeyError, TypeError):
-        size, root = None, None
-    if type(size) is not int or size < 0 or not re.fullmatch(r"[0-9a-f]{64}", str(root)):
-        words = 'holds no "records" and "root": give what "fleetcare status --json" wrote'
-        raise Refused([Problem(name, words)])
-    return name, size, root
-
-
-def prove(place: str, number: int) -> dict[str, Any]:
-    """The inclusion proof of a record; Refused where there is none."""
-    with reading(place) as connection:
-        try:
-            return ledger.proof_of(connection, number)
-        except IndexError:
-            raise Refused([Problem("", f"there is no record #{number}")]) from None
 
 
 def back_up(place: str, target: str) -> list[str]:

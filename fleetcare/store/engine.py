@@ -26,6 +26,7 @@ from fleetcare.store.tables import APPLICATION_ID, SCHEMA
 Connection = sa.Connection  # what the desk holds without knowing SQLAlchemy
 WAIT_SECONDS = 10
 _SNAPSHOT = "REPEATABLE READ"
+_JOURNAL, _WAL = 18, 2  # the octet of a file that tells its journal mode (SQLite file format, 1.3)
 
 
 def url_of(place: str) -> sa.URL:
@@ -275,6 +276,12 @@ def in_one_file(path: Path) -> None:
 def with_log(path: Path) -> None:
     """Let an SQLite book be written while it is read, as every book of ours is."""
     _journal(path, "WAL")
+
+
+def has_log(path: Path) -> bool:
+    """Whether an SQLite book is kept so. Its file says it, which no connection changes."""
+    with path.open("rb") as file:
+        return file.read(_JOURNAL + 1)[-1] == _WAL
 
 
 def _journal(path: Path, mode: str) -> None:

@@ -7,23 +7,20 @@ write all of it anew; what shows that is a tally kept elsewhere (a printed repor
 from __future__ import annotations
 
 import datetime as dt
-import hashlib
 import re
 from collections.abc import Iterator
 from typing import Any, NamedTuple
 
 import sqlalchemy as sa
 
-from fleetcare.merkle import frontier_of, inclusion_path, leaf_hash, root_of
-from fleetcare.records.kept import Erasure
-from fleetcare.records.kinds import KINDS, Adoption, Check, Reading
-from fleetcare.records.leaf import commitment, leaf_bytes, utc_text
-from fleetcare.store import tables
-from fleetcare.store.erase import uses_of, word_columns
+from fleetcare.merkle import frontier_of, leaf_hash, root_of
+from fleetcare.records.kinds import KINDS, Check, Reading
+from fleetcare.records.leaf import leaf_bytes, utc_text
+from fleetcare.store import beside, tables
 from fleetcare.store.rows import make_check
 
 _HASH = re.compile(r"[0-9a-f]{64}")
-_SALT = re.compile(r"[0-9a-f]{32}")
+_PRINTED = 32  # digits of a root, four bits each
 
 
 class Head(NamedTuple):
@@ -35,13 +32,14 @@ class Head(NamedTuple):
 
     @property
     def short(self) -> str:
-        """The root in eight digits, for paper: 7F3A-91C0."""
+        """The root as it is printed."""
         return short_of(self.root)
 
 
 def short_of(root: str) -> str:
-    """A root in eight digits, for paper: 7F3A-91C0."""
-    return f"{root[:4]}-{root[4:8]}".upper()
+    """A root as it is printed: the first half of it, 128 bits, in groups of four digits. A book can
+    be forged until it agrees with a few digits of a root, and not with so many."""
+    return "-".join(re.findall("....", root[:_PRINTED])).upper()
 
 
 def head_of(connection: sa.Connection) -> Head:
@@ -72,8 +70,7 @@ def faults(connection: sa.Connection) -> Iterator[str]:
             yield from _records(connection, kind, record)
         except (ValueError, TypeError):
             yield from _unreadable(connection, kind, record)
-    yield from _words(connection)
-    yield from _rulebooks(connection)
+    yield from beside.faults(connection)
     yield from _tree(connection)
 
 
@@ -147,12 +144,10 @@ def _records(connection: sa.Connection, kind: str, record: Any) -> Iterator[str]
         .order_by(ledger.c.number)
     )
     readings = readings_of(connection) if record is Check else {}
-    seen = 0
     for number, recorded_at, recorded_by, leaf, of_van, *fields in connection.execute(query):
         if fields[0] is None:
             yield f"#{number} ({kind}): its fields are missing"
             continue
-        seen += 1
         if record is Check:
             made = make_check((*fields, tuple(readings.pop((fields[1], number), ()))))
         else:
@@ -163,9 +158,12 @@ def _records(connection: sa.Connection, kind: str, record: Any) -> Iterator[str]
             yield f"#{number} ({kind}): its fields are not those it was written down with"
     for van, number in readings:
         yield f"#{number}: readings stand under it that are of no check of {van}"
-    rows = connection.execute(sa.select(sa.func.count()).select_from(table)).scalar_one()
-    if rows != seen:
-        yield f'"{table.name}" holds {rows - seen} rows that are no record'
+    of_kind = sa.select(ledger.c.number).where(on, ledger.c.kind == kind)
+    stray = sa.select(table.c.number).where(~of_kind.exists()).order_by(table.c.number)
+    numbers = connection.execute(stray).scalars().all()
+    if numbers:
+        listed = ", ".join(f"#{number}" for number in numbers)
+        yield f'"{table.name}" holds rows that are no record: {listed}'
 
 
 def _unreadable(connection: sa.Connection, kind: str, record: Any) -> Iterator[str]:
@@ -205,61 +203,3 @@ def readings_of(connection: sa.Connection) -> dict[tuple[str, int], list[Reading
             listed.append(Reading("a line before this one is missing", None, ""))
         listed.append(Reading(*fields))
     return found
-
-
-def _words(connection: sa.Connection) -> Iterator[str]:
-    """Names and words are those that were committed to; the empty ones were erased."""
-    said = tables.said.c
-    query = sa.select(said.commitment, said.salt, said.text)
-    empty, changed = 0, []
-    for made, salt, text in connection.execute(query):
-        if text is None:
-            empty += 1
-        elif not _SALT.fullmatch(salt) or commitment(salt, text) != made:
-            changed.append(made)
-    if changed:
-        used = {use.number for use in uses_of(connection, changed)}
-        listed = ", ".join(f"#{number}" for number in sorted(used)) or "no record"
-        yield f"a name or words of {listed} were changed: they are not those committed to"
-    for table, name in word_columns():
-        held = sa.select(table.c.number).join(
-            tables.said, table.c[name] == said.commitment, isouter=True
-        )
-        query_lost = held.where(table.c[name].is_not(None), said.commitment.is_(None))
-        for number in connection.execute(query_lost).scalars():
-            yield f"#{number}: a name or words of it are missing"
-    erased = tables.TABLES[Erasure].c.emptied
-    told = connection.execute(sa.select(sa.func.coalesce(sa.func.sum(erased), 0))).scalar_one()
-    if empty != told:
-        yield f"{empty:,} names or words are empty, and erasures tell of {told:,}"
-
-
-def _rulebooks(connection: sa.Connection) -> Iterator[str]:
-    """Every rulebook adopted is there, and is that of its digest."""
-    adoption, rulebook = tables.TABLES[Adoption].c, tables.rulebook.c
-    query = sa.select(adoption.number, adoption.digest, rulebook.text).join_from(
-        tables.TABLES[Adoption], tables.rulebook, adoption.digest == rulebook.digest, isouter=True
-    )
-    for number, digest, text in connection.execute(query.order_by(adoption.number)):
-        if text is None:
-            yield f"#{number} (adoption): the text of its rules is missing"
-        elif hashlib.sha256(text.encode()).hexdigest() != digest:
-            yield f"#{number} (adoption): the text of its rules was changed"
-
-
-def proof_of(connection: sa.Connection, number: int) -> dict[str, Any]:
-    """What proves to another program that a record is in the book, by RFC 9162 2.1.3.
-
-    The leaf text hashed with a zero byte before it gives the leaf hash. Raises IndexError for a
-    record that is not there.
-    """
-    leaves, head = leaves_of(connection), head_of(connection)
-    path = inclusion_path(leaves, number - 1)
-    return {
-        "record": number,
-        "leaf_hash": leaves[number - 1].hex(),
-        "leaf_index": number - 1,
-        "tree_size": head.size,
-        "root_hash": head.root,
-        "inclusion_path": [one.hex() for one in path],
-    }

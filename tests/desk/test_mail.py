@@ -94,6 +94,7 @@ def test_the_report_arrives_as_text_as_a_page_and_with_the_workbook(
     assert kept.letters[0].rcpt_tos == ["a@example.org", "b@example.org"]
     assert letter["Subject"] == "Due on Sat 1 Aug 2026: 1 to act on now"
     assert plain.get_content().split() == typed(good, "due", DAY).split()
+    assert typed(good, "due", DAY).splitlines()[-1] in page.get_content()
     assert "<script>" not in page.get_content()
     assert "&lt;script&gt;alert(1)&lt;/script&gt; &amp; so on" in page.get_content()
     assert sheet.get_filename() == "insurers-2026-08-01.xlsx"

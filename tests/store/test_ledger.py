@@ -12,8 +12,7 @@ import sqlalchemy as sa
 
 from fleetcare import merkle
 from fleetcare.desk import trust
-from fleetcare.desk.asking import asking
-from fleetcare.errors import Refused
+from fleetcare.errors import Refused, UsageFault
 from fleetcare.store import ledger, tables
 from fleetcare.store.engine import reading
 from tests.typed import typed, typed_all
@@ -97,7 +96,7 @@ def test_a_book_nobody_touched_holds(book: str) -> None:
         (
             "INSERT INTO gone (number, van, \"on\", words) SELECT 31, 'V01', '2026-01-01', words"
             " FROM defects",
-            '"gone" holds 1 rows that are no record',
+            '"gone" holds rows that are no record: #31',
         ),
     ],
 )
@@ -114,21 +113,70 @@ def test_an_older_tally_is_held_against_the_book(book: str) -> None:
     """What grew by records alone still begins with it; one record changed and it does not."""
     before = trust.status(book)
     typed(book, 'event V01 knock "gate"', ON)
-    held, found, _ = trust.verify(book, (f"{before.records} {before.tally}",))
-    longer, none, _ = trust.verify(book, (f"{before.records}: {before.root}", "999 7F3A-91C0"))
-    _, wrong, _ = trust.verify(book, (f"{before.records} 0000-0000",))
+    right = trust.verify(book, (f"{before.records} {before.tally}",))
+    longer = trust.verify(book, (f"{before.records}: {before.root}", "999 7F3A-91C0"))
+    wrong = trust.verify(book, (f"{before.records} 0000-0000",))
 
-    assert (found, len(held)) == ([], 2)
-    assert len(longer) == 2
-    assert none == ["the book holds 35 records, fewer than the 999 of it"]
-    assert wrong == [
+    assert (right.faults, right.found.sound, len(right.held)) == ([], True, 2)
+    assert len(longer.held) == 2
+    assert longer.faults == [
+        "the book holds 35 records, fewer than the 999 of the tally '999 7F3A-91C0'"
+    ]
+    assert wrong.faults == [
         f"the first {before.records} records are not those of the tally '{before.records} 0000-0000'"
     ]
-    with pytest.raises(Refused) as fault:
-        trust.verify(book, ("seven",))
+
+
+@pytest.mark.parametrize("before", ["", "@", "Tally "])
+@pytest.mark.parametrize("between", [" ", ": ", " records "])
+def test_it_is_said_how_much_of_a_root_was_given(book: str, before: str, between: str) -> None:
+    """Fewer than 64 bits are a hint, which is no proof; from 64 on they are told."""
+    root = trust.status(book).root.upper()
+    printed = trust.status(book).tally
+    found = {}
+    for given in (root[:4], root[:8], root[:15], root[:16], f"{root[:16]}-{root[16:28]}", printed):
+        typed_in = f"{before}34{between}{given}"
+        verified = trust.verify(book, (typed_in,))
+        assert verified.faults == []
+        found[given] = (verified.found.hints, verified.held[1:], verified.found.sound)
+
+    for given, bits in zip(found, (16, 32, 60, 64, 112, 128), strict=True):
+        named = f"'{before}34{between}{given}'"
+        hint = (
+            f"the first 34 records agree with the {bits} bits of the tally {named}, which is a "
+            "hint and no proof: a book can be forged to agree with fewer than 64 bits. Give a "
+            "tally with more of its root"
+        )
+        proof = (
+            f"The first 34 records are those of the tally {named}: {bits} bits of its root agree."
+        )
+        assert found[given] == (([hint], [], False) if bits < 64 else ([], [proof], True))
+
+
+@pytest.mark.parametrize(
+    "given",
+    ["seven", "678 ---------", "678 ", "678", "678 7F3A-91C0-", "678 -7F3A", "7F3A-91C0",
+     "678 " + "0" * 65, "٣ 7F3A", "678 7F3A 91C0"],
+)  # fmt: skip
+def test_what_is_no_tally_cannot_be_read(book: str, given: str) -> None:
+    """No root, signs alone, more than a root, digits of another script: exit code 2."""
+    with pytest.raises(UsageFault) as fault:
+        trust.verify(book, (given,))
+
     assert str(fault.value) == (
-        '--tally: "seven" is not a tally: type it as printed, like "4,812 7F3A-91C0"'
+        f'--tally: "{given}" is not a tally: type it as printed, like '
+        '"4,812 7F3A-91C0-22D4-0B6E-5A17-C8F3-E049-6BD2"'
     )
+
+
+def test_a_leaf_that_is_no_hash_is_told_with_a_tally_too(book: str) -> None:
+    """The root of then can't be worked out: the leaf is named, and the tally is not held to it."""
+    tally = f"34 {trust.status(book).tally}"
+    _touch(book, "UPDATE record SET leaf = 'no hash' WHERE number = 3")
+    found = trust.verify(book, (tally,))
+
+    assert "#3: its leaf is no hash" in found.faults
+    assert found.held == []
 
 
 def test_a_status_kept_elsewhere_is_held_against_the_book(book: str, tmp_path: Path) -> None:
@@ -140,12 +188,17 @@ def test_a_status_kept_elsewhere_is_held_against_the_book(book: str, tmp_path: P
     kept.write_text(json.dumps({"records": before.records, "root": "0" * 64}))
     wrong = trust.verify(book, (), (str(kept),))
 
-    assert right.held[1] == (f"The first {before.records} records are those of the tally '{kept}'.")
+    assert right.held[1] == (
+        f"The first {before.records} records are those of the tally '{kept}': 256 bits of its root "
+        "agree."
+    )
     assert right.as_data() == {
         "sound": True,
         "faults": [],
         "size": before.records + 1,
         "root": trust.status(book).root,
+        "hints": [],
+        "cautions": [],
     }
     assert wrong.faults == [
         f"the first {before.records} records are not those of the tally '{kept}'"
@@ -156,21 +209,6 @@ def test_a_status_kept_elsewhere_is_held_against_the_book(book: str, tmp_path: P
         with pytest.raises(Refused) as fault:
             trust.verify(book, (), (str(kept),))
         assert str(fault.value) == f"{kept}: {says_nothing}"
-
-
-def test_each_record_is_proved_to_be_in_the_book(book: str) -> None:
-    """The proof holds by RFC 9162 for the root at the head, and for no other record."""
-    with asking(book) as asked:
-        size = asked.as_of.known_at
-    for number in range(1, size + 1):
-        proof = trust.prove(book, number)
-        path = [bytes.fromhex(one) for one in proof["inclusion_path"]]
-        root = bytes.fromhex(proof["root_hash"])
-        leaf = bytes.fromhex(proof["leaf_hash"])
-        assert merkle.includes(leaf, number - 1, proof["tree_size"], path, root)
-        assert not merkle.includes(leaf, number % size, proof["tree_size"], path, root)
-    with pytest.raises(Refused, match=f"^there is no record #{size + 1}$"):
-        trust.prove(book, size + 1)
 
 
 def test_both_engines_have_the_same_root(place: str) -> None:

@@ -252,7 +252,7 @@ def add_driver(book: Writing, hire: Hire, seen: Seen) -> None:
     made: Driver = put(book, new)
     until = f", to {day_words(made.last_day)}" if made.last_day else ", no last day said"
     book.tell(
-        f"#{made.number} {hire.ref}: licence of driver {made.driver} seen by {made.shown} "
+        f"#{made.number} {hire.ref}: licence of driver {made.driver} seen ({made.shown}) "
         f"{day_words(on)}: {made.licence}{until}."
     )
 

@@ -109,7 +109,7 @@ def test_a_filled_handover_is_a_walkaround_and_the_van_may_be_released(
     assert said == [
         "#32 V01: walkaround check passed Sat 1 Aug 2026, 44 lines, 11 readings.",
         "#33 V01: water flushed.",
-        "#34 H1: licence of driver 1 seen by photocard Sat 1 Aug 2026: B, to Sun 1 Jan 2034.",
+        "#34 H1: licence of driver 1 seen (photocard) Sat 1 Aug 2026: B, to Sun 1 Jan 2034.",
         "#35 handover sheet of H1 kept, signed by Wilf.",
         "Release it with: fleetcare hire out H1 --by NAME --odometer READING",
         "V01 (QI24 QIQ): hireable through Mon 10 Aug 2026, unchanged. First to lapse: gas safety check.",

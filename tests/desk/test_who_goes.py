@@ -44,7 +44,7 @@ def test_what_a_driver_showed_goes_before_what_was_said(good: str) -> None:
 
     said = _type(good, "hire driver H1 --licence C1 --until 2026-08-04 --shown photocard")
     assert said.splitlines()[0] == (
-        "#33 H1: licence of driver 1 seen by photocard Sat 1 Aug 2026: C1, to Tue 4 Aug 2026."
+        "#33 H1: licence of driver 1 seen (photocard) Sat 1 Aug 2026: C1, to Tue 4 Aug 2026."
     )
     stopped = _asked(good)
     assert [(b.rule, b.reason) for b in stopped.blocking] == [
@@ -94,6 +94,7 @@ def test_more_people_than_belts_is_a_no_and_children_are_told_of(good: str) -> N
     assert [(b.rule, b.reason) for b in five.blocking] == [
         ("belts", "5 people, 4 seats with belts")
     ]
+    assert five.bookable == "no"  # to say another number of seats is no work
     children = _asked(good, None, party=Party(people=4, children=2))
     assert children.hireable == "yes"
     assert children.cautions[0].startswith(
@@ -148,7 +149,7 @@ def test_no_key_without_licence_and_sheet(good: str, tmp_path: Path) -> None:
     said = typed(good, command, LATER).splitlines()
 
     assert (
-        "#38 H1: licence of driver 1 seen by photocard Fri 27 Nov 2026: B, to Sun 1 Jan 2034."
+        "#38 H1: licence of driver 1 seen (photocard) Fri 27 Nov 2026: B, to Sun 1 Jan 2034."
         in said
     )
     assert refused(good, command, LATER) == "this handover sheet of H1 is in the book already (#39)"

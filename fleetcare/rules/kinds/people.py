@@ -16,7 +16,7 @@ from fleetcare.rules.kinds.case import (
     Kind,
     Reads,
 )
-from fleetcare.rules.remedies import named_remedy
+from fleetcare.rules.remedies import no_remedy
 from fleetcare.timeline import always
 
 
@@ -41,7 +41,7 @@ KIND = Kind(
     judge,
     ALWAYS | {"belts enough": "in date", "children go": "in date", "too many people": "failed"},
     lambda rule: Reads(facts=("belted_seats",), party=("people", "children")),
-    remedy=named_remedy,
+    remedy=no_remedy,
     rests_on=lambda rule: ("belted_seats",),
     of_party=lambda rule: True,
     broken=frozenset({"too many people"}),

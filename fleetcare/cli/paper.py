@@ -44,6 +44,8 @@ def picture(s: Settings, /, what: str, on: dt.date | None, output: str | None) -
 
     name = output or f"picture-{what}.svg"
     dots = name.lower().endswith(".png")
+    if not dots and not name.lower().endswith(".svg"):
+        raise click.BadParameter(f'"{name}" is drawn as .svg or .png: say which', param_hint="-o")
     put_bytes(pictures.drawn(s.db, what, on, dots=dots), name)
     click.echo(name)
 

@@ -115,6 +115,7 @@ def statement(within: Context, new: VanFacts) -> list[Problem]:
         typed = getattr(new, name, None)
         words = unusual(typed, fact.holds, fact.usual) if typed and fact.usual else None
         found += fault(name, words) if words else []
+    found += _rewritten(within.facts, new)
     if not within.facts.stated:
         beside = [v for v in within.others.vans() if v.casefold() == new.van.casefold()]
         found += fault("van", f'"{beside[0]}" is in the fleet already') if beside else []
@@ -126,6 +127,32 @@ def statement(within: Context, new: VanFacts) -> list[Problem]:
             found += fault("plate", f'"{new.plate}" is the plate of {van} already')
     last = new._replace(number=new.number or SUPPOSED)  # said last, though not written down yet
     return found + _masses(fit_outs([*within.facts.stated, last])[-1][1].facts, new)
+
+
+_SAID_BY_NAME = ("number", "van", "on", "places", "has", "even_so")
+
+
+def _rewritten(facts: Facts, new: VanFacts) -> list[Problem]:
+    """What was said from the van's beginning and is now said otherwise from there: last year's
+    answers would change without a word."""
+    if new.on is not None:
+        return []
+    found = []
+    for name in (one for one in VanFacts._fields if one not in _SAID_BY_NAME):
+        earlier = [s for s in facts.stated if s.on is None and getattr(s, name) is not None]
+        value = getattr(new, name)
+        if not earlier or value is None or getattr(earlier[-1], name) == value:
+            continue
+        was, number = _plain(getattr(earlier[-1], name)), earlier[-1].number
+        words = f"{_plain(value)} would stand from the van's beginning, where {was} was said "
+        found += fault(name, f"{words}(#{number}): say from which day with --on")
+    return found
+
+
+def _plain(value: Any) -> str:
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    return str(value)
 
 
 _AXLES = ("front_axle_mass", "rear_axle_mass", "tag_axle_mass")

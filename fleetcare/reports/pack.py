@@ -9,6 +9,7 @@ from typing import Any, NamedTuple
 
 from fleetcare.reports.answered import Answered
 from fleetcare.reports.fleet import van_shown
+from fleetcare.reports.handed import handed
 from fleetcare.reports.insurers import FITTED_AS, Sheet, Sheets, fitted_cells
 from fleetcare.rules.evidence import records_of
 from fleetcare.rules.outcome import Judgement, Outcome
@@ -53,6 +54,7 @@ def pack(judged: Judgement, start: dt.date, through: dt.date, kept: list[Answere
         Sheet(
             "Hires of these days", sheets.hires.headings[2:], _hires(sheets.hires, start, through)
         ),
+        *handed(judged, start, through),
     ]
     answers = [
         _answer(row)

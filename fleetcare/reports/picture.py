@@ -39,6 +39,7 @@ class Picture(NamedTuple):
     until: dt.date
     bars: tuple[Bar, ...]
     note: str
+    throughout: tuple[str, ...] = ()  # what is in date on every day of it, by name
 
 
 def frame(on: dt.date) -> tuple[dt.date, dt.date]:
@@ -48,16 +49,44 @@ def frame(on: dt.date) -> tuple[dt.date, dt.date]:
 
 
 def of_van(judged: Judgement, on: dt.date, note: str) -> Picture:
-    """One van: a row a rule and place that applies in those months, and its hires on top."""
+    """One van: its hires on top, then a row a rule and place that applies in those months, what
+    lapses first above what lapses later. What is in date throughout is named and has no row; what
+    is asked at each handover is drawn on the days of hires that have begun, and on no other."""
     start, until = frame(on)
-    bars = [Bar("hires", (), _hires(judged, start, until))]
+    hires = _hires(judged, start, until)
+    rows, throughout = [], []
     for outcome in judged.outcomes:
         spans = tuple(_standings(outcome, start, until))
-        if any(span.word != "not applicable" for span in spans):
-            bars.append(Bar(titled(outcome), spans))
+        if outcome.rule.blocks == "at handover" and outcome.kind.each_handover:
+            spans = tuple(_within(spans, [hire for hire in hires if hire.start <= on]))
+        words = {span.word for span in spans}
+        if words == {"in date"} and spans[0].start == start and spans[-1].until == until:
+            throughout.append(titled(outcome))
+        elif words - {"not applicable"}:
+            rows.append(Bar(titled(outcome), spans))
+    rows.sort(key=lambda bar: _lapses(bar, on, until))
     plate = judged.plate_on(on)
     named = f"{judged.van} ({plate})" if plate else judged.van
-    return Picture(named, on, start, until, tuple(bars), note)
+    bars = (Bar("hires", (), hires), *rows)
+    return Picture(named, on, start, until, bars, note, tuple(throughout))
+
+
+_GOOD = ("in date", "not applicable")
+
+
+def _lapses(bar: Bar, on: dt.date, until: dt.date) -> dt.date:
+    """The first day from a day on that a row is not in date; after the chart where it is."""
+    bad = (max(span.start, on) for span in bar.spans if span.word not in _GOOD and span.until > on)
+    return min(bad, default=until)
+
+
+def _within(spans: tuple[Span, ...], hires: list[Span]) -> Iterator[Span]:
+    """How a row stands on the days of hires, and nothing between them."""
+    for hire in hires:
+        for span in spans:
+            first, end = max(span.start, hire.start), min(span.until, hire.until)
+            if first < end:
+                yield Span(first, end, span.word)
 
 
 def of_fleet(judgements: Iterable[Judgement], on: dt.date, note: str, firm: str) -> Picture:

@@ -23,7 +23,7 @@ LINES: dict[str, tuple[str, ...]] = {
     "handbook": ("handbook", "handbook yard", "handbook yrd"),
     "demo": (),  # builds the whole sample: once is enough, below
     "van add": ("van add V77 --jurisdiction gb", "van add V01 --jurisdiction gb"),
-    "van change": ("van change V01 --seats 5", "van change V99 --seats 5"),
+    "van change": ("van change V01 --belted-seats 4", "van change V99 --seats 5"),
     "van lay-up": ('van lay-up V11 "SORN" --from 2026-11-30',),
     "van gone": ('van gone V12 --on 2026-11-23 "sold"',),
     "van list": ("van list", "--db none.db van list"),

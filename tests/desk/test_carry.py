@@ -437,7 +437,7 @@ def test_a_name_of_the_book_is_its_inspector_in_a_file_too(good: str, tmp_path: 
         good,
         [
             'inspector add "Old Card" --scope electrical --from 2010-01-01 --through 2020-01-01',
-            "van change V01 --mains",
+            "van change V01 --mains --even-so fitted",
         ],
         DAY,
     )

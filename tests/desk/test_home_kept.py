@@ -29,7 +29,7 @@ def test_a_home_is_not_cleared_by_a_correction(good: str) -> None:
 
 def test_a_home_is_not_withdrawn_with_the_statement_that_said_it(good: str) -> None:
     """The statement that said it stays while it is the only one that does, others or not."""
-    typed(good, "van change V01 --height 2910mm", ON)
+    typed(good, "van change V01 --height 2910mm --even-so measured", ON)
     with pytest.raises(Refused) as refused:
         typed(good, "withdraw 6 slip", ON)
 

@@ -15,6 +15,7 @@ import pytest
 from fleetcare.desk import pack
 from fleetcare.errors import Refused
 from fleetcare.reports.label import label_of
+from tests.desk.test_sheets import fill
 from tests.typed import typed, typed_all
 
 DAY = dt.date(2026, 8, 1)
@@ -235,3 +236,29 @@ def test_how_many_pages_of_a_scan_can_be_set(monkeypatch: pytest.MonkeyPatch) ->
     assert typeset.pages_of("a.pdf", _pdf_of(5)) == (3, True)
     assert typeset.pages_of("a.pdf", b"%PDF-1.7 and nothing more") == (0, True)
     assert typeset.pages_of("a.png", _png()) == (1, False)
+
+
+def test_the_pack_holds_what_was_handed_over_and_what_happened(good: str, tmp_path: Path) -> None:
+    """Licences, each sheet line by line with what the hirer was shown, and the words of an event."""
+    for line in (
+        "hire add V01 --from 2026-08-01 --through 2026-08-05 --ref H1",
+        f"handover V01 H1 --sheet {tmp_path}/h.txt",
+    ):
+        typed(good, line, DAY)
+    (tmp_path / "f.txt").write_text(fill((tmp_path / "h.txt").read_text("utf-8")), "utf-8")
+    for line in (
+        f"handover V01 H1 --from-file {tmp_path}/f.txt --by Wilf --at 09:30",
+        "hire out H1 --by Wilf --odometer 1000mi --at 10:00",
+        'event V01 knock "bollard at the ferry" --by Wilf',
+    ):
+        typed(good, line, DAY)
+    text = _text(pack.evidence(good, "V01", DAY, LAST))
+
+    for words in (
+        "Handover sheet of H1, Sat 1 Aug 2026 09:30, signed by Wilf (#35)",
+        "Shown: height and mass of this van, and where both are written yes",
+        "Tread, lowest in the central three-quarters, in mm front-left 6.1mm",
+        "Licences seen", "B Sun 1 Jan 2034 photocard Sat 1 Aug 2026 #34",
+        "knock Sat 1 Aug 2026", "bollard at the ferry",
+    ):  # fmt: skip
+        assert words in text, words

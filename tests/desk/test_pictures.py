@@ -3,15 +3,18 @@
 from __future__ import annotations
 
 import datetime as dt
+from itertools import pairwise
 from pathlib import Path
 from xml.etree import ElementTree as ET
 
+import click
 import pytest
 
 from fleetcare.desk import pictures
 from fleetcare.desk.asking import asking
 from fleetcare.reports.picture import frame, months, of_van
 from tests.typed import typed
+from tests.vans import TREAD
 
 DAY = dt.date(2026, 8, 1)
 SVG = "{http://www.w3.org/2000/svg}"
@@ -99,3 +102,49 @@ def test_a_picture_is_written_by_its_name(good: str, tmp_path: Path) -> None:
     assert (tmp_path / "v.png").read_bytes()[:4] == b"\x89PNG"
     with pytest.raises(Exception, match="is there already"):
         typed(good, f"picture fleet -o {tmp_path}/fleet.svg", DAY)
+
+
+def test_a_van_shows_first_what_lapses_first_and_folds_what_never_changes(good: str) -> None:
+    """What is asked at each handover is drawn on the days of a hire that has begun, and on none of
+    one to come; what is in date on every day is named below."""
+    for line in (
+        "hire add V01 --from 2026-08-01 --through 2026-08-04 --ref H1",
+        "hire add V01 --from 2026-09-01 --through 2026-09-04 --ref H2",
+        f'record V01 walkaround --pass --by "B. Smith" {TREAD}',
+    ):
+        typed(good, line, DAY)
+    with asking(good) as asked:
+        picture = of_van(asked.judged("V01"), DAY, "note")
+    rows = [bar.name for bar in picture.bars]
+    walked = next(bar for bar in picture.bars if bar.name == "walkaround check")
+    svg = pictures.draw(good, "V01", DAY)
+
+    assert rows[:2] == ["hires", "tread to go out front-left"]  # used up on the day it is due back
+    assert rows.index("gas safety check") < rows.index("chassis service")
+    assert {(s.start, s.until) for s in walked.spans} <= {
+        (dt.date(2026, 8, 1), dt.date(2026, 8, 3)), (dt.date(2026, 8, 3), dt.date(2026, 8, 5)),
+    }  # fmt: skip
+    assert {"smoke alarm living-area", "tyre age front-left"} <= set(picture.throughout)
+    assert not set(rows) & set(picture.throughout)
+    assert "In date throughout: " in svg
+
+
+def test_no_name_in_a_picture_runs_into_another(sample_book: str) -> None:
+    """In each row of the fleet the words, as wide as they are taken to be, stand apart."""
+    root = ET.fromstring(pictures.draw(sample_book, "fleet", dt.date(2026, 11, 23)))
+    rows: dict[str, list[tuple[float, float]]] = {}
+    for one in root.iter(f"{SVG}text"):
+        x, words = float(one.get("x", "0")), one.text or ""
+        if float(one.get("y", "0")) > 90 and not words.startswith("Tally"):
+            rows.setdefault(one.get("y", ""), []).append((x, x + 6.1 * len(words)))
+
+    assert sum(map(len, rows.values())) > 40
+    for places in rows.values():
+        ordered = sorted(places)
+        assert all(a[1] <= b[0] for a, b in pairwise(ordered)), ordered
+
+
+def test_an_ending_nobody_draws_is_refused(good: str, tmp_path: Path) -> None:
+    """Said before anything is drawn."""
+    with pytest.raises(click.BadParameter, match='"x.pdf" is drawn as .svg or .png: say which$'):  # noqa: RUF043
+        typed(good, "picture V01 -o x.pdf", DAY)

@@ -23,11 +23,11 @@ SLIPS = [
         '--reading "pressure=6.5psi": 6.5psi is none of a motorhome\'s: 15psi to 110psi is usual',
     ),
     (
-        "van change V01 --height 305mm",
+        "van change V01 --on 2026-07-01 --height 305mm",
         "--height: 305mm is none of a motorhome's: 1900mm to 4200mm is usual",
     ),
     (
-        "van change V01 --max-mass 350kg",
+        "van change V01 --on 2026-07-01 --max-mass 350kg",
         "--max-mass: 350kg is none of a motorhome's: 1500kg to 12000kg is usual",
     ),
     (
@@ -52,11 +52,11 @@ SLIPS = [
         'fleet number: "V01" is in the fleet already',
     ),
     (
-        "van change V01 --max-mass 3850kg --front-axle-mass 1850kg --rear-axle-mass 1900kg",
+        "van change V01 --on 2026-07-01 --max-mass 3850kg --front-axle-mass 1850kg --rear-axle-mass 1900kg",
         "--max-mass: 3850kg is more than the axles together: 3750 kg",
     ),
     (
-        "van change V01 --running-order-mass 3500kg",
+        "van change V01 --on 2026-07-01 --running-order-mass 3500kg",
         "--running-order-mass: 3500kg leaves nothing to load of 3500kg",
     ),
 ]
@@ -111,3 +111,18 @@ def test_figures_that_contradict_a_pass_are_asked_back(good: str) -> None:
     )
     typed_all(good, [f'{line} --even-so "as on the sheet"'], today)
     assert "cannot say" in typed(good, "why V01 gas-tightness", today)
+
+
+def test_nothing_rewrites_last_year_by_silence(good: str) -> None:
+    """A fact that was said from the beginning is said otherwise from a day on, or even so."""
+    words = (
+        "--max-mass: 3850kg would stand from the van's beginning, where 3500kg was said (#6): say "
+        "from which day with --on\n"
+        'If it is true, add: --even-so "why"'
+    )
+
+    assert refused(good, "van change V01 --max-mass 3850kg").endswith(words)
+    mains = refused(good, "van change V01 --mains")
+    assert mains.startswith("--mains: yes would stand from the van's beginning, where no was said")
+    typed(good, "van change V01 --max-mass 3500kg --berths 4", dt.date(2026, 8, 1))
+    typed(good, "van change V01 --max-mass 3300kg --on 2026-08-01", dt.date(2026, 8, 1))

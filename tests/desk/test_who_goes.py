@@ -20,7 +20,7 @@ from tests.vans import TREAD
 D = dt.date.fromisoformat
 ON, LATER = D("2026-08-01"), D("2026-11-27")
 H1 = "hire add V01 --from 2026-08-01 --through 2026-08-05 --ref H1"
-HEAVY = "van change V01 --max-mass 3850kg --front-axle-mass 1900kg --rear-axle-mass 2240kg"
+HEAVY = "van change V01 --max-mass 3850kg --front-axle-mass 1900kg --rear-axle-mass 2240kg --even-so plate"
 
 
 def _type(place: str, *lines: str, day: dt.date = ON) -> str:
@@ -209,7 +209,7 @@ def test_a_firm_that_asks_for_no_sheet_says_so(good: str, tmp_path: Path) -> Non
     assert "No handover sheet is kept for H1" in typed(good, OUT, LATER)
 
 
-MAINS = "van change V01 --mains"
+MAINS = "van change V01 --mains --even-so fitted"
 SPARK = 'record V01 electrical --on 2026-07-01 --pass --by "E. Spark"'
 
 

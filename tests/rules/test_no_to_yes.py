@@ -187,7 +187,7 @@ def test_an_axle_bears_what_its_tyres_carry_and_not_a_kilogram_more(good: str) -
     typed_all(good, [f"fit V01 tyre rear-{side} {mark}" for side in ("left", "right")], ON)
 
     assert _against(_asked(good)) == ("yes", [])
-    typed(good, "van change V01 --rear-axle-mass 2001kg", ON)
+    typed(good, "van change V01 --rear-axle-mass 2001kg --even-so plated", ON)
     assert _against(_asked(good)) == (
         "no",
         [("tyre-load", "rear axle", "tyres carry 2000 kg, the weight plate says 2001 kg")],

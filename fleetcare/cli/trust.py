@@ -22,7 +22,7 @@ def status(s: Settings, /, form: str | None) -> None:
 
     Example: fleetcare --db fleet.db status
     """
-    from fleetcare.desk import trust
+    from fleetcare.desk import trust, witness
     from fleetcare.render import plain
 
     found = trust.status(s.db)
@@ -31,7 +31,7 @@ def status(s: Settings, /, form: str | None) -> None:
         return
     for name, value in found._asdict().items():
         click.echo(f"{name.replace('_', ' '):<14} {value or 'none known of'}")
-    for line in trust.copy_wanted(s.db, found):
+    for line in [*trust.copy_wanted(s.db, found), *witness.wanted(s.db)]:
         click.echo(f"Caution: {line}")
 
 
@@ -46,7 +46,11 @@ _tally_option = click.option(
 @click.command()
 @_tally_option
 @click.option(
-    "--against", "files", metavar="FILE", multiple=True, help="What status --json said earlier."
+    "--against",
+    "files",
+    metavar="FILE",
+    multiple=True,
+    help="A witness, or what status --json said earlier.",
 )
 @click.option("--json", "form", flag_value="json", help="Print JSON.")
 @settings
@@ -59,7 +63,8 @@ def verify(
     files: tuple[str, ...],
     form: str | None,
 ) -> None:
-    """Check every record against its leaf, the tree, and any older tally. Nothing is repaired.
+    """Check every record against its leaf, the tree, and any older tally or witness. Nothing is
+    repaired.
 
     Example: fleetcare --db fleet.db verify --tally "4,812 7F3A-91C0-22D4-0B6E-5A17-C8F3-E049-6BD2"
     """

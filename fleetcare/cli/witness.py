@@ -19,6 +19,13 @@ def witness(s: Settings, /, to: str | None) -> None:
     """
     from fleetcare.desk import witness as desk
 
+    if to and "@" in to:
+        from fleetcare.desk.mail import is_address
+
+        if is_address(to):
+            raise click.UsageError(
+                f'--to "{to}" is an address: name a file, and "fleetcare mail due" takes it along'
+            )
     for line in desk.add(s.db, to):
         click.echo(line)
 

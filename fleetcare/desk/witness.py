@@ -94,6 +94,19 @@ def add(place: str, to: str | None) -> list[str]:
     return stays(lines)
 
 
+def told_again(place: str) -> tuple[list[str], Path | None]:
+    """Tell the witness that is remembered how the book stands: what to say of it, and the file
+    where it was told. What goes wrong with it stops nothing else."""
+    name = store.remembered(place)
+    if name is None:
+        return [], None
+    try:
+        return add(place, None), Path(name)
+    except Refused as fault:
+        words = "Caution: the witness was not told how the book stands"
+        return [f"{words}: {problem}" for problem in fault.problems], None
+
+
 def _begun(name: str, place: str, to: str | None) -> Witness:
     """A new file; Refused for the one that was told last, which is gone then."""
     last = store.remembered(place)

@@ -9,6 +9,7 @@ import sqlite3
 from contextlib import closing
 from pathlib import Path
 
+import click
 import pytest
 
 from fleetcare import clock
@@ -218,6 +219,11 @@ def test_what_cannot_be_told_is_refused(good: str, empty_place: str, tmp_path: P
     assert str(unsaid.value) == (
         "say which file is the witness: add --to FILE, one that lies away from the book, on a share "
         "or a stick"
+    )
+    with pytest.raises(click.UsageError) as address:
+        typed(good, "witness --to owner@example.org", ON)
+    assert address.value.message == (
+        '--to "owner@example.org" is an address: name a file, and "fleetcare mail due" takes it along'
     )
     assert (
         refused(good, f"witness --to {tmp_path}") == f"{tmp_path}: cannot be read: Is a directory"

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import click
 
 from fleetcare.cli.app import Settings
-from fleetcare.cli.words import NUMBER, put, settings, writes
+from fleetcare.cli.words import NUMBER, ca_option, put, settings, writes
 from fleetcare.errors import ExitCode
 
 if TYPE_CHECKING:
@@ -52,6 +52,7 @@ _tally_option = click.option(
     multiple=True,
     help="A witness, or what status --json said earlier.",
 )
+@ca_option
 @click.option("--json", "form", flag_value="json", help="Print JSON.")
 @settings
 @click.pass_context
@@ -61,6 +62,7 @@ def verify(
     /,
     tallies: tuple[str, ...],
     files: tuple[str, ...],
+    ca: str | None,
     form: str | None,
 ) -> None:
     """Check every record against its leaf, the tree, and any older tally or witness. Nothing is
@@ -71,7 +73,9 @@ def verify(
     from fleetcare.desk import trust
     from fleetcare.render import plain
 
-    verified = trust.verify(s.db, tallies, files)
+    if ca and not files:
+        raise click.UsageError("--ca is of the time-stamps in a witness: add --against FILE")
+    verified = trust.verify(s.db, tallies, files, ca)
     if form == "json":
         click.echo(plain.as_json(verified.as_data()))
     else:

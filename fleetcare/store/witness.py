@@ -8,6 +8,7 @@ elsewhere shows either, and the first record that was changed stands between two
 from __future__ import annotations
 
 import contextlib
+import hashlib
 import json
 import os
 from collections.abc import Iterable, Sequence
@@ -45,6 +46,22 @@ class Line(NamedTuple):
         """The line as it stands in the file."""
         return json.dumps(self._asdict()) + "\n"
 
+    @property
+    def digest(self) -> str:
+        """The SHA-256 of the line with its end, by which a time-stamp knows it."""
+        return hashlib.sha256(self.as_text().encode()).hexdigest()
+
+
+class Stamp(NamedTuple):
+    """The digest of a line before it, and a time-stamp reply of it (RFC 3161) in base64."""
+
+    of: str
+    reply: str
+
+    def as_text(self) -> str:
+        """The time-stamp as it stands in the file."""
+        return json.dumps(self._asdict()) + "\n"
+
 
 def sound_leaves(connection: sa.Connection) -> list[bytes]:
     """Every leaf hash in order. Refused for a book without records, and for one of which the head
@@ -79,10 +96,10 @@ def first_unlike(leaves: Sequence[bytes], lines: Sequence[Line]) -> int | None:
     return None
 
 
-def put(name: str, lines: Iterable[Line]) -> None:
-    """Write a witness's file anew with all its lines, whole or not at all. Refused where that can't
-    be done."""
-    text = "".join(line.as_text() for line in lines)
+def put(name: str, entries: Iterable[Line | Stamp]) -> None:
+    """Write a witness's file anew with all that is in it, whole or not at all. Refused where that
+    can't be done."""
+    text = "".join(entry.as_text() for entry in entries)
     try:
         put_over(Path(os.path.realpath(name)), text)  # a link stays one
     except OSError as fault:

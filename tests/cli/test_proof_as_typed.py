@@ -245,3 +245,24 @@ def test_a_witness_as_typed(begun: tuple[Run, str], tmp_path: Path) -> None:
         ExitCode.REFUSED,
         ["Error: w.jsonl:2: is no line of a witness: take a copy of it from where else one lies"],
     )
+
+
+def test_a_time_stamp_is_asked_for_as_typed(begun: tuple[Run, str], tmp_path: Path) -> None:
+    """The request is a new file: 0, or 4 where one is there; what is no reply is refused."""
+    run, _ = begun
+    before = run("witness --to w.jsonl --timestamp-request line.tsq")
+    run("witness --to w.jsonl")
+    asked, again = (run("witness --timestamp-request line.tsq") for _ in range(2))
+    reply = run("witness --timestamp-reply line.tsq --ca fleet.db")
+
+    assert _ended(before) == (
+        ExitCode.REFUSED,
+        ["Error: w.jsonl: cannot be read: No such file or directory"],
+    )
+    assert _ended(asked) == (ExitCode.DONE, ['Wrote "line.tsq".'])
+    assert len((tmp_path / "line.tsq").read_bytes()) == 69
+    assert _ended(again) == (
+        ExitCode.REFUSED,
+        ["Error: line.tsq: is there already: name another file"],
+    )
+    assert _ended(reply) == (ExitCode.REFUSED, ["Error: fleet.db: holds no certificate in PEM"])

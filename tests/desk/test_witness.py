@@ -149,7 +149,7 @@ def test_a_damaged_file_is_refused_with_its_line(told: tuple[str, Path]) -> None
         said = refused(place, f"verify --against {file}", AGAIN)
         assert said.startswith((f"{file}:2: ", f"{file}:3: ")), (at, said)
     none = f"{file}:2: is no line of a witness: take a copy of it from where else one lies"
-    leap = "does not follow from the line before it, so one was changed: take a copy of it from"
+    leap = "does not follow from those before it, so one was changed: take a copy of it from"
     for lines, words in (
         ([first, second[:-1], third], none),
         ([first, "", second], none),

@@ -52,5 +52,8 @@ def _umask() -> int:
 def put_over(path: Path, text: str) -> None:
     """Put a text in the place of the last one, whole or not at all. Raises OSError."""
     part = path.with_name(f".{path.name}.part")
-    part.write_text(text, encoding="utf-8")
+    with part.open("w", encoding="utf-8") as file:
+        file.write(text)
+        file.flush()
+        os.fsync(file.fileno())  # or a stick pulled out too soon holds neither
     part.replace(path)

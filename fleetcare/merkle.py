@@ -8,7 +8,7 @@ more leaf costs a few hashes and no reading of those before it.
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Iterable, Sequence
 
 EMPTY = hashlib.sha256(b"").digest()
 _OCTETS = 32  # of a hash
@@ -48,6 +48,17 @@ def root_of(frontier: Sequence[bytes]) -> bytes:
     found = frontier[-1]
     for left in reversed(frontier[:-1]):
         found = _node(left, found)
+    return found
+
+
+def roots_at(leaves: Iterable[bytes], sizes: Collection[int]) -> dict[int, bytes]:
+    """The roots a tree had at some of its sizes, by size, in one reading of its leaf hashes."""
+    wanted, found = set(sizes), {}
+    frontier: tuple[bytes, ...] = ()
+    for size, leaf in enumerate(leaves):
+        frontier = pushed(frontier, size, leaf)
+        if size + 1 in wanted:
+            found[size + 1] = root_of(frontier)
     return found
 
 

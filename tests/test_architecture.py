@@ -23,7 +23,7 @@ ARROWS: dict[str, set[str]] = {
     "desk": {
         "desk", "reports", "render", "words", "hire", "faults", "intake", "rules", "van", "things",
         "store", "records", "trade", "timeline", "windows", "clock", "errors", "chance", "shipped",
-        "post", "fleetcare",
+        "post", "stamp", "fleetcare",
     },
     "render": {"render", "reports", "shipped"},
     "reports": {
@@ -68,6 +68,8 @@ ONLY_IN = {
     "click": {"cli"},
     "openpyxl": {"render", "intake"},
     "tomllib": {"shipped", "desk"},
+    "rfc3161_client": {"stamp"},
+    "cryptography": {"stamp"},
 }
 
 

@@ -53,6 +53,7 @@ COMMANDS: dict[str, tuple[str, str, str]] = {
     "label": ("paper", "owner", "A label for windscreen or locker."),
     "status": ("trust", "keeper", "How much the book holds, and its tally."),
     "verify": ("trust", "keeper", "Has anyone touched the book? Every record, and older tallies."),
+    "witness": ("witness", "keeper", "Tell a file kept elsewhere how the book stands."),
     "prove": ("trust", "owner", "What proves that a record is in the book."),
     "backup": ("trust", "keeper", "A verified copy of the book, and the check of one."),
     "restore": ("trust", "keeper", "Bring a copy back as a book at a new path."),

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import click
 
 from fleetcare.cli.app import Settings
-from fleetcare.cli.words import NUMBER, put, settings, writes
+from fleetcare.cli.words import NUMBER, ca_option, put, settings, writes
 from fleetcare.errors import ExitCode
 
 if TYPE_CHECKING:
@@ -22,7 +22,7 @@ def status(s: Settings, /, form: str | None) -> None:
 
     Example: fleetcare --db fleet.db status
     """
-    from fleetcare.desk import trust
+    from fleetcare.desk import trust, witness
     from fleetcare.render import plain
 
     found = trust.status(s.db)
@@ -31,7 +31,7 @@ def status(s: Settings, /, form: str | None) -> None:
         return
     for name, value in found._asdict().items():
         click.echo(f"{name.replace('_', ' '):<14} {value or 'none known of'}")
-    for line in trust.copy_wanted(s.db, found):
+    for line in [*trust.copy_wanted(s.db, found), *witness.wanted(s.db)]:
         click.echo(f"Caution: {line}")
 
 
@@ -46,8 +46,13 @@ _tally_option = click.option(
 @click.command()
 @_tally_option
 @click.option(
-    "--against", "files", metavar="FILE", multiple=True, help="What status --json said earlier."
+    "--against",
+    "files",
+    metavar="FILE",
+    multiple=True,
+    help="A witness, or what status --json said earlier.",
 )
+@ca_option
 @click.option("--json", "form", flag_value="json", help="Print JSON.")
 @settings
 @click.pass_context
@@ -57,16 +62,20 @@ def verify(
     /,
     tallies: tuple[str, ...],
     files: tuple[str, ...],
+    ca: str | None,
     form: str | None,
 ) -> None:
-    """Check every record against its leaf, the tree, and any older tally. Nothing is repaired.
+    """Check every record against its leaf, the tree, and any older tally or witness. Nothing is
+    repaired.
 
     Example: fleetcare --db fleet.db verify --tally "4,812 7F3A-91C0-22D4-0B6E-5A17-C8F3-E049-6BD2"
     """
     from fleetcare.desk import trust
     from fleetcare.render import plain
 
-    verified = trust.verify(s.db, tallies, files)
+    if ca and not files:
+        raise click.UsageError("--ca is of the time-stamps in a witness: add --against FILE")
+    verified = trust.verify(s.db, tallies, files, ca)
     if form == "json":
         click.echo(plain.as_json(verified.as_data()))
     else:

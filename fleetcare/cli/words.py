@@ -179,6 +179,9 @@ def writes(callback: F) -> F:
     )(printing)
 
 
+ca_option = click.option(
+    "--ca", metavar="FILE", help="Certificates (PEM) to which a time-stamp's own must lead."
+)
 even_so = click.option(
     "--even-so", metavar="WHY", help="Record it although it looks like a slip, with why."
 )

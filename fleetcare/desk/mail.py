@@ -1,4 +1,5 @@
-"""The Monday report as a letter: plain text, the same as a page, the workbook with it."""
+"""The Monday report as a letter: plain text, the same as a page, the workbook and the witness with
+it."""
 
 from __future__ import annotations
 
@@ -11,7 +12,7 @@ from pathlib import Path
 from typing import NamedTuple
 
 from fleetcare import clock
-from fleetcare.desk import papers, questions
+from fleetcare.desk import papers, questions, witness
 from fleetcare.errors import Problem, Refused, stays
 from fleetcare.post import Server, send
 from fleetcare.render import html, text
@@ -33,11 +34,16 @@ class Posting(NamedTuple):
     password_file: str | None = None
 
 
+def is_address(word: str) -> bool:
+    """Whether a word is where a letter may go."""
+    return _ADDRESS.fullmatch(word) is not None
+
+
 def due(place: str, posting: Posting, on: dt.date | None) -> list[str]:
     """Send the due report. Returns what to print; Refused where it can't be sent to anybody."""
     to, sender, server, user, password_file = posting
-    wrong = [Problem("--to", f'"{a}" is not an address') for a in to if not _ADDRESS.fullmatch(a)]
-    if not _ADDRESS.fullmatch(sender):
+    wrong = [Problem("--to", f'"{a}" is not an address') for a in to if not is_address(a)]
+    if not is_address(sender):
         wrong.append(Problem("--from", f'"{sender}" is not an address'))
     match = _SERVER.fullmatch(server)
     if not match or not 0 < int(match[2]) < 65536:
@@ -48,12 +54,17 @@ def due(place: str, posting: Posting, on: dt.date | None) -> list[str]:
     if user and not password:
         raise Refused([Problem("--user", f"has no password: give --password-file or {PASSWORD}")])
     taker = Server(match[1].strip("[]"), int(match[2]), user, password)
-    refused = send(_letter(place, to, sender, on), sender, to, taker)
+    told, copy = witness.told_again(place)
+    letter = _letter(place, to, sender, on)
+    if copy:
+        _attach(letter, copy.read_bytes(), copy.name, "octet-stream")
+    refused = send(letter, sender, to, taker)
     if len(refused) == len(to):
         raise Refused([Problem("--to", f"no address was taken: {', '.join(refused)}")])
     sent = [address for address in to if address not in refused]
     lines = [f"Sent to {', '.join(sent)}."]
-    return stays(lines + [f"Caution: {one} was refused by the server." for one in refused])
+    lines = stays(lines + [f"Caution: {one} was refused by the server." for one in refused])
+    return lines + told
 
 
 def _password(file: str | None) -> str | None:
@@ -80,8 +91,9 @@ def _letter(place: str, to: tuple[str, ...], sender: str, on: dt.date | None) ->
     letter.set_content(text.due(report) + "\n")
     page = html.page(text.due_head(report), text.due_groups(report), text.due_notes(report))
     letter.add_alternative(page, subtype="html")
-    letter.add_attachment(
-        workbook, maintype="application", filename=name,
-        subtype="vnd.openxmlformats-officedocument.spreadsheetml.sheet",
-    )  # fmt: skip
+    _attach(letter, workbook, name, "vnd.openxmlformats-officedocument.spreadsheetml.sheet")
     return letter
+
+
+def _attach(letter: EmailMessage, data: bytes, name: str, subtype: str) -> None:
+    letter.add_attachment(data, maintype="application", subtype=subtype, filename=name)

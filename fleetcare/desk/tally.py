@@ -73,12 +73,21 @@ def as_typed(typed: str) -> Tally:
     return Tally(typed, int(match[1].replace(",", "")), root)
 
 
+def is_tally(name: str) -> bool:
+    """Whether a file is one that holds a tally, well or badly, and not the lines of a witness."""
+    kept = read_json(name)
+    return kept is not None and not (isinstance(kept, dict) and "size" in kept)
+
+
 def as_kept(name: str) -> Tally:
     """The tally in a file that `status --json` wrote. Refused where it is none."""
     kept = read_json(name)
     size, root = (kept.get("records"), kept.get("root")) if isinstance(kept, dict) else (None, None)
     if type(size) is not int or size < 0 or not is_hash(root):
-        words = 'holds no "records" and "root": give what "fleetcare status --json" wrote'
+        words = (
+            'holds no "records" and "root": give what "fleetcare status --json" or '
+            '"fleetcare witness" wrote'
+        )
         raise Refused([Problem(name, words)])
     return Tally(name, size, str(root))
 

@@ -8,9 +8,10 @@ from pathlib import Path
 from typing import Any, NamedTuple
 
 from fleetcare import clock
+from fleetcare.desk import stamps, witness
 from fleetcare.desk.asking import asking
 from fleetcare.desk.clocks import clocks_ahead
-from fleetcare.desk.tally import Held, Tally, as_kept, as_typed
+from fleetcare.desk.tally import Held, Tally, as_kept, as_typed, is_tally
 from fleetcare.errors import stays
 from fleetcare.store import backup, ledger, papers, shape
 from fleetcare.store.engine import Connection, has_log, reading, shown
@@ -87,9 +88,13 @@ def copy_wanted(place: str, found: Status) -> list[str]:
     return []
 
 
-def verify(place: str, tallies: tuple[str, ...] = (), files: tuple[str, ...] = ()) -> Verified:
-    """Check the book, and hold older tallies to it, typed or as `status --json` wrote them."""
-    older = [*map(as_typed, tallies), *map(as_kept, files)]
+def verify(
+    place: str, tallies: tuple[str, ...] = (), files: tuple[str, ...] = (), ca: str | None = None
+) -> Verified:
+    """Check the book, and hold it to older tallies, typed or as `status --json` wrote them, and to
+    witnesses, with their time-stamps where certificates to trust are given."""
+    older = [*map(as_typed, tallies), *map(as_kept, filter(is_tally, files))]
+    witnesses = [witness.told(name) for name in files if not is_tally(name)]
     found = Held([], [], [])
     with reading(place) as connection:
         head = ledger.head_of(connection)
@@ -103,7 +108,13 @@ def verify(place: str, tallies: tuple[str, ...] = (), files: tuple[str, ...] = (
             found.held.append(words)
         for tally in older:
             _hold(connection, found, tally, head.size)
-        return Verified(found, clocks_ahead(connection), head)
+        for one in witnesses:
+            with contextlib.suppress(ValueError):  # a leaf that is no hash, told among the faults
+                witness.hold(connection, found, one)
+        cautions = clocks_ahead(connection)
+    for one in witnesses:
+        cautions += stamps.hold(found, one, ca)
+    return Verified(found, cautions, head)
 
 
 def _hold(connection: Connection, found: Held, tally: Tally, size: int) -> None:

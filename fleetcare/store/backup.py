@@ -8,7 +8,6 @@ been read through and found sound.
 from __future__ import annotations
 
 import contextlib
-import datetime as dt
 import hashlib
 import json
 import os
@@ -17,12 +16,13 @@ from pathlib import Path
 from typing import Any
 from urllib.parse import quote
 
-from fleetcare import clock
 from fleetcare.errors import Problem, Refused
-from fleetcare.files import new_file, put_over
-from fleetcare.store import ledger, papers
+from fleetcare.files import new_file
+from fleetcare.store import ledger, notes, papers
 from fleetcare.store.engine import faults_told, in_one_file, left_beside, reading, with_log
 from fleetcare.store.tables import SCHEMA
+
+_COPY = "copy"  # what its note is of
 
 
 def back_up(place: str, target: str) -> dict[str, Any]:
@@ -54,7 +54,8 @@ def back_up(place: str, target: str) -> dict[str, Any]:
         made = _manifest(part, scans, place)
     with new_file(str(manifest_of(path))) as part:
         part.write_text(json.dumps(made, indent=2) + "\n", encoding="utf-8")
-    _noted(place, path)
+    with contextlib.suppress(OSError):  # the copy is made; a note not kept only warns too soon
+        notes.keep(place, _COPY, str(path))
     return made
 
 
@@ -66,24 +67,10 @@ def refuse_left(place: str) -> None:
         raise Refused([Problem(str(one), words) for one in left])
 
 
-def _note_of(place: str) -> Path:
-    return Path(f"{place}.last-copy.json")
-
-
-def _noted(place: str, copy: Path) -> None:
-    """Note beside the book when it was last copied. Outside the book: a copy can't hold its own."""
-    at = clock.now().isoformat(timespec="seconds")
-    with contextlib.suppress(OSError):  # the copy is made; a note not kept only warns too soon
-        put_over(_note_of(place), json.dumps({"at": at, "file": str(copy)}) + "\n")
-
-
 def last_made(place: str) -> str | None:
     """When the last verified copy of a book was made, in UTC; None where no note tells."""
-    try:
-        at = json.loads(_note_of(place).read_text(encoding="utf-8"))["at"]
-        return at if dt.datetime.fromisoformat(at).tzinfo else None
-    except (OSError, ValueError, KeyError, TypeError):
-        return None
+    note = notes.kept(place, _COPY)
+    return note.at if note else None
 
 
 def manifest_of(path: Path) -> Path:

@@ -85,6 +85,7 @@ LINES: dict[str, tuple[str, ...]] = {
     "label": ("label V01",),
     "status": ("status",),
     "verify": ("verify", 'verify --tally "5 0000-0000"'),
+    "witness": ("witness --to witness.jsonl", "witness"),
     "prove": ("prove 57", "prove 99999"),
     "backup": ("backup -o second.db", "backup"),
     "backup check": ("backup check copy.db", "backup check scan.png"),

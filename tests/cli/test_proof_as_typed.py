@@ -191,3 +191,78 @@ def test_a_clock_once_ahead_is_said(begun: tuple[Run, str], tmp_path: Path) -> N
     assert f"Note: {left_out}" in due.out.splitlines()
     assert fleet.err == f"Caution: {left_out}\n"
     assert (by_size.err, by_size.code) == ("", ExitCode.DONE)
+
+
+def test_a_witness_as_typed(begun: tuple[Run, str], tmp_path: Path) -> None:
+    """Told, held to, remembered: 0. A copy put back: 3. A damaged file, another book: 4. None named:
+    2."""
+    run, tally = begun
+    unsaid = run("witness")
+    run("backup -o copy.db")
+    run("restore copy.db --into old.db")
+    first = run("witness --to w.jsonl")
+    run('event V01 knock "gatepost"')
+    second = run("witness")
+    held, back = run("verify --against w.jsonl"), run("verify --against w.jsonl", db="old.db")
+    added = run("witness --to w.jsonl", db="old.db")
+    as_json = json.loads(run("verify --against w.jsonl --json", db="old.db").out)
+    lines = (tmp_path / "w.jsonl").read_text().splitlines()
+    (tmp_path / "w.jsonl").write_text("\n".join([lines[0], lines[1][:-1]]))
+    damaged = run("verify --against w.jsonl")
+
+    assert _ended(unsaid) == (
+        ExitCode.USAGE,
+        [
+            "Error: say which file is the witness: add --to FILE, one that lies away from the book, "
+            "on a share or a stick"
+        ],
+    )
+    printed = tally.removeprefix("Tally 3 records ")
+    assert _ended(first) == (
+        ExitCode.DONE,
+        [f'Line 1 of "w.jsonl": 3 records, tally {printed}.'],
+    )
+    assert second.code == ExitCode.DONE
+    assert second.out.endswith(", grown from 3 by added records alone.\n")
+    assert held.code == ExitCode.DONE
+    assert held.out.splitlines()[1] == (
+        '"w.jsonl" bears the book out line by line, from 3 records to 4: what it saw is there '
+        "unchanged."
+    )
+    assert back.code == ExitCode.NO
+    (fault,) = as_json["faults"]
+    assert fault.startswith('"w.jsonl", line 2: the book held 4 records on ')
+    assert fault.endswith(" and holds 3: an old copy was put in its place, or its end was cut off")
+    assert back.out.splitlines()[1] == f"AT FAULT: {fault}"
+    assert _ended(added) == (
+        ExitCode.REFUSED,
+        [
+            f"Error: {fault}",
+            "       nothing was added to it. Where it is of another book, name another with --to",
+        ],
+    )
+    assert _ended(damaged) == (
+        ExitCode.REFUSED,
+        ["Error: w.jsonl:2: is no line of a witness: take a copy of it from where else one lies"],
+    )
+
+
+def test_a_time_stamp_is_asked_for_as_typed(begun: tuple[Run, str], tmp_path: Path) -> None:
+    """The request is a new file: 0, or 4 where one is there; what is no reply is refused."""
+    run, _ = begun
+    before = run("witness --to w.jsonl --timestamp-request line.tsq")
+    run("witness --to w.jsonl")
+    asked, again = (run("witness --timestamp-request line.tsq") for _ in range(2))
+    reply = run("witness --timestamp-reply line.tsq --ca fleet.db")
+
+    assert _ended(before) == (
+        ExitCode.REFUSED,
+        ["Error: w.jsonl: cannot be read: No such file or directory"],
+    )
+    assert _ended(asked) == (ExitCode.DONE, ['Wrote "line.tsq".'])
+    assert len((tmp_path / "line.tsq").read_bytes()) == 69
+    assert _ended(again) == (
+        ExitCode.REFUSED,
+        ["Error: line.tsq: is there already: name another file"],
+    )
+    assert _ended(reply) == (ExitCode.REFUSED, ["Error: fleet.db: holds no certificate in PEM"])

@@ -101,6 +101,32 @@ def test_the_report_arrives_as_text_as_a_page_and_with_the_workbook(
     assert "Standings" in openpyxl.load_workbook(io.BytesIO(sheet.get_content())).sheetnames
 
 
+def test_the_witness_is_told_and_goes_along(
+    good: str, box: tuple[Box, str], tmp_path: Path
+) -> None:
+    """It gets a line before the letter is made, and comes with it whole; where it can't be told the
+    letter goes without it and that is said."""
+    kept, server = box
+    file = tmp_path / "fleet-witness.jsonl"
+    typed(good, f"witness --to {file}", DAY)
+    typed(good, "odometer V01 42400mi", DAY)
+    said = typed(good, f"mail due --to a@example.org --smtp {server}", DAY)
+    _, copy = _letter(kept).iter_attachments()
+    file.unlink()
+    kept.letters.clear()
+    without = typed(good, f"mail due --to a@example.org --smtp {server}", DAY)
+
+    assert said.startswith(f'Sent to a@example.org.\nLine 2 of "{file}": 30 records, tally ')
+    assert copy.get_filename() == "fleet-witness.jsonl"
+    assert copy.get_content().count(b"\n") == 2
+    assert len(list(_letter(kept).iter_attachments())) == 1
+    assert without == (
+        f"Sent to a@example.org.\nCaution: the witness was not told how the book stands: {file}: is "
+        "gone since it was told last: bring it back, or begin another with fleetcare witness --to "
+        "FILE\n"
+    )
+
+
 def test_a_busy_server_is_tried_again_and_then_told_of(
     good: str, box: tuple[Box, str], monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -102,3 +102,25 @@ def test_a_forged_book_is_refused_by_the_tally_and_called_a_hint_by_a_piece_of_i
             f"'{size} {root[: bits // 4]}', which is a hint and no proof: a book can be forged to "
             "agree with fewer than 64 bits. Give a tally with more of its root"
         ]
+
+
+def test_a_witness_shows_where_a_forged_book_was_changed(
+    printed: tuple[str, str, str], tmp_path: Path
+) -> None:
+    """No tally need be kept or typed: the file it was told by the way names the line that no longer
+    holds, and the records between it and the line before."""
+    place, _, root = printed
+    file = tmp_path / "witness.jsonl"
+    typed(place, f"witness --to {file}", ON)
+    typed(place, "odometer V01 42400mi", ON)
+    typed(place, "record V01 mot --fail --by Tester --certificate T2", ON)
+    typed(place, "witness", ON)
+    before = trust.verify(place, (), (str(file),))
+    number = _forge(place, root)
+    after = trust.verify(place, (), (str(file),))
+
+    assert (before.found.sound, after.found.sound, number) == (True, False, 32)
+    assert after.faults == [
+        f'"{file}", line 2: the first 32 records are not those it saw on Sat 1 Aug 2026. Line 1 '
+        "holds, so what was changed stands among #31 to #32"
+    ]

@@ -123,7 +123,7 @@ def hire_cancel(s: Settings, /, ref: str, why: str, dry_run: bool) -> list[str]:
 @hire.command("driver")
 @click.argument("ref")
 @click.option("--licence", required=True, metavar="CLASS", help="Class, like B or C1.")
-@click.option("--until", type=DAY, help="Last day of that class on the licence.")
+@click.option("--until", type=DAY, required=True, help="Last day of that class on the licence.")
 @click.option("--shown", required=True, metavar="HOW", help="photocard, online or paper.")
 @click.option("--driver", type=click.IntRange(1, 9), default=1, help="The first, the second …")
 @on_option("The day it was seen; today if not given.")
@@ -134,7 +134,7 @@ def hire_driver(
     /,
     ref: str,
     licence: str,
-    until: dt.date | None,
+    until: dt.date,
     shown: str,
     driver: int,
     on: dt.date | None,

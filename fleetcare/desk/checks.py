@@ -277,9 +277,10 @@ def _tell_uncounted(book: Writing, rule: Rule, made: Check, why: str) -> None:
     """Why a record does not count, and where a card is all that it lacks, how to add it."""
     book.tell(f"Kept, and does not count for {rule.title}: {why}.")
     if made.by and not made.inspector and rule.by.scope:
+        number = " --register-no NUMBER" if rule.by.who == "registered" else ""
         book.tell(
             "With a card in force it does: fleetcare inspector add NAME --scope "
-            f"{rule.by.scope} --from DAY --theirs"
+            f"{rule.by.scope}{number} --from DAY --theirs"
         )
 
 

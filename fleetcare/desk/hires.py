@@ -177,7 +177,8 @@ def _stands(book: Writing, new: Hire, was: Trip) -> HireReport:
     made = book.add(new)
     for seen in book.facts(was.hire.van).drivers:
         if seen.hire == was.hire.number:
-            book.add(seen._replace(number=0, van=new.van, hire=made.number))
+            copy = book.add(seen._replace(number=0, van=new.van, hire=made.number))
+            book.tell(f"#{copy.number} keeps what #{seen.number} saw of driver {seen.driver}.")
     book.tell(
         f"#{made.number} {new.ref} moved from {was.hire.van} to {new.van}, from "
         f"{day_words(new.from_on)} through {day_words(new.through_on)}."
@@ -232,7 +233,7 @@ class Seen(NamedTuple):
 
     licence: str
     shown: str
-    until: dt.date | None = None
+    until: dt.date
     driver: int = 1
     on: dt.date | None = None
 
@@ -250,10 +251,9 @@ def add_driver(book: Writing, hire: Hire, seen: Seen) -> None:
     on = seen.on or book.today
     new = Driver(0, hire.van, hire.number, seen.driver, seen.licence, seen.shown, on, seen.until)
     made: Driver = put(book, new)
-    until = f", to {day_words(made.last_day)}" if made.last_day else ", no last day said"
     book.tell(
         f"#{made.number} {hire.ref}: licence of driver {made.driver} seen ({made.shown}) "
-        f"{day_words(on)}: {made.licence}{until}."
+        f"{day_words(on)}: {made.licence}, to {day_words(made.last_day)}."
     )
 
 

@@ -34,23 +34,24 @@ def resolved(book: Writing, name: str | None) -> tuple[int | None, str | None]:
         return None, None
     found = known_by(book, name)
     if len(found) > 1:
-        numbers = ", ".join(f"#{i.number}" for i in found)
-        raise Refused(
-            [
-                Problem(
-                    "",
-                    f'"{name}" is the name of {len(found)} inspectors '
-                    f"({numbers}): type the number, like --by "
-                    f"{found[0].number}",
-                    "by",
-                )
-            ]
-        )
+        raise Refused([several(name, found)])
     if found:
         return found[0].number, None
     if name.lstrip("#").isdecimal():
         raise Refused([Problem("", f"#{name.lstrip('#')} is not an inspector", "by")])
     return None, name
+
+
+def several(name: str, found: list[Inspector]) -> Problem:
+    """That a name is that of several, and how to say which."""
+    numbers = ", ".join(f"#{one.number}" for one in found)
+    words = f'"{name}" is the name of {len(found)} inspectors ({numbers}): type the number, like '
+    return Problem("", f"{words}{found[0].number}", "by")
+
+
+def _name_of(book: Writing, person: Inspector) -> str | None:
+    """An inspector's name as it is read; as typed where he was just added."""
+    return stored.words_of(book.connection, [person.name]).get(person.name)
 
 
 class Card(NamedTuple):
@@ -93,6 +94,8 @@ def inspector_add(
                 "For another person of that name add --another"
             )
             raise Refused([Problem("", words)])
+        if len(found) > 1:
+            raise Refused([several(name, found)])
         person = found[0] if found else book.add(Inspector(0, name))
         if not found:
             book.tell(f"#{person.number} added inspector {name}.")
@@ -100,7 +103,7 @@ def inspector_add(
             days = (card.from_on, card.through_on)
             new = Competence(0, person.number, card.scope, *days, card.register_no)
             _add_card(book, name, new)
-        _say_whose(book, name, person, theirs=whose.theirs)
+        _say_whose(book, _name_of(book, person) or name, person, theirs=whose.theirs)
     return book.said
 
 

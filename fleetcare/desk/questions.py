@@ -104,11 +104,12 @@ def asked_hire(judged: Judgement, question: Question) -> Ask:
 def _as_booked(asked: Party, booked_: Party) -> Party:
     """What was asked about, and as booked where nothing was asked."""
     bikes = asked if asked.any_bikes else booked_
+    shown = () if asked.licence else booked_.drivers  # what is asked about is answered
     ride = asked if asked.people is not None else booked_
     return bikes._replace(
         licence=asked.licence or booked_.licence, abroad=asked.abroad or booked_.abroad,
-        people=ride.people, children=ride.children, drivers=booked_.drivers,
-        sheets=booked_.sheets,
+        people=ride.people, children=ride.children, drivers=shown,
+        sheets=booked_.sheets, out=booked_.out,
     )  # fmt: skip
 
 

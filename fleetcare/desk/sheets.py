@@ -65,10 +65,14 @@ def read(text: str, form: Form) -> dict[str, str]:
     """The answers of a sheet's text; Refused with every fault, and where its head names another
     sheet, van or hire."""
     answers, faults = read_form(text)
-    asked = headed(form)
+    asked, heads = headed(form), heads_of(text)
+    if not heads:
+        faults.append(
+            Problem("", f'has no head that says which sheet it is: asked for is "{asked}"')
+        )
     faults += [
         Problem("", f'the sheet is headed "{head}", and asked for is "{asked}"')
-        for head in dict.fromkeys(heads_of(text))
+        for head in dict.fromkeys(heads)
         if named_in(head) != named_in(asked)
     ]
     if faults:

@@ -73,6 +73,8 @@ def party(rules: Book, new: Hire) -> list[Problem]:
     bikes, weighed = new.bikes + new.electric_bikes, len(new.bike_kg or ())
     if weighed > bikes:
         found += fault("bike_kg", f"{weighed} masses for {bikes} bikes")
+    if new.people == 0:
+        found += fault("people", "nobody rides: say how many, the driver among them")
     if new.children and new.children > (new.people or 0):
         found += fault("children", f"{new.children} of {new.people or 0} people")
     found += class_of_licence(rules, new.licence)

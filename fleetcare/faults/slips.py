@@ -99,6 +99,11 @@ def fit(within: Context, new: Fit) -> list[Problem]:
     """A component fitted before it was made, or before there was a van."""
     found = too_early(within.facts, new.on)
     kind = within.rules.components.get(new.what)
+    if kind and all_hold(kind.when, within.van.fit_outs[-1][1].get) is False:
+        facts = within.rules.facts
+        said = ", ".join(facts[c.name].title for c in kind.when if c.name in facts)
+        no_place = f"{new.van} was said to have no place for a {kind.title} ({said})"
+        found += fault("what", no_place)
     if kind and _made_after(new, kind.week_code):
         found += fault("made", f"{new.made} is after the day it was fitted ({new.on})")
     read = within.rules.readings.get("pressure")
@@ -126,7 +131,17 @@ def statement(within: Context, new: VanFacts) -> list[Problem]:
         for van in sorted(borne - {new.van}):
             found += fault("plate", f'"{new.plate}" is the plate of {van} already')
     last = new._replace(number=new.number or SUPPOSED)  # said last, though not written down yet
-    return found + _masses(fit_outs([*within.facts.stated, last])[-1][1].facts, new)
+    said = fit_outs([*within.facts.stated, last])[-1][1].facts
+    return found + _masses(said, new) + _belts(said, new)
+
+
+def _belts(said: VanFacts, new: VanFacts) -> list[Problem]:
+    """More seats with a belt than seats."""
+    if (new.seats, new.belted_seats) == (None, None) or said.seats is None:
+        return []
+    if said.belted_seats is None or said.belted_seats <= said.seats:
+        return []
+    return fault("belted_seats", f"{said.belted_seats} of {said.seats} seats")
 
 
 _SAID_BY_NAME = ("number", "van", "on", "places", "has", "even_so")

@@ -97,7 +97,9 @@ def party_of(van: Van, hire: Hire) -> Party:
 def handed_over(van: Van, hire: int, party: Party) -> Party:
     """A party with what was recorded for its hire: the licence of each driver as it was last shown,
     and which sheets are kept."""
-    last = {one.driver: one for one in van.facts.drivers if one.hire == hire}
+    ours = sorted((d for d in van.facts.drivers if d.hire == hire), key=lambda d: (d.on, d.number))
+    last = {one.driver: one for one in ours}
     shown = tuple(Shown(last[n].licence, last[n].on, last[n].last_day) for n in sorted(last))
-    sheets = dict.fromkeys(sheet.what for sheet in van.facts.sheets if sheet.hire == hire)
-    return party._replace(drivers=shown, sheets=tuple(sheets))
+    sheets = dict.fromkeys((s.what, s.on) for s in van.facts.sheets if s.hire == hire)
+    out = next((one.on for one in van.facts.outs if one.hire == hire), None)
+    return party._replace(drivers=shown, sheets=tuple(sheets), out=out)

@@ -58,6 +58,7 @@ TABLES: dict[str, Table] = {
             Column("Height (mm)", "height", "Travelling height", "mm", 2900, span=(1500, 4500)),
             Column("Wheelbase (mm)", "wheelbase", "", "mm", span=(2000, 6000)),
             Column("Seats", "seats"),
+            Column("Seats with belts", "belted_seats"),
             Column("Berths", "berths"),
             Column("Axles", "axles", example="single", choices=("*axles",)),
             Column("Spare", "spare", example="kit", choices=("*spare",)),
@@ -130,6 +131,9 @@ TABLES: dict[str, Table] = {
                    needed=True),
             Column("Bikes", "bikes", example=2),
             Column("E-bikes", "electric_bikes"),
+            Column("People", "people"),
+            Column("Children under 135 cm", "children"),
+            Column("Even so", "even_so", "Why, where a likely slip is true"),
         ),
     ),
 }  # fmt: skip

@@ -37,7 +37,7 @@ class Answered(NamedTuple):
     event: tuple[str, str | None] | None = None
     odometer: str | None = None
     check: str | None = None  # a kind of check done on the way
-    drivers: tuple[tuple[str, dt.date | None, str], ...] = ()  # class, last day, how shown
+    drivers: tuple[tuple[str, dt.date, str], ...] = ()  # class, last day, how shown
 
 
 def read_form(text: str) -> tuple[dict[str, str], list[Problem]]:
@@ -68,7 +68,7 @@ def heads_of(text: str) -> list[str]:
 
 def named_in(head: str) -> list[str]:
     """What a head names: sheet, van and hire. The plate in it may be another by now."""
-    return re.sub(r" \([^)]*\)", "", head).split()
+    return re.sub(r"^(\S+ SHEET +\S+) \([^)]*\)", r"\1", head).split()
 
 
 def strangers(answers: Iterable[str], names: Iterable[str]) -> list[Problem]:

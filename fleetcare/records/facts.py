@@ -136,16 +136,22 @@ class Known(NamedTuple):
         return found
 
     def signed(self, rows: list[Any], shared: Shared) -> list[Any]:
-        """Rows that bear a name alone with the inspector whose they were said to be. One put right
-        since is not what was said of it."""
+        """Rows that bear a name alone with the inspector whose they were said to be. One that
+        was given another name since is not his."""
         whose = shared.whose
         if not whose:
             return rows
+        roots = [self.stands_for.get(row.number, row.number) for row in rows]
+        bore: dict[int, set[str]] = {}  # the names a record bore by when it was said whose it is
+        for row, root in zip(rows, roots, strict=True):
+            if row.number <= whose.get(root, (0, 0))[1]:
+                bore.setdefault(root, set()).add(row.by)
         found = []
-        for row in rows:
-            inspector, said = whose.get(self.stands_for.get(row.number, row.number), (0, 0))
-            ours = inspector in shared.inspectors and row.inspector is None and row.number <= said
-            found.append(row._replace(inspector=inspector) if ours else row)
+        for row, root in zip(rows, roots, strict=True):
+            inspector, _ = whose.get(root, (0, 0))
+            ours = inspector in shared.inspectors and row.by in bore.get(root, ())
+            free = row.inspector is None
+            found.append(row._replace(inspector=inspector) if ours and free else row)
         return found
 
     def standing(self, rows: Iterable[Any]) -> list[Any]:

@@ -55,7 +55,7 @@ class Driver(NamedTuple):
     licence: Word  # class
     shown: Word  # how
     on: Day
-    last_day: Day | None = None  # to which that class stands on it
+    last_day: Day  # to which that class stands on it
 
 
 class Waiver(NamedTuple):

@@ -6,9 +6,10 @@ import datetime as dt
 from typing import Any, NamedTuple
 
 from fleetcare.hire.ask import Ask, handed_over
+from fleetcare.records.facts import Facts
 from fleetcare.records.kept import Answer
 from fleetcare.records.kinds import Hire
-from fleetcare.records.yard import Out
+from fleetcare.records.yard import Driver, Out
 from fleetcare.reports.hire import HireReport, hire_report
 from fleetcare.rules.judge import judge
 from fleetcare.rules.outcome import AsOf, Judgement
@@ -50,11 +51,18 @@ def as_it_left(judged: Judgement, day: dt.date, at: str | None) -> Judgement:
         "fits": list(filter(by_then, facts.fits)),
         "take_offs": list(filter(by_then, facts.take_offs)),
         "sheets": list(filter(by_then, facts.sheets)),
-        "drivers": [one for one in facts.drivers if one.on <= day],
+        "drivers": [one for one in facts.drivers if one.on <= day or not _seen_by(facts, one, day)],
     }
     if all(len(listed) == len(getattr(facts, name)) for name, listed in before.items()):
         return judged
     return judge(facts._replace(**before), judged.book, judged.as_of)
+
+
+def _seen_by(facts: Facts, later: Driver, day: dt.date) -> bool:
+    """Whether a driver's licence was seen by a day already: what was seen of him later is not what
+    the van left on. One seen only afterwards drove all the same."""
+    whose = (later.hire, later.driver)
+    return any((one.hire, one.driver) == whose and one.on <= day for one in facts.drivers)
 
 
 def said_at_release(judged: Judgement, kept: Answer, out: Out) -> Said:

@@ -28,7 +28,7 @@ def handed(judged: Judgement, start: dt.date, through: dt.date) -> list[Sheet]:
     }
     licences = [
         (
-            refs[one.hire], str(one.driver), one.licence, _day(one.last_day), one.shown,
+            refs[one.hire], str(one.driver), one.licence, day_words(one.last_day), one.shown,
             _day(one.on), f"#{one.number}",
         )
         for one in facts.drivers

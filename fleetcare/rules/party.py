@@ -5,13 +5,15 @@ from __future__ import annotations
 import datetime as dt
 from typing import NamedTuple
 
+from fleetcare.windows import FOREVER, after_days
+
 
 class Shown(NamedTuple):
     """A driver's licence as it was shown: its class, the day, and the last day of that class."""
 
     licence: str
     on: dt.date
-    last_day: dt.date | None = None
+    last_day: dt.date
 
 
 class Party(NamedTuple):
@@ -27,12 +29,19 @@ class Party(NamedTuple):
     people: int | None = None
     children: int | None = None
     drivers: tuple[Shown, ...] = ()
-    sheets: tuple[str, ...] = ()
+    sheets: tuple[tuple[str, dt.date], ...] = ()  # which, and the day it was filled
+    out: dt.date | None = None  # the day the van left with them
 
     @property
     def any_bikes(self) -> bool:
         """Whether the rack is used at all."""
         return self.bikes + self.electric_bikes > 0
+
+    def serves_to(self, on: dt.date, within: int) -> dt.date:
+        """The first day on which what was done for the handover serves no more: so many days later,
+        but what served the handover itself serves to the return."""
+        fresh = after_days(on, within)
+        return FOREVER if self.out and on <= self.out < fresh else fresh
 
 
 NO_BIKES = Party()

@@ -53,20 +53,19 @@ def bearing(connection: sa.Connection, name: str) -> list[Check | SignOff]:
     """The checks and sign-offs that bear a name and no inspector of the book, in order, as they
     stand; their readings are left out."""
     known = known_of(connection)
-    whose = shared_of(connection, known).whose
+    shared = shared_of(connection, known)
     found: list[Any] = []
     for record in (Check, SignOff):
         table = tables.TABLES[record]
         query = (
             sa.select(table)
             .join(tables.said, tables.said.c.commitment == table.c.by)
-            .where(tables.said.c.text == name, table.c.inspector.is_(None))
+            .where(sa.func.lower(tables.said.c.text) == name.lower(), table.c.inspector.is_(None))
         )
         rows = [tuple(row) for row in connection.execute(query.order_by(table.c.number))]
-        found += known.standing(
-            [make_check((*r, ())) if record is Check else SignOff(*r) for r in rows]
-        )
-    return sorted((r for r in found if r.number not in whose), key=lambda r: r.number)
+        made = [make_check((*r, ())) if record is Check else SignOff(*r) for r in rows]
+        found += known.standing(known.signed(made, shared))
+    return sorted((r for r in found if r.inspector is None), key=lambda r: r.number)
 
 
 def inspectors_named(connection: sa.Connection, commitments: list[str]) -> set[int]:

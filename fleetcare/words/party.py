@@ -47,7 +47,7 @@ PARTY: dict[str, Callable[[Judgement, Outcome, Step], str]] = {
     ),
     "seen": lambda j, o, s: f"seen {day_words(s.detail[0])}",
     "not seen": lambda j, o, s: "no driver's licence was seen for this hire",
-    "sheet kept": lambda j, o, s: "kept for this hire",
+    "sheet kept": lambda j, o, s: f"filled {day_words(s.detail[0])} for this hire",
     "no sheet": lambda j, o, s: "none is kept for this hire",
     "belts enough": _people,
     "children go": _people,

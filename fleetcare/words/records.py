@@ -74,9 +74,8 @@ def _change(about: _About, one: HireChange) -> Line:
 
 
 def _driver(about: _About, one: Driver) -> Line:
-    until = f" to {one.last_day}" if one.last_day else ""
     what = f"licence of driver {one.driver} of {about.ref(one.hire)}"
-    return Line(one.on, what, f"{one.licence}{until}, {one.shown}")
+    return Line(one.on, what, f"{one.licence} to {one.last_day}, {one.shown}")
 
 
 def _waiver(about: _About, one: Waiver) -> Line:

@@ -15,7 +15,7 @@ _NEW = {
         _KEY,
         """
         number number! van key! hire number! driver int! licence text! shown text! on day!
-        last_day day""",
+        last_day day!""",
     ),
     "attributions": ("number", "number number! inspector number! records text!"),
 }

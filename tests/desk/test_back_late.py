@@ -22,7 +22,7 @@ def test_a_van_back_late_is_in_the_yard_though_the_next_hire_began_the_day_befor
             "hire add V01 --from 2026-08-01 --through 2026-08-03 --ref H1",
             "hire add V01 --from 2026-08-04 --through 2026-08-08 --ref H2",
             f'record V01 walkaround --pass --by "W. Yard" {TREAD}',
-            "hire driver H1 --licence B --shown photocard",
+            "hire driver H1 --licence B --until 2040-01-01 --shown photocard",
             "hire out H1 --by W --odometer 1000mi",
         ],
         D("2026-08-01"),

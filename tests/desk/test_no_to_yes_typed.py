@@ -91,7 +91,7 @@ def test_a_return_of_long_ago_hides_no_van_presumed_out_today(good: str) -> None
             "hire add V01 --from 2026-07-20 --through 2026-07-25 --ref H1",
             "hire add V01 --from 2026-08-01 --through 2026-08-05 --ref H2",
             WALK,
-            "hire driver H1 --licence B --shown photocard",
+            "hire driver H1 --licence B --until 2040-01-01 --shown photocard",
             "hire out H1 --by W --odometer 1000mi",
         ],
         then,

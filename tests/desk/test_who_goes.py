@@ -60,7 +60,7 @@ def test_a_licence_nobody_knows_is_refused(good: str) -> None:
     """Each field by its option."""
     _type(good, H1)
 
-    assert refused(good, "hire driver H1 --licence C2 --shown photo") == (
+    assert refused(good, "hire driver H1 --licence C2 --until 2030-01-01 --shown photo") == (
         '--licence: "C2" is not one of B, C1, B-pre-1997, D1, visitor\n'
         '--shown: "photo" is not one of photocard, online, paper Did you mean "photocard"?'
     )
@@ -203,7 +203,7 @@ def test_a_firm_that_asks_for_no_sheet_says_so(good: str, tmp_path: Path) -> Non
     )
     said = typed(good, f"rules adopt {file}", LATER)
     _in_order(good)
-    typed(good, "hire driver H1 --licence B --shown photocard", LATER)
+    typed(good, "hire driver H1 --licence B --until 2040-01-01 --shown photocard", LATER)
 
     assert "looser than common practice: no key without a sheet" in said
     assert "No handover sheet is kept for H1" in typed(good, OUT, LATER)
@@ -332,3 +332,115 @@ def test_a_pressure_off_the_placard_is_read_again_before_the_key(good: str) -> N
         day=D("2026-08-02"),
     )
     assert "tyre-pressure" not in {a.rule for a in _asked(good, None, D("2026-08-02")).at_handover}
+
+
+def test_a_licence_that_ended_covers_no_van_however_light(good: str) -> None:
+    """3,500 kg asks for no class; one that was shown and ends is a no all the same."""
+    _type(good, H1, "hire driver H1 --licence B --until 2026-08-04 --shown photocard")
+
+    assert [b.reason for b in _asked(good).blocking] == [
+        "licence B stands to Tue 4 Aug 2026, which is before the return"
+    ]
+    # Seen on an earlier day and written down later: the day it was seen decides.
+    _type(good, "hire driver H1 --licence B --until 2040-01-01 --shown online --on 2026-07-30")
+    assert _asked(good).hireable == "no"
+
+
+def test_what_is_asked_about_is_answered_and_not_what_was_shown(good: str) -> None:
+    """A question about another class of licence is about that class."""
+    _type(good, HEAVY, H1, "hire driver H1 --licence C1 --until 2040-01-01 --shown online")
+
+    assert _asked(good).hireable == "yes"
+    assert _asked(good, party=Party(licence="B")).hireable == "no"
+
+
+def test_a_driver_seen_only_after_the_van_left_counts_for_its_release(
+    good: str, tmp_path: Path
+) -> None:
+    """Typed on the day after, for the day before: a second driver without the class is a no."""
+    _type(good, HEAVY)
+    _in_order(good)
+    typed(good, f"handover V01 H1 --sheet {tmp_path}/h.txt", LATER)
+    text = fill((tmp_path / "h.txt").read_text("utf-8"), licence="C1 2034-01-01 photocard")
+    (tmp_path / "f.txt").write_text(text, "utf-8")
+    typed(good, f"handover V01 H1 --from-file {tmp_path}/f.txt --by W", LATER)
+    after = D("2026-11-28")
+    second = "hire driver H1 --driver 2 --licence B --until 2034-01-01 --shown photocard"
+    typed(good, second, after)
+
+    with pytest.raises(Declined):
+        typed(good, f"{OUT} --on 2026-11-27", after)
+
+
+def test_a_sheet_serves_the_handover_it_was_filled_for(good: str, tmp_path: Path) -> None:
+    """One of weeks before is asked for again; one that served stands to the return."""
+    early = "hire add V01 --from 2026-11-27 --through 2026-11-30 --ref H1"
+    typed(good, early, D("2026-11-10"))
+    typed(good, f"handover V01 H1 --sheet {tmp_path}/h.txt", D("2026-11-10"))
+    text = fill((tmp_path / "h.txt").read_text("utf-8"))
+    (tmp_path / "f.txt").write_text(text, "utf-8")
+    typed(good, f"handover V01 H1 --from-file {tmp_path}/f.txt --by W", D("2026-11-10"))
+
+    assert "handover-sheet" in {a.rule for a in _asked(good, day=LATER).at_handover}
+
+
+def test_a_sheet_says_whose_it_is(good: str, tmp_path: Path) -> None:
+    """Of references that differ in brackets alone, and without a head."""
+    for number, days in ((1, "--from 2026-08-01 --through 2026-08-03"),
+                         (2, "--from 2026-08-03 --through 2026-08-05")):  # fmt: skip
+        _type(good, f'hire add V01 {days} --ref "A ({number})"')
+    _type(good, f'handover V01 "A (1)" --sheet {tmp_path}/h.txt')
+    text = fill((tmp_path / "h.txt").read_text("utf-8"))
+    file = tmp_path / "f.txt"
+    file.write_text(text, "utf-8")
+
+    assert refused(good, f'handover V01 "A (2)" --from-file {file} --by W').startswith(
+        'the sheet is headed "HANDOVER SHEET  V01 (QI24 QIQ)  A (1)"'
+    )
+    file.write_text(text.replace(" page ", " p "), "utf-8")
+    assert refused(good, f'handover V01 "A (1)" --from-file {file} --by W') == (
+        'has no head that says which sheet it is: asked for is "HANDOVER SHEET  V01 (QI24 QIQ)  A '
+        '(1)"'
+    )
+
+
+def test_of_two_of_one_name_the_number_says_whose(good: str) -> None:
+    """Nothing is linked by guess; a name in other capitals is the same name."""
+    _type(good, MAINS, SPARK, 'inspector add "e. spark"', 'inspector add "E. Spark" --another')
+    with asking(good) as asked:
+        first, second = sorted(asked.facts("V01").shared.inspectors)[-2:]
+    _type(good, 'inspector add "E. Spark" --another')
+
+    assert refused(good, 'inspector add "E. Spark" --theirs').startswith(
+        'name: "E. Spark" is the name of 2 inspectors'
+    )
+    said = _type(good, f"inspector add {first} --scope electrical --from 2026-01-01 --theirs")
+    assert f"1 record bears that name and is of e. spark (#{first})" in said
+    assert _electrical(good) == "in date"
+    assert second > first
+
+
+def test_a_link_stands_while_the_name_does(good: str) -> None:
+    """A certificate added afterwards is put right on the same person's check."""
+    _type(
+        good, MAINS, SPARK, 'inspector add "E. Spark" --scope electrical --from 2026-01-01 --theirs'
+    )
+    _type(good, 'correct 31 --certificate C9 "number added"')
+
+    assert _electrical(good) == "in date"
+
+
+def test_slips_of_belts_and_of_what_a_van_has_not(good: str) -> None:
+    """More belts than seats; a gas tank in a van without LPG; nobody riding."""
+    even_so = 'If it is true, add: --even-so "why"'
+
+    assert refused(good, "van change V01 --seats 4 --belted-seats 6") == (
+        f"--belted-seats: 6 of 4 seats\n{even_so}"
+    )
+    _type(good, "van change V01 --no-lpg --on 2026-07-01")
+    assert refused(good, "fit V01 lpg-tank chassis --made 2024-01") == (
+        f"component: V01 was said to have no place for a fixed LPG tank (LPG)\n{even_so}"
+    )
+    assert refused(good, f"{H1} --people 0") == (
+        "--people: nobody rides: say how many, the driver among them"
+    )

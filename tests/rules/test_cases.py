@@ -109,7 +109,7 @@ def _for_party(place: str, case: dict[str, Any], day: dt.date) -> list[str]:
             people=case.get("people"),
             children=case.get("children"),
             drivers=tuple(Shown(*one) for one in case.get("drivers", ())),
-            sheets=tuple(case.get("sheets", ())),
+            sheets=tuple((what, on) for what, on in case.get("sheets", ())),
         )
         judged = with_party(asked.judged("V01"), party)
         return [

@@ -114,7 +114,7 @@ def test_a_temporary_repair_on_a_vans_second_hire_spares_that_hire(good: str, da
             "hire add V01 --from 2026-08-01 --through 2026-08-02 --ref H1",
             "hire add V01 --from 2026-08-02 --through 2026-08-06 --ref H2",
             WALK,
-            "hire driver H1 --licence B --shown photocard",
+            "hire driver H1 --licence B --until 2040-01-01 --shown photocard",
             "hire out H1 --by W --odometer 1000mi",
         ],
         ON,
@@ -124,7 +124,7 @@ def test_a_temporary_repair_on_a_vans_second_hire_spares_that_hire(good: str, da
         [
             "hire back H1 --odometer 1100mi",
             WALK,
-            "hire driver H2 --licence B --shown photocard",
+            "hire driver H2 --licence B --until 2040-01-01 --shown photocard",
             "hire out H2 --by W --odometer 1100mi",
         ],
         D("2026-08-02"),
@@ -174,12 +174,12 @@ def test_a_walkaround_written_down_after_the_return_serves_the_next_hire(good: s
             "hire add V01 --from 2026-07-30 --through 2026-08-01 --ref H1",
             "hire add V01 --from 2026-08-01 --through 2026-08-04 --ref H2",
             WALK,
-            "hire driver H1 --licence B --shown photocard",
+            "hire driver H1 --licence B --until 2040-01-01 --shown photocard",
             "hire out H1 --by W --odometer 1000mi",
         ],
         D("2026-07-30"),
     )
-    shown = "hire driver H2 --licence B --shown photocard"
+    shown = "hire driver H2 --licence B --until 2040-01-01 --shown photocard"
     typed_all(good, ["hire back H1 --odometer 1100mi", WALK, shown], ON)
     report = questions.hireable(good, "V01", questions.Question(None, None, NO_BIKES, ON, "H2"))
 
@@ -198,7 +198,7 @@ def test_a_walkaround_before_the_van_went_out_that_day_is_used_up(good: str) -> 
             "hire add V01 --from 2026-08-01 --through 2026-08-01 --ref H1",
             "hire add V01 --from 2026-08-01 --through 2026-08-04 --ref H2",
             WALK,
-            "hire driver H1 --licence B --shown photocard",
+            "hire driver H1 --licence B --until 2040-01-01 --shown photocard",
             "hire out H1 --by W --odometer 1000mi",
         ],
         ON,

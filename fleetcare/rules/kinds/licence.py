@@ -39,12 +39,11 @@ def judge(case: Case) -> list[Found]:
     """One verdict for all days of the hire, or the worst of its drivers'."""
     fit_out, terms, party = case.fit_out, case.terms, case.party
     mass = str(fit_out.facts.max_mass)
+    if party.drivers:
+        return [Found(None, worst([_shown(terms, fit_out, one) for one in party.drivers]))]
     least = min(_kg(_most(terms, name, fit_out)) for name in terms["licences"])
     if _kg(mass) <= least and not _many_seats(terms, fit_out):
         return [Found(None, NOT_APPLICABLE)]
-    if party.drivers:
-        lines = [_shown(terms, fit_out, one) for one in party.drivers]
-        return [Found(None, worst(lines))]
     if party.licence is None:
         if any(_covers(terms, name, fit_out) for name in terms["licences"]):
             return [Found(None, always(DOUBT, "licence not said", None, (mass,)))]
@@ -86,8 +85,6 @@ def _said(terms: Terms, fit_out: FitOut, licence: str) -> Timeline:
 def _shown(terms: Terms, fit_out: FitOut, one: Shown) -> Timeline:
     """A driver's class, to its last day."""
     line = _said(terms, fit_out, one.licence)
-    if one.last_day is None:
-        return line
     ends = Step(next_day(one.last_day), LACKS, "licence over", None, (one.licence, one.last_day))
     return timeline([*line.steps, ends])
 

@@ -6,6 +6,8 @@ again. That a licence was seen says nothing of what it covers: that is the kind 
 
 from __future__ import annotations
 
+import datetime as dt
+
 from fleetcare.rules.kinds.case import (
     ALWAYS,
     GOOD,
@@ -17,25 +19,23 @@ from fleetcare.rules.kinds.case import (
     Term,
 )
 from fleetcare.rules.remedies import no_remedy
-from fleetcare.timeline import Step, always, timeline, worst
-from fleetcare.windows import EVER, after_days
-
-_NOT_SEEN = always(LACKS, "not seen")
+from fleetcare.timeline import Step, Timeline, always, timeline, worst
+from fleetcare.windows import EVER, FOREVER
 
 
 def judge(case: Case) -> list[Found]:
     """One timeline: from the day every driver's was seen, for as many days as that serves."""
-    lines = [
-        timeline(
-            [
-                Step(EVER, LACKS, "not seen"),
-                Step(one.on, GOOD, "seen", None, (one.on,)),
-                Step(after_days(one.on, case.terms["within_days"]), LACKS, "not seen"),
-            ]
-        )
-        for one in case.party.drivers
-    ]
-    return [Found(None, worst(lines) if lines else _NOT_SEEN)]
+    lines = [fresh(case, one.on, "seen", "not seen") for one in case.party.drivers]
+    return [Found(None, worst(lines) if lines else always(LACKS, "not seen"))]
+
+
+def fresh(case: Case, on: dt.date, good: str, lacks: str) -> Timeline:
+    """What was done on a day for a handover, for as many days as that serves it."""
+    steps = [Step(EVER, LACKS, lacks), Step(on, GOOD, good, None, (on,))]
+    until = case.party.serves_to(on, case.terms["within_days"])
+    if until < FOREVER:
+        steps.append(Step(until, LACKS, lacks))
+    return timeline(steps)
 
 
 KIND = Kind(
@@ -43,7 +43,7 @@ KIND = Kind(
     {"within_days": Term("count", "less", required=True)},
     judge,
     ALWAYS | {"seen": "in date", "not seen": "no record"},
-    lambda rule: Reads(party=("drivers",)),
+    lambda rule: Reads(party=("drivers", "out")),
     remedy=no_remedy,
     of_party=lambda rule: True,
     each_handover=True,

@@ -49,6 +49,21 @@ def _umask() -> int:
     return mask
 
 
+def read_text(name: str, most: int) -> str:
+    """A text file from another's hand. Refused where it can't be read, is no text, or holds more
+    than so many octets, of which no more are read."""
+    try:
+        with Path(name).open("rb") as file:
+            data = file.read(most + 1)
+        if len(data) > most:
+            raise Refused([Problem(name, f"is larger than {most:,} octets: look what it is")])
+        return data.decode()
+    except OSError as fault:
+        raise Refused([Problem(name, f"cannot be read: {fault.strerror}")]) from None
+    except UnicodeDecodeError:
+        raise Refused([Problem(name, "is not UTF-8 text")]) from None
+
+
 def put_over(path: Path, text: str) -> None:
     """Put a text in the place of the last one, whole or not at all. Raises OSError."""
     part = path.with_name(f".{path.name}.part")

@@ -205,6 +205,17 @@ def _check_today(named: str | None) -> None:
         ) from None
 
 
+_MASKS = {None: 0o077, "0600": 0o077, "0640": 0o027}
+
+
+def keep_from_others(mode: str | None) -> None:
+    """Whatever is made from here on, the book, its papers and what is made of them, is read by
+    nobody else; with 0640 by the group too. Names stand in it."""
+    if mode not in _MASKS:
+        raise click.UsageError(f'FLEETCARE_MODE is "{mode}": set it to 0600 or 0640, or not at all')
+    os.umask(_MASKS[mode])
+
+
 def _said(code: ExitCode, message: str) -> int:
     click.echo(message, err=True)
     return int(code)
@@ -221,6 +232,7 @@ def _run(args: list[str], noted: Noted) -> int:
     """Run a command; an error becomes words and its code."""
     try:
         refuse_no_text(args)
+        keep_from_others(os.environ.get("FLEETCARE_MODE"))
         code: Any = cli.main(args=args, prog_name="fleetcare", standalone_mode=False)
         return code if isinstance(code, int) else int(ExitCode.DONE)
     except click.exceptions.NoArgsIsHelpError as helping:

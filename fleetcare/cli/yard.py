@@ -28,6 +28,9 @@ from fleetcare.cli.words import (
     writes,
 )
 from fleetcare.errors import Problem, Refused
+from fleetcare.files import read_text
+
+_MOST = 1_000_000  # octets of a sheet filled; one is a few thousand
 
 
 def _sheet_options(command: Any) -> Any:
@@ -60,7 +63,7 @@ def _done(s: Settings, what: str, van: str, ref: str, said: dict[str, Any]) -> N
         return
     draft = None
     if source:
-        answers = sheets.read(_text_of(source), form)
+        answers = sheets.read(read_text(source, _MOST), form)
     else:
         draft = Path(f"{what}-{van}-{re.sub('[^A-Za-z0-9._-]', '_', ref)}.txt")
         answers = _walk(draft, form, book, said["name"])
@@ -87,15 +90,6 @@ def _signed_on(answers: dict[str, str]) -> dt.date | None:
         raise Refused([Problem("signed-on", fault.message)]) from None
 
 
-def _text_of(source: str) -> str:
-    try:
-        return Path(source).read_text(encoding="utf-8")
-    except OSError as fault:
-        raise Refused([Problem(source, f"cannot be read: {fault.strerror}")]) from None
-    except UnicodeDecodeError:
-        raise Refused([Problem(source, "is not UTF-8 text")]) from None
-
-
 def _walk(draft: Path, form: Any, book: Any, name: str | None) -> dict[str, str]:
     """Ask line by line what the draft does not answer yet; each answer is kept in it at once."""
     from fleetcare.desk import sheets
@@ -103,7 +97,7 @@ def _walk(draft: Path, form: Any, book: Any, name: str | None) -> dict[str, str]
     if not name:
         raise click.UsageError("say who walks round and signs: add --by NAME")
     today = clock.today().isoformat()
-    answers = sheets.read(_text_of(str(draft)), form) if draft.exists() else {}
+    answers = sheets.read(read_text(str(draft), _MOST), form) if draft.exists() else {}
     if answers.setdefault("signed-on", today) != today:
         words = (
             f"was begun on {answers['signed-on']}: what was looked at then is not today's. Take it "

@@ -5,7 +5,6 @@ from __future__ import annotations
 import datetime as dt
 import tomllib
 from collections.abc import Callable, Iterable
-from pathlib import Path
 from typing import Any, NamedTuple
 
 from fleetcare.desk import papers
@@ -15,6 +14,7 @@ from fleetcare.desk.load import add_all, take_all
 from fleetcare.desk.rulebook import in_use
 from fleetcare.desk.session import recording
 from fleetcare.errors import Problem, Refused, near
+from fleetcare.files import read_text
 from fleetcare.intake import workbook
 from fleetcare.intake.columns import TABLES, Column, Table, table_of
 from fleetcare.intake.filled import EXAMPLE, Headings, lines_of, own
@@ -168,12 +168,13 @@ def _chosen(page: Rows, mapped: dict[str, Mapped]) -> tuple[Table, Headings] | N
     return (table, own(table)) if table else None
 
 
+_MOST_OF_MAPPING = 1_000_000  # octets
+
+
 def _toml(file: str) -> Any:
     try:
-        return tomllib.loads(Path(file).read_text(encoding="utf-8"))
-    except OSError as fault:
-        raise Refused([Problem(file, f"cannot be read: {fault.strerror}")]) from None
-    except (UnicodeDecodeError, tomllib.TOMLDecodeError, RecursionError) as fault:
+        return tomllib.loads(read_text(file, _MOST_OF_MAPPING))
+    except (tomllib.TOMLDecodeError, RecursionError) as fault:
         raise Refused([Problem(file, str(fault))]) from None
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import itertools
 import tempfile
 from collections import Counter
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from pathlib import Path
 from typing import IO
 
@@ -13,7 +13,7 @@ from fleetcare.desk.checks import open_defects
 from fleetcare.desk.incoming import Incoming
 from fleetcare.desk.session import Writing, recording
 from fleetcare.errors import Problem, Refused, stays
-from fleetcare.intake.lines import Line, read_lines
+from fleetcare.intake.lines import MOST_OCTETS, Line, read_lines
 from fleetcare.records.kinds import FLEET_KINDS, KIND_OF
 from fleetcare.store import dump as stored_dump
 from fleetcare.store import ledger, migrate, papers, undump
@@ -36,8 +36,9 @@ def load(place: str, by: str, name: str, *, dry_run: bool = False) -> list[str]:
             first = file.readline(undump.MOST_HEAD)
             head = undump.head_of(first, name)
             if head:
-                return _whole(place, file, name, head, dry_run=dry_run)
-            return _facts(place, by, itertools.chain([first], file), name, dry_run=dry_run)
+                return _whole(place, _lines(file, name, 2), name, head, dry_run=dry_run)
+            lines = itertools.chain([first], _lines(file, name, 2))
+            return _facts(place, by, lines, name, dry_run=dry_run)
     except OSError as fault:
         raise Refused([Problem(name, f"cannot be read: {fault.strerror}")]) from None
     except UnicodeDecodeError:
@@ -49,6 +50,16 @@ def _opened(name: str) -> IO[str]:
     if name == "-":
         return open(0, encoding="utf-8", newline="\n", closefd=False)
     return Path(name).open(encoding="utf-8", newline="\n")
+
+
+def _lines(file: IO[str], name: str, number: int) -> Iterator[str]:
+    """The lines of a file from a number on, none read further than a record may be long."""
+    while line := file.readline(MOST_OCTETS):
+        if len(line) == MOST_OCTETS and not line.endswith("\n"):
+            words = f"is longer than {MOST_OCTETS:,} characters: no record is"
+            raise Refused([Problem(f"{name}:{number}", words)])
+        yield line
+        number += 1
 
 
 def _whole(

@@ -6,7 +6,6 @@ import datetime as dt
 import tomllib
 from collections import Counter
 from collections.abc import Iterable, Mapping
-from pathlib import Path
 from typing import Any, NamedTuple
 
 from fleetcare import clock
@@ -14,6 +13,7 @@ from fleetcare.desk.asking import asking, book_of, package_text, rules_in_use, t
 from fleetcare.desk.echo import told
 from fleetcare.desk.session import adopt, changed, recording
 from fleetcare.errors import Problem, Refused, near
+from fleetcare.files import read_text
 from fleetcare.hire.stopped import stopped_hires
 from fleetcare.rules.book import FIRM, Book, Key
 from fleetcare.rules.formats import files_of, firm_of
@@ -159,15 +159,13 @@ def _whole(rule: Rule) -> RuleShown:
     )
 
 
+_MOST_OF_FIRM = 1_000_000  # octets; the program's own rules are a tenth of it
+
+
 def _firm(file: str) -> Any:
     """A firm's own file as tables; Refused with the place of the first fault in it."""
-    path = Path(file)
     try:
-        return firm_of(tomllib.loads(path.read_text(encoding="utf-8")))
-    except OSError as fault:
-        raise Refused([Problem(file, f"cannot be read: {fault.strerror}")]) from None
-    except UnicodeDecodeError:
-        raise Refused([Problem(file, "is not UTF-8 text")]) from None
+        return firm_of(tomllib.loads(read_text(file, _MOST_OF_FIRM)))
     except (ValueError, RecursionError) as fault:  # what is no TOML, or nests and counts past all
         raise Refused([Problem(file, str(fault))]) from None
 

@@ -47,9 +47,10 @@ def read_file(name: str) -> list[Rows] | list[Problem]:
     """Every sheet of a file, or what is wrong with the file."""
     path = Path(name)
     try:
-        if path.stat().st_size > MOST_OCTETS:
+        with path.open("rb") as file:
+            data = file.read(MOST_OCTETS + 1)
+        if len(data) > MOST_OCTETS:
             return [Problem(name, f"is larger than {MOST_OCTETS // 2**20} MB: no sheet of ours is")]
-        data = path.read_bytes()
     except OSError as fault:
         return [Problem(name, f"cannot be read: {fault.strerror}")]
     if path.suffix.lower() == ".csv":

@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import struct
 from pathlib import Path
 from typing import NamedTuple
 
 from fleetcare.errors import Problem
 
 MOST_OCTETS = 20 * 1024 * 1024  # common practice, no source: a page scanned in colour is 1 to 5 MB
+# A4 at 600 dots an inch is 35 million; what is packed small may unpack past any machine.
+MOST_DOTS = 100_000_000
 # How each sort of file begins: PDF by ISO 32000-1 7.5.2, PNG by its specification 5.2, JPEG by
 # ITU-T T.81 B.1.1 (start of image, then a marker); all three from memory.
 _BEGINS = {"pdf": b"%PDF-", "png": b"\x89PNG\r\n\x1a\n", "jpeg": b"\xff\xd8\xff"}
@@ -35,5 +38,35 @@ def read_paper(name: str) -> PaperFile | Problem:
         return Problem(name, words)
     for sort, begin in _BEGINS.items():
         if data.startswith(begin):
+            wide, high = _dots(data, sort)
+            if wide * high > MOST_DOTS:
+                words = f"is {wide:,} by {high:,} dots, over {MOST_DOTS:,}: scan it with fewer"
+                return Problem(name, f"{words} dots an inch")
             return PaperFile(data, sort)
     return Problem(name, f"is none of {', '.join(_BEGINS)}: scan or photograph it anew")
+
+
+def _dots(data: bytes, sort: str) -> tuple[int, int]:
+    """How wide and high a picture says it is; nothing of a PDF, nor of one that does not say."""
+    if sort == "png" and len(data) >= 24:
+        return struct.unpack(">II", data[16:24])
+    return _dots_of_jpeg(data) if sort == "jpeg" else (0, 0)
+
+
+# The markers that begin a frame, ITU-T T.81 table B.1, from memory: C4, C8 and CC are none.
+_FRAMES = frozenset(range(0xC0, 0xD0)) - {0xC4, 0xC8, 0xCC}
+
+
+def _dots_of_jpeg(data: bytes) -> tuple[int, int]:
+    """The size in the first frame, segment by segment (ITU-T T.81 B.2.2)."""
+    at = 2
+    while at + 9 <= len(data) and data[at] == 0xFF:
+        marker, length = data[at + 1], int.from_bytes(data[at + 2 : at + 4], "big")
+        if marker == 0xFF:  # a byte that fills
+            at += 1
+            continue
+        if marker in _FRAMES:
+            high, wide = struct.unpack(">HH", data[at + 5 : at + 9])
+            return wide, high
+        at += 2 + length
+    return 0, 0

@@ -59,6 +59,38 @@ def test_the_sort_is_read_from_the_bytes_and_the_size_is_held(files: Path) -> No
     assert read_paper(str(files / "none"))[1] == "cannot be read: No such file or directory"
 
 
+def _jpeg(wide: int, high: int) -> bytes:
+    """The segments of a JPEG to its frame: an application's, bytes that fill, tables, the frame."""
+    app = b"\xff\xe1\x00\x08\xff\xc0\x00\x11\x08\x00"  # what looks like a frame inside is none
+    tables = b"\xff\xff\xff\xc4\x00\x04\x00\x00"
+    frame = (
+        b"\xff\xc2\x00\x11\x08" + high.to_bytes(2, "big") + wide.to_bytes(2, "big") + b"\x03" * 9
+    )
+    return b"\xff\xd8" + app + tables + frame
+
+
+@pytest.mark.parametrize(("wide", "high", "taken"), [
+    (65535, 65535, False), (10000, 10001, False), (10000, 10000, True), (7016, 9921, True),
+])  # fmt: skip
+@pytest.mark.parametrize("sort", ["png", "jpeg"])
+def test_a_picture_too_large_to_unpack_is_refused(
+    tmp_path: Path, sort: str, wide: int, high: int, taken: bool
+) -> None:
+    """By the dots it says it has, however few bytes it is packed in."""
+    sizes = wide.to_bytes(4, "big") + high.to_bytes(4, "big")
+    png = b"\x89PNG\r\n\x1a\n\x00\x00\x00\rIHDR" + sizes + b"\x08\x02\x00\x00\x00"
+    file = tmp_path / "a"
+    file.write_bytes(png if sort == "png" else _jpeg(wide, high))
+    read = read_paper(str(file))
+
+    if taken:
+        assert isinstance(read, PaperFile)
+    else:
+        assert read[:2] == (
+            str(file), f"is {wide:,} by {high:,} dots, over 100,000,000: scan it with fewer dots an inch",
+        )  # fmt: skip
+
+
 def test_a_paper_is_kept_with_its_record_and_verified(good: str, files: Path) -> None:
     """The digest is in the leaf, the file beside the book under a name of ours alone."""
     printed = typed(good, f"record V01 chassis --pass --by C --paper {files}/a.pdf", DAY)

@@ -34,7 +34,7 @@ def resolved(book: Writing, name: str | None) -> tuple[int | None, str | None]:
         return None, None
     found = known_by(book, name)
     if len(found) > 1:
-        raise Refused([several(name, found)])
+        raise Refused([several(name, found, "--by ")])
     if found:
         return found[0].number, None
     if name.lstrip("#").isdecimal():
@@ -42,11 +42,11 @@ def resolved(book: Writing, name: str | None) -> tuple[int | None, str | None]:
     return None, name
 
 
-def several(name: str, found: list[Inspector]) -> Problem:
+def several(name: str, found: list[Inspector], option: str = "") -> Problem:
     """That a name is that of several, and how to say which."""
     numbers = ", ".join(f"#{one.number}" for one in found)
     words = f'"{name}" is the name of {len(found)} inspectors ({numbers}): type the number, like '
-    return Problem("", f"{words}{found[0].number}", "by")
+    return Problem("", f"{words}{option}{found[0].number}", "by")
 
 
 def _name_of(book: Writing, person: Inspector) -> str | None:

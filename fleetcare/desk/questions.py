@@ -115,8 +115,8 @@ def _as_booked(asked: Party, booked_: Party) -> Party:
 
 _ASKED_OF_A_PARTY = (
     "{named}: nothing of {van} is judged by it as it stands. What only some hirers bring in is "
-    "answered with: fleetcare hireable {van} --from DAY --through DAY and --bikes, --licence or "
-    "--abroad"
+    "answered with: fleetcare hireable {van} --from DAY --through DAY and --bikes, --people, "
+    "--licence or --abroad"
 )
 
 

@@ -259,7 +259,11 @@ def _on_a_sheet(place: str, new: Any, folder: Path) -> list[str]:
     row: dict[str, Any] = {}
     for field in fields_of(type(new)):
         value = getattr(new, field.name)
-        if field.name not in headings or value in (None, 0, ()):
+        if (
+            field.name not in headings
+            or value in (None, ())
+            or (value == 0 and field.name != "people")
+        ):
             continue
         if field.holds is Is.FLAG:
             value = "yes" if value else "no"

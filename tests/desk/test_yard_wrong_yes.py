@@ -452,7 +452,9 @@ def test_a_walk_begun_on_another_day_is_not_todays(
     """Its treads were read then."""
     monkeypatch.chdir(tmp_path)
     typed(good, H1, ON)
-    (tmp_path / "handover-V01-H1.txt").write_text("[full] fuel\n[2026-07-28] signed-on\n")
+    (tmp_path / "handover-V01-H1.txt").write_text(
+        "HANDOVER SHEET  V01 (QI24 QIQ)  H1     page 1 of 3\n[full] fuel\n[2026-07-28] signed-on\n"
+    )
 
     assert _refused(good, "handover V01 H1 --by W") == (
         "handover-V01-H1.txt: was begun on 2026-07-28: what was looked at then is not today's. Take "

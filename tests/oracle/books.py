@@ -41,7 +41,7 @@ GAPS = [
 ]  # fmt: skip
 
 # People: 2 is on the gas register, 4 was until the end of 2019 and again from 2021, 6 is on no
-# register, 8 services extinguishers until 2020-06-30.
+# register, 8 services extinguishers until 2020-06-30, 14 is an electrician until mid 2021.
 PEOPLE = {
     2: (Competence(3, 2, "lpg-leisure-vehicle", dt.date(2015, 1, 1), dt.date(2030, 12, 31), "1"),),
     4: (
@@ -53,9 +53,10 @@ PEOPLE = {
         Competence(9, 6, "lpg-leisure-vehicle", dt.date(2015, 1, 1), None, None),
         Competence(10, 6, "extinguisher", dt.date(2015, 1, 1), None),
     ),
+    14: (Competence(15, 14, "electrical", dt.date(2012, 1, 1), dt.date(2021, 6, 30)),),
 }
 SHARED = Shared(
-    inspectors={n: Inspector(n, f"person {n}") for n in (2, 4, 6, 12)}, competences=PEOPLE
+    inspectors={n: Inspector(n, f"person {n}") for n in (2, 4, 6, 12, 14)}, competences=PEOPLE
 )
 
 
@@ -268,14 +269,16 @@ def service_books(draw: st.DrawFn) -> Facts:
         outcome = make.pick("pass", "pass", "seen" if stamped else "fail")
         last = printed(make, on, 6, 12, 13, 24, 36)
         one = make.check(what, outcome, on=on, at=at, last_day=last,
-                         by=make.pick("n", "n", None))  # fmt: skip
+                         by=make.pick("n", "n", None),
+                         inspector=make.pick(14, 14, 14, 4, None))  # fmt: skip
         if outcome == "fail":
             for _ in make.some(3):
                 item = make.add(Defect, {"check": one}, on=on, at=at, words="w",
                                 grade=make.pick("dangerous", "major", "minor"))  # fmt: skip
                 for _ in make.some(2):
                     make.add(SignOff, {"defect": item}, on=max(on, make.day()),
-                             by=make.pick("n", "n", None))  # fmt: skip
+                             by=make.pick("n", "n", None),
+                             inspector=make.pick(14, 4, None))  # fmt: skip
         elif outcome == "pass" and make.pick(True, False, False):
             make.add(Defect, {"check": one}, on=on, at=at, grade="advisory", words="w",
                      recheck_by=on + relativedelta(months=make.pick(1, 12)))  # fmt: skip
@@ -526,7 +529,7 @@ def sound(make: Maker, start: dt.date) -> list[VanFacts]:
     make.check("roadworthiness", on=before, certificate="T")
     make.check("gas-safety", on=before, at="12:00", inspector=2, by="n", certificate="G")
     for what in ("electrical", "habitation", "chassis", "water", "brake-fluid"):
-        make.check(what, on=before, by="n")
+        make.check(what, on=before, by="n", inspector=14)
     made = f"{start.year - 1}-06"
     for what, place in THINGS.items():
         if what != "gas-alarm":
@@ -553,7 +556,7 @@ def whole_books(draw: st.DrawFn) -> Facts:
         on, at = make.day(), make.time()
         kind = make.pick("roadworthiness", "gas-safety", "habitation", "electrical", "water")
         person = {
-            "inspector": make.pick(2, 2, 4, 6),
+            "inspector": make.pick(2, 2, 4, 6, 14, 14),
             "by": "n",
             "certificate": make.pick("N", "N", None),
         }

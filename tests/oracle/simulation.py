@@ -357,7 +357,7 @@ RECURRING: dict[str, Recurring] = {
         ("gas-safety",), 12, "registered", "lpg-leisure-vehicle", early=2,
         early_from=dt.date(2018, 4, 6)),
     "electrical-inspection": Recurring(
-        ("electrical",), 12, "named", starts="certificate", closer="electrical"),
+        ("electrical",), 12, "competent", "electrical", starts="certificate", closer="electrical"),
     "habitation-service": Recurring(
         ("habitation",), 12, "named", stop=13, starts="registration", stamps=True),
     "chassis-service": Recurring(

@@ -23,7 +23,7 @@ ARROWS: dict[str, set[str]] = {
     "desk": {
         "desk", "reports", "render", "words", "hire", "faults", "intake", "rules", "van", "things",
         "store", "records", "trade", "timeline", "windows", "clock", "errors", "chance", "shipped",
-        "post", "stamp", "fleetcare",
+        "post", "stamp", "files", "fleetcare",
     },
     "render": {"render", "reports", "shipped"},
     "reports": {

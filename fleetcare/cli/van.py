@@ -249,7 +249,8 @@ def van_show(
 @click.option(
     "--type",
     "variety",
-    help="Extinguisher: powder, foam, water, wet-chemical, co2, sealed; tyre: summer, m+s, alpine.",
+    help="Extinguisher: powder, foam, water, wet-chemical, co2, sealed; tyre: summer, m+s, alpine; "
+    "gas hose: rubber, stainless; CO alarm: en-50291-2, en-50291-1.",
 )
 @click.option("--load-index", metavar="INDEX", help="Tyre load index, like 112 or 112/110.")
 @click.option("--speed-symbol", metavar="LETTER", help="Tyre speed symbol, like R.")

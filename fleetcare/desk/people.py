@@ -96,6 +96,11 @@ def inspector_add(
             raise Refused([Problem("", words)])
         if len(found) > 1:
             raise Refused([several(name, found)])
+        if whose.another and whose.theirs and (others := known_by(book, name)):
+            words = (
+                f'"{name}" is the name of #{others[0].number} too: add the other one first, then '
+            )
+            raise Refused([Problem("--theirs", f"{words}say whose the records are by number")])
         person = found[0] if found else book.add(Inspector(0, name))
         if not found:
             book.tell(f"#{person.number} added inspector {name}.")

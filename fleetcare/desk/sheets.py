@@ -27,6 +27,7 @@ from fleetcare.rules.book import Book
 from fleetcare.rules.outcome import Judgement
 from fleetcare.van.trips import Trip
 from fleetcare.words.days import day_words
+from fleetcare.words.reasons import reason, titled
 
 Answers = Mapping[str, str]
 _KEPT = frozenset({"by", "even_so"})  # commitments already, taken over from the walkaround check
@@ -176,6 +177,7 @@ def _hand_over(
             add_driver(book, trip.planned, Seen(licence, shown, until, number, filled.on))
     _defects(book, trip, filled, answered, check.number)
     _keep(book, trip, filled, answered)
+    _tell_again(book, filled)
     unshown = [
         line.kind.title
         for line, answer in answered
@@ -184,6 +186,19 @@ def _hand_over(
     if unshown:
         book.tell(f"Caution: the hirer was not shown: {'; '.join(unshown)}.")
     book.tell(f"Release it with: fleetcare hire out {filled.ref} --by NAME --odometer READING")
+
+
+def _tell_again(book: Writing, filled: Filled) -> None:
+    """What was read on the sheet and is to be put right and read again before the key goes."""
+    judged = book.after(filled.van)
+    for outcome in judged.outcomes:
+        step = outcome.at(filled.on or book.today)
+        if step.code == "read again":
+            how = f"--reading {step.detail[0]}:{outcome.place}=…"
+            book.tell(
+                f"{titled(outcome)}: {reason(judged, outcome, step)}. Record it with: fleetcare "
+                f"record {filled.van} {walkaround(book.book)} --pass --by NAME --at HH:MM {how}"
+            )
 
 
 def _take_back(

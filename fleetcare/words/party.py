@@ -52,4 +52,5 @@ PARTY: dict[str, Callable[[Judgement, Outcome, Step], str]] = {
     "belts enough": _people,
     "children go": _people,
     "too many people": _people,
+    "too many for seats": lambda j, o, s: f"{s.detail[0]} people, {s.detail[1]} seats",
 }

@@ -444,3 +444,42 @@ def test_slips_of_belts_and_of_what_a_van_has_not(good: str) -> None:
     assert refused(good, f"{H1} --people 0") == (
         "--people: nobody rides: say how many, the driver among them"
     )
+
+
+def test_more_people_than_seats_is_a_no_however_many_belts(good: str) -> None:
+    """Where nobody said how many belts there are, there are no more than seats."""
+    _type(good, "van change V01 --seats 4")
+
+    five = _asked(good, None, party=Party(people=5))
+    assert (five.hireable, five.bookable) == ("no", "no")
+    assert [b.reason for b in five.blocking] == ["5 people, 4 seats"]
+    assert _asked(good, None, party=Party(people=4)).hireable == "cannot say"
+
+
+def test_another_of_a_name_is_not_given_records_in_the_same_breath(good: str) -> None:
+    """Whose they are is said by number, once both are in the book."""
+    _type(good, MAINS, SPARK, 'inspector add "E. Spark"')
+
+    assert refused(good, 'inspector add "E. Spark" --another --theirs') == (
+        '--theirs: "E. Spark" is the name of #32 too: add the other one first, then say whose the '
+        "records are by number"
+    )
+
+
+def test_a_sheet_with_a_pressure_off_the_placard_says_so(good: str, tmp_path: Path) -> None:
+    """With the figure, the placard and the command that records it again."""
+    _type(good, H1, f"handover V01 H1 --sheet {tmp_path}/h.txt")
+    text = fill((tmp_path / "h.txt").read_text("utf-8"), tyre_pressure__front_left="52psi")
+    (tmp_path / "f.txt").write_text(text, "utf-8")
+
+    said = _type(good, f"handover V01 H1 --from-file {tmp_path}/f.txt --by W --at 09:30")
+    assert (
+        "tyre pressure front-left: cold tyre pressure read 52psi, must be within 10 % of 65psi; "
+    ) in said
+    assert (
+        "put it right and read it again. Record it with: fleetcare record V01 walkaround --pass --by "
+        "NAME --at HH:MM --reading pressure:front-left=…"
+    ) in said
+    again = "record V01 walkaround --pass --by W --at 09:50 --reading pressure:front-left=65psi"
+    _type(good, again)
+    assert "tyre-pressure" not in {a.rule for a in _asked(good).at_handover}

@@ -22,9 +22,12 @@ from fleetcare.timeline import always
 
 def judge(case: Case) -> list[Found]:
     """One verdict for all days of the hire."""
-    people, belts = case.party.people, case.fit_out.facts.belted_seats
-    if people is None or belts is None:
+    people, facts = case.party.people, case.fit_out.facts
+    if people is None or facts.belted_seats is None:
         return [Found(None, NOT_APPLICABLE)]
+    if facts.seats is not None and people > facts.seats:  # however many belts nobody counted
+        return [Found(None, always(LACKS, "too many for seats", None, (people, facts.seats)))]
+    belts = facts.belted_seats
     if people > belts:
         return [
             Found(
@@ -39,11 +42,17 @@ KIND = Kind(
     "people",
     {},
     judge,
-    ALWAYS | {"belts enough": "in date", "children go": "in date", "too many people": "failed"},
-    lambda rule: Reads(facts=("belted_seats",), party=("people", "children")),
+    ALWAYS
+    | {
+        "belts enough": "in date",
+        "children go": "in date",
+        "too many people": "failed",
+        "too many for seats": "failed",
+    },
+    lambda rule: Reads(facts=("belted_seats", "seats"), party=("people", "children")),
     remedy=no_remedy,
     rests_on=lambda rule: ("belted_seats",),
     of_party=lambda rule: True,
-    broken=frozenset({"too many people"}),
+    broken=frozenset({"too many people", "too many for seats"}),
     shown=frozenset({"children go"}),
 )

@@ -37,7 +37,7 @@ defect repair 10 --on 2026-03-02 --by "B. Smith" "new seal"
 defect sign-off 10 --by "A. Fitter"
 hold V01 --from 2026-03-01 --through 2026-03-05 "waiting for seal"
 hold lift 13 --by "B. Smith" "seal in"
-hire add V01 --from 2027-03-01 --through 2027-03-08 --ref H1 --bikes 2 --electric-bikes 1
+hire add V01 --from 2027-03-01 --through 2027-03-08 --ref H1 --bikes 2 --electric-bikes 1 --even-so tried
 """.strip().splitlines()
 
 

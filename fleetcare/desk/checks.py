@@ -19,7 +19,7 @@ from fleetcare.rules.reads import checks_for
 from fleetcare.rules.rule import Rule
 from fleetcare.things import CheckKind
 from fleetcare.timeline import Verdict
-from fleetcare.van.checks import failed
+from fleetcare.van.checks import failed, looked_at
 from fleetcare.van.places import filled_at, key_of
 from fleetcare.words.days import day_words
 
@@ -266,9 +266,7 @@ def _last_checked(judged: Judgement, made: Check, place: str) -> str:
     before = [
         check
         for check in judged.known.checks[made.what]
-        if key_of(check) < key_of(made) and check.outcome == "pass"
-        for results in [{r.place: r.figure for r in check.readings if r.what == "result"}]
-        if not results or results.get(place) in ("pass", "isolated")
+        if key_of(check) < key_of(made) and check.outcome == "pass" and looked_at(check, place)
     ]
     return f"last {day_words(before[-1].on)}, #{before[-1].number}" if before else "never"
 

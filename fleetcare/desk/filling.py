@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import datetime as dt
-import tomllib
 from collections.abc import Callable, Iterable
 from typing import Any, NamedTuple
 
@@ -11,10 +10,9 @@ from fleetcare.desk import papers
 from fleetcare.desk.asking import KnownAt
 from fleetcare.desk.incoming import Incoming
 from fleetcare.desk.load import add_all, take_all
-from fleetcare.desk.rulebook import in_use
+from fleetcare.desk.rulebook import in_use, tables_in
 from fleetcare.desk.session import recording
 from fleetcare.errors import Problem, Refused, near
-from fleetcare.files import read_text
 from fleetcare.intake import workbook
 from fleetcare.intake.columns import TABLES, Column, Table, table_of
 from fleetcare.intake.filled import EXAMPLE, Headings, lines_of, own
@@ -122,7 +120,7 @@ def _lines(name: str, pages: list[Rows], mapping: str | None) -> tuple[list[Line
     mapped: dict[str, Mapped] = {}
     problems: list[Problem] = []
     if mapping:
-        mapped, problems = read_mapping(_toml(mapping), mapping)
+        mapped, problems = read_mapping(tables_in(mapping), mapping)
     found: list[tuple[int, Line]] = []
     order = list(TABLES.values())
     read_any = False
@@ -166,16 +164,6 @@ def _chosen(page: Rows, mapped: dict[str, Mapped]) -> tuple[Table, Headings] | N
             return found
     table = None if mapped else table_of(wanted)
     return (table, own(table)) if table else None
-
-
-_MOST_OF_MAPPING = 1_000_000  # octets
-
-
-def _toml(file: str) -> Any:
-    try:
-        return tomllib.loads(read_text(file, _MOST_OF_MAPPING))
-    except (tomllib.TOMLDecodeError, RecursionError) as fault:
-        raise Refused([Problem(file, str(fault))]) from None
 
 
 def _is_export(page: Rows) -> bool:

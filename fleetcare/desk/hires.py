@@ -46,13 +46,13 @@ def hire_add(
         book.facts(van)
         if hire.licence:
             hire = hire._replace(licence_seen_on=book.today)
-        made = put(book, hire)
+        made: Hire = put(book, hire)
         bikes = bikes_words(Party(hire.bikes, hire.electric_bikes))
         book.tell(
             f"#{made.number} {van}: hire {hire.ref} from {day_words(hire.from_on)} through "
             f"{day_words(hire.through_on)}{', ' if bikes else ''}{bikes}."
         )
-        report = _answer(book, van, hire, "hire add")
+        report = _answer(book, van, made, "hire add")
     return book.said, report
 
 
@@ -61,8 +61,7 @@ def _answer(
 ) -> HireReport:
     """What the clerk hears of a booking as it now stands; the answer is kept."""
     judged = book.after(van)
-    trip = judged.known.trip(hire.ref)
-    party = party_of(judged.known, trip.planned if trip else hire)
+    party = party_of(judged.known, hire)
     ask = Ask(start or hire.from_on, hire.through_on, book.today, party, hire.ref)
     report: HireReport = book.asked.filled(hire_report(judged, ask))
     made = book.add(as_record(report, ask, asked, book.asked.as_of))
@@ -174,7 +173,7 @@ def _moved(
 
 def _stands(book: Writing, new: Hire, was: Trip) -> HireReport:
     """A booking on its new van, with the licences that were shown for it."""
-    made = book.add(new)
+    made: Hire = book.add(new)
     for seen in book.facts(was.hire.van).drivers:
         if seen.hire == was.hire.number:
             copy = book.add(seen._replace(number=0, van=new.van, hire=made.number))
@@ -183,7 +182,7 @@ def _stands(book: Writing, new: Hire, was: Trip) -> HireReport:
         f"#{made.number} {new.ref} moved from {was.hire.van} to {new.van}, from "
         f"{day_words(new.from_on)} through {day_words(new.through_on)}."
     )
-    return _answer(book, new.van, new, "hire change")
+    return _answer(book, new.van, made, "hire change")
 
 
 def _swapped(

@@ -159,20 +159,25 @@ def _whole(rule: Rule) -> RuleShown:
     )
 
 
-_MOST_OF_FIRM = 1_000_000  # octets; the program's own rules are a tenth of it
+_MOST_OF_TABLES = 1_000_000  # octets; the program's own rules are a tenth of it
 
 
-def _firm(file: str) -> Any:
-    """A firm's own file as tables; Refused with the place of the first fault in it."""
+def tables_in(file: str) -> Any:
+    """A firm's own TOML file as tables; Refused with the place of the first fault in it."""
     try:
-        return firm_of(tomllib.loads(read_text(file, _MOST_OF_FIRM)))
-    except (ValueError, RecursionError) as fault:  # what is no TOML, or nests and counts past all
+        tables = tomllib.loads(read_text(file, _MOST_OF_TABLES))
+        repr(tables)  # a number too long to be written out could not even be told as a fault
+    except tomllib.TOMLDecodeError as fault:
         raise Refused([Problem(file, str(fault))]) from None
+    except (ValueError, RecursionError):
+        words = "nests deeper or counts further than anything here is read: look what it is"
+        raise Refused([Problem(file, words)]) from None
+    return tables
 
 
 def check(file: str | None) -> list[str]:
     """Read the program's rules, with a firm's file if one is named, and report every fault."""
-    text = package_text(_firm(file) if file else None)
+    text = package_text(firm_of(tables_in(file)) if file else None)
     book, problems = try_book(files_of(text), digest_of(text))
     if problems:
         raise Refused(
@@ -202,7 +207,8 @@ def preview(place: str, file: str | None) -> Preview:
     check(file)
     today = clock.today()
     with asking(place) as asked:
-        firm = _firm(file) if file else files_of(rules_in_use(asked.connection)[1]).get(FIRM)
+        kept = files_of(rules_in_use(asked.connection)[1]).get(FIRM)
+        firm = firm_of(tables_in(file)) if file else kept
         text = package_text(firm)
         newer = book_of(digest_of(text), text, taken_in(asked.connection, text, today))
         found: dict[str, list[str]] = {}
@@ -222,7 +228,7 @@ def preview(place: str, file: str | None) -> Preview:
 def take_in(place: str, by: str, file: str, *, dry_run: bool = False) -> list[str]:
     """Take a firm's own rules and settings in, and say what changed."""
     check(file)
-    text = package_text(_firm(file))
+    text = package_text(firm_of(tables_in(file)))
     with recording(place, by, dry_run=dry_run) as book:
         newer = book.newer(text)
         if newer.digest == book.book.digest:

@@ -6,11 +6,13 @@ import datetime as dt
 from collections.abc import Iterator
 from typing import NamedTuple
 
+from fleetcare.records.kept import Answer
 from fleetcare.records.kinds import Hire
 from fleetcare.records.yard import Waiver
 from fleetcare.rules.outcome import Judgement, Outcome
 from fleetcare.rules.party import NO_BIKES, Party, Shown
 from fleetcare.timeline import Step
+from fleetcare.van.trips import NOTHING, Handed
 from fleetcare.van.van import Van
 
 
@@ -87,19 +89,16 @@ def worst_of(
 
 def party_of(van: Van, hire: Hire) -> Party:
     """What a booking of a van says of its hirer, and what its handover left."""
-    party = Party(
-        hire.bikes, hire.electric_bikes, hire.bike_kg or (), hire.licence, hire.abroad or (),
-        hire.people, hire.children,
+    return party_said(hire, van.handed.get(hire.number, NOTHING))
+
+
+def party_said(asked: Hire | Answer, handed: Handed) -> Party:
+    """The party of a booking or of a question that was kept, with what was recorded at the
+    handover of its hire."""
+    return Party(
+        asked.bikes, asked.electric_bikes, asked.bike_kg or (), asked.licence, asked.abroad or (),
+        asked.people, asked.children,
+        tuple(Shown(one.licence, one.on, one.last_day) for one in handed.drivers),
+        tuple(dict.fromkeys((one.what, one.on) for one in handed.sheets)),
+        handed.out.on if handed.out else None,
     )  # fmt: skip
-    return handed_over(van, hire.number, party)
-
-
-def handed_over(van: Van, hire: int, party: Party) -> Party:
-    """A party with what was recorded for its hire: the licence of each driver as it was last shown,
-    and which sheets are kept."""
-    ours = sorted((d for d in van.facts.drivers if d.hire == hire), key=lambda d: (d.on, d.number))
-    last = {one.driver: one for one in ours}
-    shown = tuple(Shown(last[n].licence, last[n].on, last[n].last_day) for n in sorted(last))
-    sheets = dict.fromkeys((s.what, s.on) for s in van.facts.sheets if s.hire == hire)
-    out = next((one.on for one in van.facts.outs if one.hire == hire), None)
-    return party._replace(drivers=shown, sheets=tuple(sheets), out=out)

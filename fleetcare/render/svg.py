@@ -71,10 +71,12 @@ def chart(picture: Picture) -> str:
 
 def _folded(picture: Picture, width: int) -> list[str]:
     """What is in date throughout, in lines as wide as the chart."""
-    if not picture.throughout:
-        return []
-    words = f"In date throughout: {', '.join(picture.throughout)}."
-    return textwrap.wrap(words, int((width - 24) / _CHARACTER))
+    return textwrap.wrap(_throughout(picture), int((width - 24) / _CHARACTER))
+
+
+def _throughout(picture: Picture) -> str:
+    named = ", ".join(picture.throughout)
+    return f"In date throughout: {named}." if named else ""
 
 
 def escape(text: str) -> str:
@@ -96,9 +98,7 @@ def described(picture: Picture) -> str:
         stands = "; ".join(f"{s.word} from {s.start} until {s.until}" for s in bar.spans)
         hires = "; ".join(f"hire {s.word} from {s.start} until {s.until}" for s in bar.hires)
         lines.append(f"{bar.name}: {'; '.join(filter(None, (stands, hires))) or 'nothing'}.")
-    if picture.throughout:
-        lines.append(f"In date throughout: {', '.join(picture.throughout)}.")
-    return "\n".join(lines)
+    return "\n".join(filter(None, [*lines, _throughout(picture)]))
 
 
 def _day(day: dt.date) -> str:

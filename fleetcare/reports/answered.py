@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime as dt
 from typing import Any, NamedTuple
 
-from fleetcare.hire.ask import Ask, handed_over
+from fleetcare.hire.ask import Ask, party_said
 from fleetcare.records.facts import Facts
 from fleetcare.records.kept import Answer
 from fleetcare.records.kinds import Hire
@@ -13,7 +13,7 @@ from fleetcare.records.yard import Driver, Out
 from fleetcare.reports.hire import HireReport, hire_report
 from fleetcare.rules.judge import judge
 from fleetcare.rules.outcome import AsOf, Judgement
-from fleetcare.rules.party import Party
+from fleetcare.van.trips import NOTHING
 from fleetcare.van.van import Van
 from fleetcare.words.days import day_words
 
@@ -96,12 +96,8 @@ def ask_of(answer: Answer, van: Van) -> Ask:
     """The question of a kept answer, to be asked again; of a booking, by the licences shown for
     it."""
     trip = van.trip(answer.ref) if answer.ref else None
-    party = Party(
-        answer.bikes, answer.electric_bikes, answer.bike_kg or (), answer.licence,
-        answer.abroad or (), answer.people, answer.children,
-    )  # fmt: skip
-    if trip:
-        party = handed_over(van, trip.hire.number, party)
+    handed = van.handed.get(trip.hire.number, NOTHING) if trip else NOTHING
+    party = party_said(answer, handed)
     return Ask(answer.from_on, answer.through_on, answer.on, party, answer.ref)
 
 

@@ -12,6 +12,7 @@ from fleetcare.reports.insurers import Sheet
 from fleetcare.rules.outcome import Judgement
 from fleetcare.words.days import day_words
 from fleetcare.words.marks import said
+from fleetcare.words.records import event_title
 
 _LICENCES = ("Hire", "Driver", "Class", "Last day", "Shown", "Seen on", "Record")
 _LINES = ("Line", "Place", "Answer")
@@ -29,7 +30,7 @@ def handed(judged: Judgement, start: dt.date, through: dt.date) -> list[Sheet]:
     licences = [
         (
             refs[one.hire], str(one.driver), one.licence, day_words(one.last_day), one.shown,
-            _day(one.on), f"#{one.number}",
+            day_words(one.on), f"#{one.number}",
         )
         for one in facts.drivers
         if one.hire in refs
@@ -39,8 +40,8 @@ def handed(judged: Judgement, start: dt.date, through: dt.date) -> list[Sheet]:
     none = [Sheet("Handover and return sheets", _LINES, [])]
     happened = [
         (
-            _title(judged, one.what), _day(one.on), one.at or "", refs.get(one.hire or 0, ""),
-            said(one.by), said(one.words), f"#{one.number}",
+            event_title(judged.book, one.what), day_words(one.on), one.at or "",
+            refs.get(one.hire or 0, ""), said(one.by), said(one.words), f"#{one.number}",
         )
         for one in facts.events
         if start <= one.on <= through or one.hire in refs
@@ -65,12 +66,3 @@ def _lines(judged: Judgement, one: KeptSheet) -> Iterator[tuple[Any, ...]]:
         name, _, place = named.partition(":")
         known = judged.book.lines.get(name)
         yield (known.title if known else name, place, answer)
-
-
-def _title(judged: Judgement, what: str) -> str:
-    known = judged.book.events.get(what)
-    return known.title if known else what
-
-
-def _day(day: dt.date | None) -> str:
-    return day_words(day) if day else ""

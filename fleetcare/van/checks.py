@@ -37,6 +37,13 @@ def failed(check: Check) -> bool:
     )
 
 
+def looked_at(check: Check, place: str) -> bool:
+    """Whether a check looked at what is in a place and found it good or shut off: one that names
+    results looked at those alone."""
+    results = {r.place: r.figure for r in check.readings if r.what == "result"}
+    return not results or results.get(place) in ("pass", "isolated")
+
+
 def stands_after(later: Check, fail: Check) -> bool:
     """Whether a pass stands after a fail: on a later day, or at a later time of the same day.
 

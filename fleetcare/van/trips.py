@@ -11,7 +11,7 @@ from typing import NamedTuple
 
 from fleetcare.records.facts import Facts
 from fleetcare.records.kinds import Hire, Hold
-from fleetcare.records.yard import Back, HireChange, Out
+from fleetcare.records.yard import Back, Driver, HireChange, Out, Sheet
 from fleetcare.windows import FOREVER, Windows, next_day
 
 _CHANGED = (
@@ -52,6 +52,37 @@ class Trip(NamedTuple):
     def called(self) -> str:
         """How a report speaks of it while its days last: out, or only presumed out."""
         return f"out as {self.hire.ref}" if self.out else f"presumed out as {self.hire.ref}"
+
+
+class Handed(NamedTuple):
+    """What was recorded at the handover of one hire: the licence of each driver as it was last
+    shown, the sheets kept, the van's leaving."""
+
+    drivers: tuple[Driver, ...] = ()
+    sheets: tuple[Sheet, ...] = ()
+    out: Out | None = None
+
+
+NOTHING = Handed()
+
+
+def handed_of(facts: Facts) -> dict[int, Handed]:
+    """What was recorded at each handover, by the number of its hire."""
+    shown: dict[int, dict[int, Driver]] = {}
+    for driver in sorted(facts.drivers, key=lambda one: (one.on, one.number)):
+        shown.setdefault(driver.hire, {})[driver.driver] = driver
+    kept: dict[int, list[Sheet]] = {}
+    for sheet in facts.sheets:
+        kept.setdefault(sheet.hire, []).append(sheet)
+    outs = {out.hire: out for out in reversed(facts.outs)}  # the first stands
+    return {
+        hire: Handed(
+            tuple(last for _, last in sorted(shown.get(hire, {}).items())),
+            tuple(kept.get(hire, ())),
+            outs.get(hire),
+        )
+        for hire in shown.keys() | kept.keys() | outs.keys()
+    }
 
 
 def trips_of(facts: Facts) -> list[Trip]:

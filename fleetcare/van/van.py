@@ -15,7 +15,7 @@ from fleetcare.records.yard import Back, Out
 from fleetcare.van.checks import Taken, by_kind, failed, taken
 from fleetcare.van.places import Key, Stays, arranged, part_at
 from fleetcare.van.said import FitOut, fit_outs
-from fleetcare.van.trips import Trip, held_days, trips_of
+from fleetcare.van.trips import Handed, Trip, handed_of, held_days, trips_of
 from fleetcare.windows import EVER, FOREVER, Windows, after_days, next_day
 
 # A record that is only supposed has a number from here on; whoever would do it is competent.
@@ -101,6 +101,11 @@ class Van:
     def trips(self) -> list[Trip]:
         """The bookings that stand, with what became of each."""
         return trips_of(self.facts)
+
+    @cached_property
+    def handed(self) -> dict[int, Handed]:
+        """What was recorded at each handover, by the number of its hire."""
+        return handed_of(self.facts)
 
     @cached_property
     def hires(self) -> list[Hire]:

@@ -26,6 +26,7 @@ from fleetcare.records.kinds import (
     Waiver,
 )
 from fleetcare.records.yard import Back, Driver, Event, Gone, Out, Recall, RecallDone, Sheet
+from fleetcare.rules.book import Book
 from fleetcare.rules.outcome import Judgement
 from fleetcare.words.marks import said
 from fleetcare.words.reasons import who
@@ -97,8 +98,13 @@ def _sheet(about: _About, one: Sheet) -> Line:
 
 
 def _event(about: _About, one: Event) -> Line:
-    known = about.book.events.get(one.what)
-    return Line(one.on, known.title if known else one.what, said(one.words))
+    return Line(one.on, event_title(about.book, one.what), said(one.words))
+
+
+def event_title(book: Book, what: str) -> str:
+    """What happened, by its title as far as the rules know it."""
+    known = book.events.get(what)
+    return known.title if known else what
 
 
 def _lay_up(about: _About, one: LayUp) -> Line:

@@ -196,10 +196,25 @@ def test_a_moment_past_the_calendar_is_no_moment(good: str, moment: str) -> None
         typed(good, f"due --known-at {moment}", ON)
 
 
-def test_a_firms_file_past_all_depth_isrefused(good: str, tmp_path: Path) -> None:
-    """Nested or counted past what is read, with the file named."""
-    for text in (f"x = {'[' * 5000}{']' * 5000}", f"x = {'9' * 5000}"):
-        (tmp_path / "firm.toml").write_text(text)
-        assert refused(good, f"rules check {tmp_path}/firm.toml").startswith(
-            f"{tmp_path}/firm.toml: "
-        )
+@pytest.mark.parametrize("command", ["rules check FILE", "sheet read Fleet.csv --map FILE"])
+@pytest.mark.parametrize(
+    "text",
+    [
+        f"x = {'[' * 5000}{']' * 5000}",
+        f"x = {'9' * 5000}",
+        f"x = 0x{'F' * 6000}",  # read, and too long to be told
+        f"[rule.x]\ntitle = 0x{'F' * 6000}",
+    ],
+    ids=["nested", "counted", "in-hex", "deep-in-hex"],
+)
+def test_a_firms_file_past_all_depth_is_refused(
+    good: str, tmp_path: Path, command: str, text: str
+) -> None:
+    """Nested or counted past what is read, with the file named, rules or mapping."""
+    file = tmp_path / "firm.toml"
+    file.write_text(text)
+    (tmp_path / "Fleet.csv").write_text("Fleet no\nV02\n")
+    line = command.replace("FILE", str(file)).replace("Fleet.csv", f"{tmp_path}/Fleet.csv")
+    assert refused(good, line) == (
+        f"{file}: nests deeper or counts further than anything here is read: look what it is"
+    )

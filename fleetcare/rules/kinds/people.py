@@ -27,15 +27,11 @@ def judge(case: Case) -> list[Found]:
         return [Found(None, NOT_APPLICABLE)]
     if facts.seats is not None and people > facts.seats:  # however many belts nobody counted
         return [Found(None, always(LACKS, "too many for seats", None, (people, facts.seats)))]
-    belts = facts.belted_seats
-    if people > belts:
-        return [
-            Found(
-                None, always(LACKS, "too many people", None, (people, belts, case.party.children))
-            )
-        ]
+    said = (people, facts.belted_seats, case.party.children)
+    if people > facts.belted_seats:
+        return [Found(None, always(LACKS, "too many people", None, said))]
     code = "children go" if case.party.children else "belts enough"
-    return [Found(None, always(GOOD, code, None, (people, belts, case.party.children)))]
+    return [Found(None, always(GOOD, code, None, said))]
 
 
 KIND = Kind(

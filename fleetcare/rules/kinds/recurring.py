@@ -41,6 +41,7 @@ from fleetcare.rules.rule import Rule, Terms
 from fleetcare.things import all_hold
 from fleetcare.timeline import Step, Timeline, make_line, make_step, worst
 from fleetcare.trade.marks import read_mark
+from fleetcare.van.checks import looked_at
 from fleetcare.van.places import Stay, in_place_by, key_of, perhaps_at
 from fleetcare.van.van import Van
 from fleetcare.windows import (
@@ -231,20 +232,13 @@ def _each(case: Case, found: list[Paper], each: str) -> list[Timeline]:
 
         def steps_of(fit: Fit, start: dt.date, place: str = place) -> list[Step]:
             # Each runs by its own clock: a check of one appliance renews no other.
-            covering = [p.check for p in found if _covers(p.check, fit, place)]
+            there = [p.check for p in found if in_place_by(key_of(fit), key_of(p.check))]
+            covering = [check for check in there if looked_at(check, place)]
             steps = [Step(start, LACKS, "untested", fit.number, (place,))]
             return _extended(steps, None, papers(case, covering, None))
 
         lines.append(by_stay(stays, False, steps_of))
     return lines
-
-
-def _covers(check: Check, fit: Fit, place: str) -> bool:
-    """Whether a check looked at a component: fitted by then, and named if any is named."""
-    if not in_place_by(key_of(fit), key_of(check)):
-        return False
-    results = {r.place: r.figure for r in check.readings if r.what == "result"}
-    return not results or results.get(place) in ("pass", "isolated")
 
 
 def _parts(van: Van, over: str, listed: list[Check]) -> dict[int, int | None]:

@@ -146,3 +146,10 @@ def near(word: str, known: Iterable[str]) -> str:
     spelled = {name.lower(): name for name in known}
     close = difflib.get_close_matches(word.lower(), spelled, n=1, cutoff=0.6)
     return f' Did you mean "{spelled[close[0]]}"?' if close else ""
+
+
+def not_one_of(word: str, known: Iterable[str]) -> str:
+    """That a word is none of those there are, with the nearest."""
+    listed = list(known)
+    hint = near(word, listed)
+    return f'"{word}" is not one of {", ".join(listed)}{"." if hint else ""}{hint}'

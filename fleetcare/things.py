@@ -8,7 +8,7 @@ from collections.abc import Callable, Mapping
 from decimal import Decimal
 from typing import Any, NamedTuple
 
-from fleetcare.errors import near
+from fleetcare.errors import not_one_of
 from fleetcare.records.kinds import VanFacts
 from fleetcare.trade.measures import read_measure
 
@@ -60,7 +60,7 @@ class ReadingKind(NamedTuple):
         if self.words:
             if figure in self.words:
                 return None
-            return f'"{figure}" is not one of {", ".join(self.words)}{near(figure, self.words)}'
+            return not_one_of(figure, self.words)
         try:
             value = read_measure(figure, self.dimension or "", bare=self.bare).value
         except ValueError as wrong:

@@ -12,7 +12,7 @@ fit V01 tyre front-right --made 0524 --on 2024-05-01 --load-index 112 --speed-sy
 fit V01 tyre rear-left --made 0524 --on 2024-05-01 --load-index 112 --speed-symbol R --cold-pressure 65psi
 fit V01 tyre rear-right --made 0524 --on 2024-05-01 --load-index 112 --speed-symbol R --cold-pressure 65psi
 fit V01 smoke-alarm --made 2024-01 --on 2024-05-01
-fit V01 co-alarm --made 2024-01 --on 2024-05-01
+fit V01 co-alarm --made 2024-01 --on 2024-05-01 --type en-50291-2
 fit V01 extinguisher --made 2024-01 --type powder --on 2024-05-01
 fit V01 fire-blanket --on 2024-05-01
 fit V01 first-aid-kit --replace-by 2029-01 --on 2024-05-01

@@ -146,6 +146,11 @@ def book_of(digest: str, text: str, taken_in: TakenIn) -> Book:
     return read_book(files_of(text), digest)._replace(adopted=dict(taken_in))
 
 
+@lru_cache(maxsize=16)
+def _asking_rules(text: str) -> list[tuple[Key, tuple[str, ...]]]:
+    return asking_rules(files_of(text))
+
+
 def taken_in(
     connection: Connection, text: str, today: dt.date | None = None, known: int | None = None
 ) -> TakenIn:
@@ -153,14 +158,14 @@ def taken_in(
     name: before it nobody was asked. `today` is the day of an adoption about to be written; with
     `known` by the adoptions up to that size of the book."""
     adoptions = stored.adoptions_of(connection, known)
-    rules = asking_rules(files_of(text))
+    rules = _asking_rules(text)
     if len(adoptions) == 1 and today is None:
         return tuple((key, adoptions[0][0]) for key, _ in rules)
     days: dict[Key, dt.date] = {}
     for day, digest in adoptions:
-        text_then = files_of(stored.rulebook_text(connection, digest))
+        text_then = stored.rulebook_text(connection, digest)
         # By name, whichever folder it stood in: one moved to another home was asked all the same.
-        then = {name for (_, name), _ in asking_rules(text_then)}
+        then = {name for (_, name), _ in _asking_rules(text_then)}
         for key, names in rules:
             if key not in days and not then.isdisjoint(names):
                 days[key] = day
@@ -222,7 +227,7 @@ def hidden_at(place: str, known_at: KnownAt) -> tuple[str, ...]:
 
 def _differs(text: str) -> tuple[str, ...]:
     """A caution when the program ships other rules than those in use."""
-    shipped_text = package_text(files_of(text).get(FIRM))
+    shipped_text = package_text(firm_in(text))
     if shipped_text == text:
         return ()
     faults = faults_of(shipped_text)
@@ -248,6 +253,12 @@ def kept_in_use(faults: tuple[Problem, ...]) -> str:
         "the firm's own file does not go with the rules this program ships, so the rules adopted "
         f"stay in use: {told}. Put the file right and take it in with: fleetcare rules adopt FILE"
     )
+
+
+@lru_cache(maxsize=4)
+def firm_in(text: str) -> Any:
+    """The firm's own file in a text; None where there is none. Read, and never written to."""
+    return files_of(text).get(FIRM)
 
 
 def package_text(firm: Any = None) -> str:

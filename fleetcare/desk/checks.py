@@ -119,6 +119,7 @@ def _check(book: Writing, kind: CheckKind, van: str, done: Done) -> Check:
             f"with: fleetcare correct {made.number} --by NAME WHY"
         )
     _tell_standing(book, after, made)
+    _tell_not_cleared(book, after, made)
     _tell_left_out(book, after, made)
     return made
 
@@ -271,6 +272,21 @@ def _last_checked(judged: Judgement, made: Check, place: str) -> str:
     return f"last {day_words(before[-1].on)}, #{before[-1].number}" if before else "never"
 
 
+def _tell_not_cleared(book: Writing, judged: Judgement, made: Check) -> None:
+    """What it read as good and does not clear, for it was read out of its limits before."""
+    read = {(r.what, r.place or made.place) for r in made.readings}
+    for outcome in judged.outcomes:
+        step = outcome.at(made.on)
+        by = outcome.rule.closed_by
+        if not (by and step.code == "out of limits" and step.record != made.number):
+            continue
+        if (step.detail[0], outcome.place) in read:
+            book.tell(
+                f"Kept, and does not clear what was read before (#{step.record}): whoever clears "
+                f'that shows a card for "{by.scope}".'
+            )
+
+
 def _tell_uncounted(book: Writing, rule: Rule, made: Check, why: str) -> None:
     """Why a record does not count, and where a card is all that it lacks, how to add it."""
     book.tell(f"Kept, and does not count for {rule.title}: {why}.")
@@ -305,7 +321,7 @@ def _tell_standing(book: Writing, judged: Judgement, made: Check) -> None:
                 )
         elif outcome.at(made.on).code == "failed" and rule.closed_by:
             book.tell(
-                f"The {rule.title} failed before, and stays so: whoever closes that shows a card "
+                f"The {rule.title} failed before, and stays so: whoever clears that shows a card "
                 f'for "{rule.closed_by.scope}".'
             )
         else:

@@ -9,7 +9,7 @@ from typing import Any, NamedTuple
 from fleetcare.desk.session import Writing, recording
 from fleetcare.desk.write import context_of, put
 from fleetcare.errors import Declined, Problem, Refused, near
-from fleetcare.faults.hires import booking, clashes
+from fleetcare.faults.hires import booking, change_over, clashes
 from fleetcare.hire.ask import Ask, party_of
 from fleetcare.records.kinds import Hire
 from fleetcare.records.yard import Driver, HireChange
@@ -166,7 +166,9 @@ def _moved(
 ) -> tuple[list[str], list[HireReport]]:
     book.facts(trip.hire.van)
     new = _leave(book, trip, to_van, words)._replace(**changes)
-    book.refuse(booking(context_of(book, new), new, {}))
+    within = context_of(book, new)
+    late = change_over(within, changes.get("through_on"), words)
+    book.refuse([*booking(within, new, {}), *late])
     report = _stands(book, new, trip)
     return book.said, [report]
 

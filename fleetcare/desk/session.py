@@ -12,6 +12,7 @@ from fleetcare.desk.asking import (
     Asked,
     book_of,
     faults_of,
+    firm_in,
     kept_in_use,
     package_text,
     rules_in_use,
@@ -24,8 +25,7 @@ from fleetcare.hire.answer import hireable_through
 from fleetcare.hire.stopped import stopped_hires
 from fleetcare.records.facts import Facts
 from fleetcare.records.kinds import FIELD_OF, KIND_OF, Adoption
-from fleetcare.rules.book import FIRM, Book
-from fleetcare.rules.formats import files_of
+from fleetcare.rules.book import Book
 from fleetcare.rules.judge import judge
 from fleetcare.rules.outcome import AsOf, Judgement
 from fleetcare.rules.party import NO_BIKES
@@ -54,12 +54,14 @@ class Writing:
         self._before: dict[str, Judgement | None] = {}
         self._hires: dict[str, Hires] = {}
         self._whole_fleet = False
+        self._facts: dict[str, tuple[int, Facts]] = {}  # as the tables hold them at a size
+        self._judged: dict[str, tuple[int, Judgement]] = {}  # at a size of the book
         self.book = self._adopted_book()
 
     def _adopted_book(self) -> Book:
         """The rules in use; those of a newer program are adopted by its first write."""
         book, text = rules_in_use(self.connection)
-        shipped_text = package_text(files_of(text).get(FIRM))
+        shipped_text = package_text(firm_in(text))
         if shipped_text == text:
             return book
         self.book = book
@@ -84,7 +86,10 @@ class Writing:
 
     def facts(self, van: str) -> Facts:
         """One van's facts before this write, judged so that the change can be told."""
-        facts = self.asked.facts(van)
+        sent, facts = self._facts.get(van, (0, None))
+        if facts is None or sent != self.writer.sent:
+            facts = self.asked.facts(van)
+            self._facts[van] = (self.writer.sent, facts)
         if van not in self._before:
             judged = self._before[van] = judge(facts, self.book, self.asked.as_of)
             self._hires.setdefault(van, stopped_hires(judged, self.today))
@@ -159,11 +164,13 @@ class Writing:
 
     def after(self, van: str) -> Judgement:
         """A van judged with what was appended so far."""
-        self.writer.flush()
-        facts = stored.facts_of(self.connection, van)
-        if facts is None:
-            facts = Facts(van)
-        return judge(facts, self.book, self.asked.as_of)
+        size, judged = self._judged.get(van, (0, None))
+        if judged is None or size != self.writer.size:
+            self.writer.flush()
+            facts = stored.facts_of(self.connection, van)
+            judged = judge(facts or Facts(van), self.book, self.asked.as_of)
+            self._judged[van] = (self.writer.size, judged)
+        return judged
 
     def tell_asked(self, van: str, number: int) -> None:
         """What a record just written asks for, with the caution of the work."""

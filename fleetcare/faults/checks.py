@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from fleetcare.errors import Problem, near
+from fleetcare.errors import Problem, near, not_one_of
 from fleetcare.faults.common import place_name
 from fleetcare.faults.context import Context, fault
 from fleetcare.records.kinds import Check, FleetPaper, Inspector, Reading
@@ -18,7 +18,7 @@ def check(within: Context, new: Check) -> list[Problem]:
         known = within.rules.checks
         return fault("what", f'there is no kind of check "{new.what}".{near(new.what, known)}')
     if new.outcome is not None and new.outcome not in OUTCOMES:
-        return fault("outcome", f'"{new.outcome}" is not one of {", ".join(OUTCOMES)}')
+        return fault("outcome", not_one_of(new.outcome, OUTCOMES))
     found = _readings(within, kind, new)
     if kind.paper:
         found += _days_printed(new)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 
-from fleetcare.errors import Problem, near
+from fleetcare.errors import Problem, near, not_one_of
 from fleetcare.faults.context import Context, fault
 from fleetcare.records.kinds import GRADES, SERIOUS, Defect, Lift, Recheck, Repair, SignOff
 
@@ -13,7 +13,7 @@ def defect(within: Context, new: Defect) -> list[Problem]:
     """Its grade, its recheck day, the line of a sheet it is about; of a file, its check too."""
     found = []
     if new.grade not in GRADES:
-        found += fault("grade", f'"{new.grade}" is not one of {", ".join(GRADES)}')
+        found += fault("grade", not_one_of(new.grade, GRADES))
     if new.recheck_by and new.recheck_by < new.on:
         found += fault("recheck_by", f"{new.recheck_by} is before it was found ({new.on})")
     topics = within.rules.topics

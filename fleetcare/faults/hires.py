@@ -8,7 +8,7 @@ import re
 from collections.abc import Mapping
 from decimal import Decimal
 
-from fleetcare.errors import Problem, near
+from fleetcare.errors import Problem, not_one_of
 from fleetcare.faults.context import Context, fault
 from fleetcare.records.facts import Facts
 from fleetcare.records.kinds import Hire
@@ -30,7 +30,20 @@ def hire_change(within: Context, new: HireChange) -> list[Problem]:
     if of is None or new.cancelled or new.moved_to:
         return []
     ours = [*(c for c in within.facts.hire_changes if c.hire == of.number), new]
-    return booking(within, changed(of, ours), {})
+    return booking(within, changed(of, ours), {}) + change_over(within, new.through_on, new.words)
+
+
+def change_over(within: Context, through_on: dt.date | None, words: str | None) -> list[Problem]:
+    """A booking changed to a last day that is over, without a word why: likely a slip."""
+    found = over(within, through_on) if through_on and not words else []
+    return [one._replace(message=f"{one.message}. If it is so, say why in words") for one in found]
+
+
+def over(within: Context, through_on: dt.date) -> list[Problem]:
+    """A booking whose last day is over."""
+    if through_on >= within.today:
+        return []
+    return fault("through_on", f"{through_on} is over: today is {within.today}")
 
 
 def booking(within: Context, new: Hire, refs: Mapping[str, str]) -> list[Problem]:
@@ -89,8 +102,7 @@ def class_of_licence(rules: Book, word: str | None) -> list[Problem]:
     """A class of licence that no rule knows."""
     if word is None or word in rules.licences:
         return []
-    known = f"{', '.join(rules.licences)}{near(word, rules.licences)}"
-    return fault("licence", f'"{word}" is not one of {known}')
+    return fault("licence", not_one_of(word, rules.licences))
 
 
 def driver(within: Context, new: Driver) -> list[Problem]:
@@ -99,8 +111,7 @@ def driver(within: Context, new: Driver) -> list[Problem]:
     if new.driver < 1:
         found += fault("driver", f"{new.driver} is no driver: count from 1")
     if new.shown not in SHOWN:
-        how = f"{', '.join(SHOWN)}{near(new.shown, SHOWN)}"
-        found += fault("shown", f'"{new.shown}" is not one of {how}')
+        found += fault("shown", not_one_of(new.shown, SHOWN))
     return found
 
 

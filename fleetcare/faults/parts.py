@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import sys
 
-from fleetcare.errors import Problem, near
+from fleetcare.errors import Problem, near, not_one_of
 from fleetcare.faults.common import place_name
 from fleetcare.faults.context import Context, fault
 from fleetcare.records.kinds import Fit, TakeOff
@@ -24,8 +24,7 @@ def fit(within: Context, new: Fit) -> list[Problem]:
         return no_such_component(within, new.what)
     found = [*place(within.van, kind, new.place), *_marks(new, kind.week_code)]
     if new.variety and kind.varieties and new.variety not in kind.varieties:
-        listed = f"{', '.join(kind.varieties)}{near(new.variety, kind.varieties)}"
-        found += fault("variety", f'"{new.variety}" is not one of {listed}')
+        found += fault("variety", not_one_of(new.variety, kind.varieties))
     if new.tyre_mark not in (None, "r30", "r54"):
         found += fault("tyre_mark", f'"{new.tyre_mark}" is not r30 or r54')
     found += _in_order(within, new)

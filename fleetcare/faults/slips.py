@@ -12,6 +12,7 @@ from typing import Any
 
 from fleetcare.errors import Problem
 from fleetcare.faults.context import Context, fault
+from fleetcare.faults.hires import over
 from fleetcare.records.facts import Facts
 from fleetcare.records.kinds import Check, Fit, Hire, Odometer, VanFacts
 from fleetcare.records.yard import Back, Out
@@ -90,9 +91,7 @@ def _figures(within: Context, new: Check) -> list[Problem]:
 
 def hire(within: Context, new: Hire) -> list[Problem]:
     """A booking whose last day is over."""
-    if new.through_on >= within.today:
-        return []
-    return fault("through_on", f"{new.through_on} is over: today is {within.today}")
+    return over(within, new.through_on)
 
 
 def fit(within: Context, new: Fit) -> list[Problem]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from fleetcare.errors import Problem, near
+from fleetcare.errors import Problem, near, not_one_of
 from fleetcare.faults.common import place_name
 from fleetcare.faults.context import Context, fault
 from fleetcare.records.kinds import VanFacts
@@ -18,8 +18,7 @@ def statement(within: Context, new: VanFacts) -> list[Problem]:
     for name, fact in rules.facts.items():
         value = getattr(new, name, None)
         if fact.values and value is not None and value not in fact.values:
-            listed = f"{', '.join(fact.values)}{near(value, fact.values)}"
-            found += fault(name, f'"{value}" is not one of {listed}')
+            found += fault(name, not_one_of(value, fact.values))
     if new.jurisdiction and new.jurisdiction not in rules.homes:
         known = ", ".join(rules.homes)
         words = f'there are no rules for "{new.jurisdiction}"; there are: {known}'

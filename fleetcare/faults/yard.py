@@ -2,17 +2,16 @@
 
 from __future__ import annotations
 
-from fleetcare.errors import Problem, near
+from fleetcare.errors import Problem, not_one_of
 from fleetcare.faults.context import Context, fault
 from fleetcare.records.yard import Event, Recall, RecallDone, Waiver
 
 
 def event(within: Context, new: Event) -> list[Problem]:
     """An event the rules know."""
-    known = within.rules.events
-    if new.what in known:
+    if new.what in within.rules.events:
         return []
-    return fault("what", f'"{new.what}" is not one of {", ".join(known)}.{near(new.what, known)}')
+    return fault("what", not_one_of(new.what, within.rules.events))
 
 
 def waiver(within: Context, new: Waiver) -> list[Problem]:

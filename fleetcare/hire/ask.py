@@ -95,10 +95,14 @@ def party_of(van: Van, hire: Hire) -> Party:
 def party_said(asked: Hire | Answer, handed: Handed) -> Party:
     """The party of a booking or of a question that was kept, with what was recorded at the
     handover of its hire."""
+    several = len(handed.drivers) > 1
     return Party(
         asked.bikes, asked.electric_bikes, asked.bike_kg or (), asked.licence, asked.abroad or (),
         asked.people, asked.children,
-        tuple(Shown(one.licence, one.on, one.last_day) for one in handed.drivers),
+        tuple(
+            Shown(one.licence, one.on, one.last_day, one.driver if several else None)
+            for one in handed.drivers
+        ),
         tuple(dict.fromkeys((one.what, one.on) for one in handed.sheets)),
         handed.out.on if handed.out else None,
     )  # fmt: skip

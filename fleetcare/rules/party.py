@@ -9,11 +9,13 @@ from fleetcare.windows import FOREVER, after_days
 
 
 class Shown(NamedTuple):
-    """A driver's licence as it was shown: its class, the day, and the last day of that class."""
+    """A driver's licence as it was shown: its class, the day, the last day of that class, and of
+    which driver where there are several."""
 
     licence: str
     on: dt.date
     last_day: dt.date
+    driver: int | None = None
 
 
 class Party(NamedTuple):

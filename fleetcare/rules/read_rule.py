@@ -167,7 +167,9 @@ def _known_terms(
         named = [("event", name) for name in version.terms.get("events", ())]
         parts = (*version.terms.get("fitted", ()), *version.terms.get("changed", ()))
         named += [("component", name) for name in parts]
-        named += [("component", version.terms[n]) for n in ("by_fit",) if n in version.terms]
+        named += [
+            ("component", version.terms[n]) for n in ("by_fit", "gone_with") if n in version.terms
+        ]
         named += [("check", version.terms[n]) for n in ("follows",) if n in version.terms]
         for section, name in named:
             if name not in things[section]:

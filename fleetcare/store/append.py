@@ -55,6 +55,7 @@ class Writer:
             sa.select(tables.head.c.size, tables.head.c.recorded_at, tables.head.c.frontier)
         ).one()
         self.size: int = size
+        self.sent: int = size  # as far as the tables hold it
         try:
             self._frontier = tuple(bytes.fromhex(one) for one in frontier.split())
             self._last = dt.datetime.fromisoformat(last)
@@ -126,10 +127,11 @@ class Writer:
 
     def flush(self) -> None:
         """Send what was appended so far, in the order in which one table rests on another."""
-        for table in tables.metadata.sorted_tables:
+        for table in tables.IN_ORDER:
             rows = self._rows.pop(table, None)
             if rows:
                 self._connection.execute(sa.insert(table), rows)
+        self.sent = self.size
         self._connection.execute(
             sa.update(tables.head).values(
                 size=self.size,

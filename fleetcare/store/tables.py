@@ -204,3 +204,5 @@ event.listen(
 for _one in metadata.tables.values():
     for _guard in _guards(_one):
         event.listen(_one, "after_create", _guard)
+
+IN_ORDER = tuple(metadata.sorted_tables)  # as one table rests on another

@@ -326,7 +326,7 @@ class _Loading:
 
     def flush(self) -> None:
         """Send the rows so far, in the order in which one table rests on another."""
-        for table in tables.metadata.sorted_tables:
+        for table in tables.IN_ORDER:
             rows = self._rows.pop(table, None)
             if rows:
                 self._connection.exec_driver_sql(self._insert[table], rows)

@@ -10,13 +10,28 @@ from fleetcare.words.days import day_words
 
 
 def _licence(judgement: Judgement, outcome: Outcome, step: Step) -> str:
-    licence, mass, most = step.detail
+    licence, mass, most, driver = step.detail
     if licence is None:
         return f"the van is plated {mass}, more than any class of licence here covers"
     if most:
-        return f"licence {licence} covers up to {most}, the van is plated {mass}"
-    seats = _or(outcome.rule.versions[-1].terms["over_8_seats"])
-    return f"licence {licence}; for more than 8 passenger seats {seats} is asked for"
+        words = f"licence {licence}{_of(driver)} covers up to {most}, the van is plated {mass}"
+    else:
+        seats = _or(outcome.rule.versions[-1].terms["over_8_seats"])
+        asked = f"for more than 8 passenger seats {seats} is asked for"
+        words = f"licence {licence}{_of(driver)}; {asked}"
+    if step.code == "licence enough":
+        return words
+    return f"{words}: take a van it covers, or drivers whose licences all cover this one"
+
+
+def _over(judgement: Judgement, outcome: Outcome, step: Step) -> str:
+    licence, last, driver = step.detail
+    stands = f"licence {licence}{_of(driver)} stands to {day_words(last)}, before the return"
+    return f"{stands}: see a renewed one, or take drivers whose licences all last"
+
+
+def _of(driver: int | None) -> str:
+    return f" of driver {driver}" if driver else ""
 
 
 def _not_said(judgement: Judgement, outcome: Outcome, step: Step) -> str:
@@ -42,9 +57,7 @@ PARTY: dict[str, Callable[[Judgement, Outcome, Step], str]] = {
     "licence enough": _licence,
     "licence too small": _licence,
     "licence not said": _not_said,
-    "licence over": lambda j, o, s: (
-        f"licence {s.detail[0]} stands to {day_words(s.detail[1])}, which is before the return"
-    ),
+    "licence over": _over,
     "seen": lambda j, o, s: f"seen {day_words(s.detail[0])}",
     "not seen": lambda j, o, s: "no driver's licence was seen for this hire",
     "sheet kept": lambda j, o, s: f"filled {day_words(s.detail[0])} for this hire",

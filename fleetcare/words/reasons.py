@@ -190,7 +190,11 @@ def _needed(judgement: Judgement, outcome: Outcome, step: Step) -> str:
 def _out_of_limits(judgement: Judgement, outcome: Outcome, step: Step) -> str:
     name, figure, words = step.detail
     title = judgement.book.readings[name].title if name in judgement.book.readings else name
-    return f"{title} read {figure}, {words}; {_read_on(judgement, step)}"
+    read = f"{title} read {figure}, {words}; {_read_on(judgement, step)}"
+    by = outcome.rule.closed_by
+    if by is None or not outcome.rule.version_at(step.start).terms.get("cleared_by_card"):
+        return read
+    return f'{read}; only somebody with a card for "{by.scope}" clears it'
 
 
 def _failed(judgement: Judgement, outcome: Outcome, step: Step) -> str:

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import contextlib
 import os
 import shlex
+import sqlite3
 import subprocess
 import sys
 import zipfile
@@ -14,6 +16,7 @@ from typing import NamedTuple
 import pytest
 
 from fleetcare.desk import trust
+from tests.typed import typed as typed_here
 
 ROOT = Path(__file__).parent.parent.parent
 TODAY = os.environ.get("FLEETCARE_TEST_TODAY", "2026-11-23")
@@ -148,9 +151,29 @@ def typed(wheel: Path, tmp_path: Path) -> Typed:
     return Typed(wheel, tmp_path)
 
 
+@pytest.fixture(scope="session")
+def one_van(tmp_path_factory: pytest.TempPathFactory, ready_template: bytes) -> bytes:
+    """The bytes of a book of one van, of two records."""
+    return with_line(ready_template, tmp_path_factory.mktemp("one") / "fleet.db", ADD)
+
+
+def with_line(book: bytes, file: Path, line: str) -> bytes:
+    """The bytes of a book once a line was typed; made in a file of its own."""
+    file.write_bytes(book)
+    typed_here(str(file), line)
+    with contextlib.closing(sqlite3.connect(file)) as connection:
+        connection.execute("PRAGMA wal_checkpoint(TRUNCATE)")
+    return file.read_bytes()
+
+
 @pytest.fixture
-def small(typed: Typed, ready: str) -> Typed:
-    """Commands on a book of one van, of two records."""
-    assert Path(ready).name == "fleet.db"
-    assert typed.shell(ADD).code == 0
+def small(typed: Typed, one_van: bytes, tmp_path: Path) -> Typed:
+    """Commands on that book."""
+    (tmp_path / "fleet.db").write_bytes(one_van)
     return typed
+
+
+def rows_of(folder: Path) -> list[str]:
+    """Every row of every table of the book in a folder."""
+    with contextlib.closing(sqlite3.connect(folder / "fleet.db")) as connection:
+        return list(connection.iterdump())

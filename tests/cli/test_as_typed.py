@@ -12,7 +12,7 @@ from pathlib import Path
 import pytest
 
 from fleetcare.errors import ExitCode
-from tests.cli.conftest import Run, runner
+from tests.cli.conftest import Run, rows_of, runner, with_line
 
 ADD = (
     'van add V01 --plate "QI24 QIQ" --jurisdiction gb --first-registered 2017-05-01 '
@@ -163,6 +163,12 @@ def test_calc_needs_no_book(run: Run) -> None:
     assert run("calc tyre-date 5324", db=None).code == ExitCode.REFUSED
 
 
+@pytest.fixture(scope="session")
+def begun(tmp_path_factory: pytest.TempPathFactory, ready_template: bytes) -> bytes:
+    """The bytes of a book of that van."""
+    return with_line(ready_template, tmp_path_factory.mktemp("begun") / "fleet.db", ADD)
+
+
 @pytest.mark.parametrize(
     ("line", "code", "err"),
     [
@@ -251,19 +257,18 @@ def test_calc_needs_no_book(run: Run) -> None:
     ],
 )
 def test_bad_input_is_refused_clearly_and_loses_nothing(
-    run: Run, tmp_path: Path, line: str, code: int, err: str | None
+    run: Run, begun: bytes, tmp_path: Path, line: str, code: int, err: str | None
 ) -> None:
     """What, where and what next on stderr; nothing on stdout; the book is as it was."""
-    run("init", today="2026-11-23")
-    run(ADD, today="2026-11-23")
-    before = run("van show V01 --json", today="2026-11-23").out
+    (tmp_path / "fleet.db").write_bytes(begun)
+    before = rows_of(tmp_path)
     ran = run(line, today="2026-11-23")
 
     assert (ran.code, ran.out) == (code, "")
     assert ran.err
     if err is not None:
         assert ran.err == err
-    assert run("van show V01 --json", today="2026-11-23").out == before
+    assert rows_of(tmp_path) == before
 
 
 def test_even_so_records_the_truth_and_shows_it(run: Run) -> None:

@@ -72,6 +72,24 @@ def test_a_slip_is_asked_back_and_the_truth_is_recorded(good: str, line: str, wo
     assert "#" in typed(good, f'{line} --even-so "it is so"', ON)
 
 
+def test_a_booking_changed_to_days_that_are_over_says_why(good: str) -> None:
+    """Where it stays and where it moves; with words that say why it is written down."""
+    add = "--jurisdiction gb --in-service-from 2026-01-01"
+    typed_all(
+        good, [f"van add V02 {add}", "hire add V01 --from 2026-07-30 --through 2026-08-03 --ref H1"], ON
+    )  # fmt: skip
+    for line in (
+        "hire change H1 --through 2026-07-31",
+        "hire change H1 --through 2026-07-31 --van V02",
+    ):
+        assert refused(good, line) == (
+            "--through: 2026-07-31 is over: today is 2026-08-01. If it is so, say why in words"
+        )
+
+    shown = typed(good, 'hire change H1 --through 2026-07-31 "left a day early"', ON)
+    assert "through Fri 31 Jul 2026, was Mon 3 Aug 2026" in shown
+
+
 def test_an_odometer_does_not_leap(good: str) -> None:
     """1,500 km a day is what two drivers can do; one more is asked back."""
     typed(good, "odometer V01 10000km --on 2026-07-01", ON)

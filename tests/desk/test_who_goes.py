@@ -48,12 +48,22 @@ def test_what_a_driver_showed_goes_before_what_was_said(good: str) -> None:
     )
     stopped = _asked(good)
     assert [(b.rule, b.reason) for b in stopped.blocking] == [
-        ("licence", "licence C1 stands to Tue 4 Aug 2026, which is before the return")
+        (
+            "licence",
+            "licence C1 stands to Tue 4 Aug 2026, before the return: see a renewed one, or take drivers whose licences all last",
+        )
     ]
     _type(good, "hire driver H1 --licence C1 --until 2031-08-04 --shown online")
     assert _asked(good).hireable == "yes"
     _type(good, "hire driver H1 --driver 2 --licence B --until 2040-01-01 --shown photocard")
-    assert _asked(good).hireable == "no"
+    stopped = _asked(good)
+    assert [(b.rule, b.reason) for b in stopped.blocking] == [
+        (
+            "licence",
+            "licence B of driver 2 covers up to 3500kg, the van is plated 3850kg: take a van it "
+            "covers, or drivers whose licences all cover this one",
+        )
+    ]
 
 
 def test_a_licence_nobody_knows_is_refused(good: str) -> None:
@@ -62,7 +72,7 @@ def test_a_licence_nobody_knows_is_refused(good: str) -> None:
 
     assert refused(good, "hire driver H1 --licence C2 --until 2030-01-01 --shown photo") == (
         '--licence: "C2" is not one of B, C1, B-pre-1997, D1, visitor\n'
-        '--shown: "photo" is not one of photocard, online, paper Did you mean "photocard"?'
+        '--shown: "photo" is not one of photocard, online, paper. Did you mean "photocard"?'
     )
 
 
@@ -339,7 +349,7 @@ def test_a_licence_that_ended_covers_no_van_however_light(good: str) -> None:
     _type(good, H1, "hire driver H1 --licence B --until 2026-08-04 --shown photocard")
 
     assert [b.reason for b in _asked(good).blocking] == [
-        "licence B stands to Tue 4 Aug 2026, which is before the return"
+        "licence B stands to Tue 4 Aug 2026, before the return: see a renewed one, or take drivers whose licences all last"
     ]
     # Seen on an earlier day and written down later: the day it was seen decides.
     _type(good, "hire driver H1 --licence B --until 2040-01-01 --shown online --on 2026-07-30")

@@ -256,3 +256,25 @@ def test_an_advisory_may_be_of_brakes_too(good: str) -> None:
 def _open(place: str, which: str) -> list[str]:
     found = questions.why_rule(place, "V01", "open-defects", D("2026-11-23"))
     return [why.standing for why in found if why.place == which]
+
+
+def test_a_blocked_flue_is_cleared_by_the_engineer_alone(good: str) -> None:
+    """Anybody's "sound" is kept and said not to clear it, which `why` says too; what a van without
+    a blocked one reads is anybody's."""
+    day = "2026-11-22"
+    flue = "record V01 habitation --pass --by"
+    assert "clear" not in _type(good, f'{flue} "C. Jones" --reading flue:heater=sound', day=day)
+    _type(good, f'{flue} "C. Jones" --reading flue:heater=blocked', day="2026-11-23")
+
+    assert (
+        "Kept, and does not clear what was read before (#31): whoever clears that shows a card for "
+        '"lpg-leisure-vehicle".'
+    ) in _type(good, f'{flue} "C. Jones" --reading flue:heater=sound', day="2026-11-24")
+    shown = " ".join(_type(good, "why V01 flue", day="2026-11-24").split())
+    assert (
+        "flue of each appliance read blocked, must be sound; Mon 23 Nov 2026 (#31, C. Jones); only "
+        'somebody with a card for "lpg-leisure-vehicle" clears it'
+    ) in shown
+    cleared = 'record V01 gas-inspection --pass --by "A. Fitter" --reading flue:heater=sound'
+    assert "clear" not in _type(good, cleared, day="2026-11-24")
+    assert "in date" in _type(good, "why V01 flue", day="2026-11-24")

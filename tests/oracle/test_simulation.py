@@ -31,7 +31,7 @@ ONE_DAY = dt.timedelta(days=1)
 NOT_SIMULATED = {
     "rack-inspection", "rack-rating",
     # Of kinds that are simulated by other rules; told by their cases in tests/cases.
-    "lpg-tank-age", "refillable-bottle-age", "breathing", "co-alarm-mark", "sealant",
+    "lpg-tank-age", "refillable-bottle-age", "breathing", "flue", "co-alarm-mark", "sealant",
     "tyre-pressure",
 }  # fmt: skip
 # What happens in the yard, and what a party brings, is held against plain tellings of its own.

@@ -47,7 +47,7 @@ def judge(case: Case) -> list[Found]:
     if party.licence is None:
         if any(_covers(terms, name, fit_out) for name in terms["licences"]):
             return [Found(None, always(DOUBT, "licence not said", None, (mass,)))]
-        return [Found(None, always(LACKS, "licence too small", None, (None, mass, "")))]
+        return [Found(None, always(LACKS, "licence too small", None, (None, mass, "", None)))]
     return [Found(None, _said(terms, fit_out, party.licence))]
 
 
@@ -73,10 +73,10 @@ def _covers(terms: Terms, licence: str, fit_out: FitOut) -> bool:
     return _kg(str(fit_out.facts.max_mass)) <= _kg(_most(terms, licence, fit_out))
 
 
-def _said(terms: Terms, fit_out: FitOut, licence: str) -> Timeline:
-    """A class, whatever its days."""
+def _said(terms: Terms, fit_out: FitOut, licence: str, driver: int | None = None) -> Timeline:
+    """A class, whatever its days; of one driver where there are several."""
     most = "" if _many_seats(terms, fit_out) else _most(terms, licence, fit_out)
-    detail = (licence, fit_out.facts.max_mass, most)
+    detail = (licence, fit_out.facts.max_mass, most, driver)
     if _covers(terms, licence, fit_out):
         return always(GOOD, "licence enough", None, detail)
     return always(LACKS, "licence too small", None, detail)
@@ -84,8 +84,9 @@ def _said(terms: Terms, fit_out: FitOut, licence: str) -> Timeline:
 
 def _shown(terms: Terms, fit_out: FitOut, one: Shown) -> Timeline:
     """A driver's class, to its last day."""
-    line = _said(terms, fit_out, one.licence)
-    ends = Step(next_day(one.last_day), LACKS, "licence over", None, (one.licence, one.last_day))
+    line = _said(terms, fit_out, one.licence, one.driver)
+    over = (one.licence, one.last_day, one.driver)
+    ends = Step(next_day(one.last_day), LACKS, "licence over", None, over)
     return timeline([*line.steps, ends])
 
 

@@ -25,8 +25,15 @@ from fleetcare.rules.kinds.case import (
     Term,
     filled_places,
 )
-from fleetcare.rules.limits import OF_PART, Broken, Figures, amount, breaks, broken
-from fleetcare.rules.reads import not_competent
+from fleetcare.rules.kinds.readings import (
+    broken_by,
+    doubtful,
+    figures_of,
+    gone,
+    standing,
+    unsound,
+)
+from fleetcare.rules.limits import Broken, amount, breaks, broken
 from fleetcare.rules.rule import Rule, Terms
 from fleetcare.timeline import Step, Timeline, always, sampled, timeline
 from fleetcare.van.checks import Taken
@@ -64,7 +71,7 @@ def _bad_last(case: Case, taken: list[Taken]) -> list[Taken]:
     def key(one: Taken) -> tuple[dt.date, bool]:
         mixed = len(times[one.check.on, one.place]) > 1
         terms = case.terms_of(one.check)
-        return (one.check.on, mixed and any(_unsound(terms, one, name) for name in one.readings))
+        return (one.check.on, mixed and any(unsound(terms, one, name) for name in one.readings))
 
     return sorted(taken, key=key)
 
@@ -113,10 +120,21 @@ def _part_line(case: Case, stays: list[Stay], taken: list[Taken], wanted: bool) 
     return sampled(days, look)
 
 
+# With one of these a reading does not simply stand from its day to the next.
+_HANGS_ON_OTHERS = {"within_days", "rise", "cleared_by_card", "gone_with"}
+
+
 def _line(case: Case, taken: list[Taken]) -> Timeline:
-    if len(case.terms["limits"]) == 1 and not {"within_days", "rise"} & case.terms.keys():
+    if len(case.terms["limits"]) == 1 and not _HANGS_ON_OTHERS & case.terms.keys():
         return _one_limit(case, taken)
-    return sampled(_days(case, taken), lambda day: _step(case, taken, day, _nothing(case, False)))
+    stays = case.van.stays(case.terms.get("gone_with", ""))
+    days = [stay.on for held in stays.values() for stay in held] + _days(case, taken)
+
+    def look(day: dt.date) -> Step:
+        here = [one for one in taken if not gone(stays, one, day)] if stays else taken
+        return _step(case, here, day, _nothing(case, False))
+
+    return sampled(days, look)
 
 
 def _one_limit(case: Case, taken: list[Taken]) -> Timeline:
@@ -146,24 +164,13 @@ def _days(case: Case, taken: list[Taken]) -> list[dt.date]:
 
 def _step(case: Case, taken: list[Taken], day: dt.date, nothing: Step) -> Step:
     """The latest of each reading on or before a day, judged; each stands until it is read again."""
-    latest: dict[str, Taken] = {}
-    for one in reversed(taken):
-        terms = case.terms_of(one.check)
-        if one.check.on > day or not (_valid(terms, one) or _bad(terms, one)):
-            continue  # a test that was none passes nothing; what it found is bad all the same
-        shared, check = case.van.facts.shared, one.check
-        lacking = not_competent(shared, case.rule.by, check.inspector, check.by, check.on)
-        named = lacking is None and not one.perhaps
-        for name in one.readings:
-            # Nobody's word is taken for a good reading; a bad one counts whoever read it.
-            if name not in latest and (named or _breaks(case.terms_of(one.check), one, name)):
-                latest[name] = one
+    latest = standing(case, [one for one in taken if one.check.on <= day])
     for name, one in latest.items():
         terms = case.terms_of(one.check)
-        doubt = _doubt(terms, one, name) if "needs" in terms else None
+        doubt = doubtful(terms, one, name) if "needs" in terms else None
         if doubt:
             return Step(day, DOUBT, doubt[0], one.check.number, doubt[1])
-        bad = _breaks(terms, one, name)
+        bad = broken_by(terms, one, name)
         if bad:
             code = "read again" if terms.get("again") else "out of limits"
             return Step(day, LACKS, code, one.check.number, bad[0])
@@ -176,62 +183,6 @@ def _step(case: Case, taken: list[Taken], day: dt.date, nothing: Step) -> Step:
         return Step(day, LACKS, "not read", newest.check.number)
     noted = _both(_risen(terms, taken, newest), _noted(terms, newest))
     return Step(day, GOOD, "noted" if noted else "in date", newest.check.number, noted)
-
-
-def _valid(terms: Terms, one: Taken) -> bool:
-    """Whether the test was done as its standard says, as far as the record tells."""
-    return not any(broken(limit, _figures(one)) for limit in terms.get("valid", ()))
-
-
-def _bad(terms: Terms, one: Taken) -> bool:
-    return any(_breaks(terms, one, name) for name in one.readings)
-
-
-def _figures(one: Taken) -> Figures:
-    """What else a check read at the place: of the thing, of the van as a whole, or of the check."""
-    listed = one.check.readings
-
-    def figure(name: str) -> str | None:
-        if name.startswith(OF_PART):
-            marked: str | None = getattr(one.fit, name.removeprefix(OF_PART), None)
-            return marked
-        here = one.readings.get(name)
-        if here is None:
-            places = (one.place, None)
-            found = (r for r in listed if r.what == name and (r.place or one.check.place) in places)
-            here = next(found, None)
-        return here.figure if here else None
-
-    return figure
-
-
-def _breaks(terms: Terms, one: Taken, name: str) -> list[Broken]:
-    """Each limit that a reading breaks."""
-    figure = _figures(one)
-    limits = [limit for limit in terms["limits"] if limit.reading == name]
-    return [found for limit in limits if (found := broken(limit, figure))]
-
-
-def _unsound(terms: Terms, one: Taken, name: str) -> bool:
-    """Whether a reading is anything but a good one."""
-    return bool(_breaks(terms, one, name) or ("needs" in terms and _doubt(terms, one, name)))
-
-
-def _doubt(terms: Terms, one: Taken, name: str) -> tuple[str, tuple[str, ...]] | None:
-    """Why nobody can say what a reading means: what it needs was not said, the test was not one, or
-    whoever made it passed what its figures do not."""
-    figure, needs = _figures(one), terms.get("needs", ())
-    asked = (limit.reading for limit in needs if not limit.if_said)
-    unsaid = tuple(name for name in asked if figure(name) is None)
-    if unsaid:
-        return "not said", unsaid
-    unfit = next((found for limit in needs if (found := broken(limit, figure))), None)
-    if unfit:
-        return "no test", unfit
-    bad = _breaks(terms, one, name)
-    if bad and terms.get("pass_first") and one.check.outcome == "pass":
-        return "against its pass", bad[0]
-    return None
 
 
 Noted = tuple[str, str, str] | tuple[()]  # reading, figure, what to do about it
@@ -295,7 +246,7 @@ def asks_back(rule: Rule, check: Check) -> list[Broken]:
     names = {limit.reading for limit in limits}
     found = []
     for place in dict.fromkeys(r.place or check.place for r in check.readings if r.what in names):
-        figure = _figures(Taken(check, place, None, {}))
+        figure = figures_of(Taken(check, place, None, {}))
         found += [one for limit in limits if (one := broken(limit, figure))]
     return found
 
@@ -312,6 +263,9 @@ KIND = Kind(
         "within_days": Term("count", "less"),
         "again": Term("flag", "off"),  # what is out of its limits is put right and read again
         "rise": Term("figure", "free"),
+        # What was read out of its limits is cleared by whom the rule's "closed_by" names alone.
+        "cleared_by_card": Term("flag", "on"),
+        "gone_with": Term("component", "same"),  # read of a part: it leaves the van with it
     },
     judge,
     ALWAYS
@@ -325,7 +279,10 @@ KIND = Kind(
         "no test": "cannot say",
         "against its pass": "cannot say",
     },
-    lambda rule: Reads(readings=tuple(n for v in _in_use(rule) for n in v.once(_names))),
+    lambda rule: Reads(
+        readings=tuple(n for v in _in_use(rule) for n in v.once(_names)),
+        components=tuple({v["gone_with"]: None for v in _in_use(rule) if "gone_with" in v}),
+    ),
     starts=("reading",),
     broken=frozenset({"out of limits"}),
     each_handover=True,

@@ -15,9 +15,8 @@ from fleetcare.records.kinds import Hire
 from fleetcare.records.yard import Driver, HireChange
 from fleetcare.render import text
 from fleetcare.reports.answered import as_record
-from fleetcare.reports.hire import HireReport, bikes_words, hire_report
+from fleetcare.reports.hire import HireReport, hire_report, party_words
 from fleetcare.rules.outcome import Judgement
-from fleetcare.rules.party import Party
 from fleetcare.store import facts as stored
 from fleetcare.van.trips import Trip
 from fleetcare.words.days import day_words
@@ -47,10 +46,10 @@ def hire_add(
         if hire.licence:
             hire = hire._replace(licence_seen_on=book.today)
         made: Hire = put(book, hire)
-        bikes = bikes_words(Party(hire.bikes, hire.electric_bikes))
+        party = party_words(made)
         book.tell(
             f"#{made.number} {van}: hire {hire.ref} from {day_words(hire.from_on)} through "
-            f"{day_words(hire.through_on)}{', ' if bikes else ''}{bikes}."
+            f"{day_words(hire.through_on)}{', ' if party else ''}{party}."
         )
         report = _answer(book, van, made, "hire add")
     return book.said, report

@@ -257,3 +257,14 @@ def _keep(
         )
     )  # fmt: skip
     book.tell(f"#{made.number} {filled.what} sheet of {filled.ref} kept, signed by {filled.by}.")
+    earlier = [
+        one.number
+        for one in book.facts(filled.van).sheets
+        if (one.hire, one.what) == (made.hire, made.what) and one.number != made.number
+    ]
+    if earlier:
+        book.tell(
+            f"Caution: #{earlier[-1]} is a {filled.what} sheet of {filled.ref} too, and both "
+            "stand. If this one puts it right, take back that one, and each check and defect it "
+            f"wrote that is wrong, with: fleetcare withdraw {earlier[-1]} WHY"
+        )

@@ -10,6 +10,7 @@ from fleetcare.hire.ask import Ask
 from fleetcare.hire.bikes import would_go
 from fleetcare.hire.stops import Blocking
 from fleetcare.hire.todo import ToDo
+from fleetcare.records.kinds import Hire
 from fleetcare.reports.heard import cautions_of
 from fleetcare.rules.outcome import Judgement
 from fleetcare.rules.party import Party
@@ -150,6 +151,18 @@ def bikes_words(party: Party) -> str:
         if number
     ]
     return " and ".join(counted)
+
+
+def party_words(hire: Hire) -> str:
+    """What a booking says of who and what goes: "4 people, 2 of them under 135 cm, 2 bikes"."""
+    words = []
+    if hire.people:
+        words.append(f"{hire.people} {'person' if hire.people == 1 else 'people'}")
+        words += [f"{hire.children} of them under 135 cm"] if hire.children else []
+    words.append(bikes_words(Party(hire.bikes, hire.electric_bikes)))
+    words += [f"licence {hire.licence}"] if hire.licence else []
+    words += [f"to {', '.join(hire.abroad)}"] if hire.abroad else []
+    return ", ".join(word for word in words if word)
 
 
 def _merged(found: Answer) -> list[Blocking]:

@@ -110,6 +110,14 @@ def test_more_people_than_belts_is_a_no_and_children_are_told_of(good: str) -> N
     assert children.cautions[0].startswith(
         "seats with belts: 4 people, 4 seats with belts; 2 of them under 135 cm. A child under 3"
     )
+    going = f"{H1} --people 4 --children-under-135 2 --bikes 1 --licence B --abroad FR"
+    assert (
+        _type(good, going)
+        .splitlines()[0]
+        .endswith(
+            "through Wed 5 Aug 2026, 4 people, 2 of them under 135 cm, 1 bike, licence B, to FR."
+        )
+    )
 
 
 def test_a_booking_keeps_its_people_and_its_answer_too(good: str) -> None:
@@ -163,6 +171,12 @@ def test_no_key_without_licence_and_sheet(good: str, tmp_path: Path) -> None:
         in said
     )
     assert refused(good, command, LATER) == "this handover sheet of H1 is in the book already (#39)"
+    (tmp_path / "f.txt").write_text(text.replace("6.1", "5.9"), "utf-8")
+    assert (
+        "Caution: #39 is a handover sheet of H1 too, and both stand. If this one puts it right, take "
+        "back that one, and each check and defect it wrote that is wrong, with: fleetcare withdraw "
+        "39 WHY"
+    ) in typed(good, command, LATER).splitlines()
     assert "released to H1" in typed(good, OUT, LATER)
 
 

@@ -55,6 +55,9 @@ class UsageFault(FleetcareError):
     code = ExitCode.USAGE
 
 
+MOST_TOLD = 50  # faults of one refusal
+
+
 class Refused(FleetcareError):
     """What was given is not written down; every problem is named at once."""
 
@@ -62,7 +65,14 @@ class Refused(FleetcareError):
 
     def __init__(self, problems: Iterable[Problem | str]) -> None:
         self.problems = tuple(p if isinstance(p, Problem) else Problem("", p) for p in problems)
-        super().__init__("\n".join(str(p) for p in self.problems))
+        super().__init__("\n".join(self.lines))
+
+    @property
+    def lines(self) -> list[str]:
+        """The problems in words; of many only the first, for nobody reads a thousand."""
+        told = [str(problem) for problem in self.problems[:MOST_TOLD]]
+        left = len(self.problems) - MOST_TOLD
+        return [*told, f"and {left:,} more: put these right first"] if left > 0 else told
 
 
 class Declined(FleetcareError):

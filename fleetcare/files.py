@@ -1,14 +1,91 @@
-"""Writing files whole: a file bears its name only once all of it is on the disk."""
+"""Writing files whole: a file bears its name only once all of it is on the disk.
+
+Until then it is a part under a name of ours, held by a lock for as long as its writer lives: what a
+killed run left can be told from what is being made, and is removed.
+"""
 
 from __future__ import annotations
 
 import contextlib
 import os
+import shutil
 import tempfile
 from collections.abc import Iterator
 from pathlib import Path
 
 from fleetcare.errors import Problem, Refused
+
+try:
+    import fcntl
+except ImportError:  # Windows has none: there a part is told by its age alone
+    fcntl = None  # type: ignore[assignment]
+
+_PART = ".fleetcare-"
+_YOUNG = 60  # seconds: one just made may not be held yet
+_OLD = 86_400  # seconds: where no lock can tell; nothing takes a day to make
+_BESIDE = ("-wal", "-shm", "-journal")  # what SQLite puts beside a part that is a book
+
+
+@contextlib.contextmanager
+def new_folder_beside(name: str) -> Iterator[Path]:
+    """A folder of ours beside a name, to make something in; gone afterwards. Raises OSError."""
+    with tempfile.TemporaryDirectory(dir=Path(name).parent, prefix=_PART) as made:
+        held = os.open(made, os.O_RDONLY)
+        try:
+            _lock(held)
+            yield Path(made)
+        finally:
+            os.close(held)
+
+
+def _lock(handle: int) -> bool:
+    """Hold a part; whether nobody else holds it. Raises OSError where that can't be told."""
+    if fcntl is None:
+        raise OSError("no locks here")
+    try:
+        fcntl.flock(handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
+    except BlockingIOError:
+        return False
+    return True
+
+
+def tidy(folder: Path) -> list[Path]:
+    """Remove the parts in a folder whose writers were killed; gives what they were."""
+    parts, removed = sorted(folder.glob(f"{_PART}*")), []
+    now = _moment_in(folder) if parts else 0
+    for part in parts:
+        with contextlib.suppress(OSError):  # somebody else's, or gone meanwhile
+            if _left(part, now):
+                shutil.rmtree(part) if part.is_dir() else part.unlink()
+                removed.append(part)
+    return removed
+
+
+def _moment_in(folder: Path) -> float:
+    """The moment by the clock that gives a folder's files theirs, which on a share is another's."""
+    try:
+        with tempfile.TemporaryFile(dir=folder) as probe:
+            return os.fstat(probe.fileno()).st_mtime
+    except OSError:
+        return 0  # nothing can be made here, nor removed
+
+
+def _left(part: Path, now: float) -> bool:
+    """Whether nobody makes a part any more. What lies beside another is told by that one."""
+    of = next((part.with_name(part.name.removesuffix(end)) for end in _BESIDE
+               if part.name.endswith(end)), None)  # fmt: skip
+    if of is not None and of.exists():
+        return False
+    age = now - part.lstat().st_mtime
+    if age < _YOUNG or part.is_symlink():
+        return False
+    handle = os.open(part, os.O_RDONLY)
+    try:
+        return _lock(handle)
+    except OSError:
+        return age > _OLD
+    finally:
+        os.close(handle)
 
 
 @contextlib.contextmanager
@@ -21,13 +98,15 @@ def new_file(name: str, *, private: bool = False) -> Iterator[Path]:
     path = Path(name)
     if os.path.lexists(path):  # a name too long is no fault yet
         raise Refused([Problem(name, "is there already: name another file")])
+    tidy(path.parent)
     try:
-        handle, made = tempfile.mkstemp(dir=path.parent, prefix=".fleetcare-")
-        os.close(handle)
+        handle, made = tempfile.mkstemp(dir=path.parent, prefix=_PART)
     except OSError as fault:
         raise Refused([Problem(name, f"cannot be written: {fault.strerror}")]) from None
     part = Path(made)
     try:
+        with contextlib.suppress(OSError):  # a disk that knows no locks: its age tells
+            _lock(handle)
         yield part
         if not private:
             part.chmod(0o666 & ~_umask())
@@ -40,13 +119,21 @@ def new_file(name: str, *, private: bool = False) -> Iterator[Path]:
     except OSError as fault:
         raise Refused([Problem(name, f"cannot be written: {fault.strerror}")]) from None
     finally:
-        part.unlink(missing_ok=True)
+        os.close(handle)  # not before: SQLite's own locks on the part would go with it
+        for one in (part, *(Path(f"{part}{end}") for end in _BESIDE)):
+            one.unlink(missing_ok=True)
 
 
 def _umask() -> int:
     mask = os.umask(0o077)
     os.umask(mask)
     return mask
+
+
+def real(place: str) -> str:
+    """Where a book really lies: what a link to it points to, so that its papers, its log and its
+    notes are those beside it and not beside the link. An address, or no link, is as it is."""
+    return os.path.realpath(place) if os.path.islink(place) else place
 
 
 def read_text(name: str, most: int) -> str:

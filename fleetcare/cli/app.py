@@ -135,16 +135,19 @@ class Settings:
     @property
     def db(self) -> str:
         """The database's address; a usage error where none was named."""
-        if not self._db:
+        named = self.db_if_named
+        if not named:
             raise click.UsageError(
                 "no database is named: add --db FILE before the command, or set FLEETCARE_DB"
             )
-        return self._db
+        return named
 
     @property
     def db_if_named(self) -> str | None:
         """The database's address, or None."""
-        return self._db
+        from fleetcare.files import real
+
+        return real(self._db) if self._db else None
 
     @property
     def by(self) -> str:
@@ -246,10 +249,7 @@ def _run(args: list[str], noted: Noted) -> int:
     except (click.Abort, KeyboardInterrupt):
         return _said(ExitCode.INTERRUPTED, _broken_off(noted))
     except Refused as fault:
-        lines = [
-            f"Error: {p}" if place == 0 else f"       {p}" for place, p in enumerate(fault.problems)
-        ]
-        return _said(fault.code, "\n".join(lines))
+        return _said(fault.code, "Error: " + "\n       ".join(fault.lines))
     except Declined as fault:
         click.echo(fault.answer)
         return int(fault.code)

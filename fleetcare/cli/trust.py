@@ -16,8 +16,9 @@ if TYPE_CHECKING:
 
 @click.command()
 @click.option("--json", "form", flag_value="json", help="Print JSON.")
+@click.option("--tidy", is_flag=True, help="Remove what killed runs left beside the book.")
 @settings
-def status(s: Settings, /, form: str | None) -> None:
+def status(s: Settings, /, form: str | None, tidy: bool) -> None:
     """How much the book holds and its tally, to be kept on paper elsewhere.
 
     Example: fleetcare --db fleet.db status
@@ -26,6 +27,8 @@ def status(s: Settings, /, form: str | None) -> None:
     from fleetcare.render import plain
 
     found = trust.status(s.db)
+    for line in trust.tidied(s.db) if tidy else ():
+        click.echo(line, err=True)
     if form == "json":
         click.echo(plain.as_json(found._asdict()))
         return

@@ -2,26 +2,29 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from collections.abc import Callable
 from functools import partial
+from typing import Any
 
 from fleetcare.desk.asking import Asked, asking
 from fleetcare.desk.questions import Question, asked_hire
 from fleetcare.desk.session import recording
 from fleetcare.records.kept import Answer
+from fleetcare.records.kinds import KIND_OF, Check, Fit, TakeOff
 from fleetcare.records.yard import Out
 from fleetcare.reports.answered import (
     Answered,
     Said,
     Turn,
     as_record,
-    ask_of,
     of_release,
+    said_again,
     said_at_release,
-    said_in,
     words_of,
 )
 from fleetcare.reports.hire import HireReport, hire_report
+from fleetcare.rules.kinds import kind_of
 from fleetcare.rules.outcome import Judgement
 from fleetcare.store import facts as stored
 from fleetcare.store import lookup
@@ -51,9 +54,7 @@ def answers_of(asked: Asked, van: str) -> list[Answered]:
     then = _Then(asked, van)
     rows: list[Answered] = []
     for kept, at, by in lookup.written(asked.connection, Answer, van):
-        rows.append(
-            then.answered(kept, at, by, lambda j, k: said_in(hire_report(j, ask_of(k, j.known))))
-        )
+        rows.append(then.answered(kept, at, by, said_again))
     for out, at, by in lookup.written(asked.connection, Out, van):
         kept = then.released(out)
         if kept is not None:
@@ -61,6 +62,8 @@ def answers_of(asked: Asked, van: str) -> list[Answered]:
     return sorted(rows)
 
 
+# What stands from its day on and says nothing of the days before it.
+_OF_THEIR_DAY = frozenset(KIND_OF[record] for record in (Check, Fit, TakeOff))
 Again = Callable[[Judgement, Answer], Said]
 
 
@@ -95,11 +98,22 @@ class _Then:
         row = Answered(kept.number, at, said(by), kept, current, ())
         return row._replace(since=self._turns(row, again)) if current != row.said else row
 
+    def _only_later(self, what: tuple[str, Any], day: dt.date) -> bool:
+        """Whether a record says nothing of a day or one before it: done later, and read by no rule
+        that looks back."""
+        kind, record = what
+        if kind not in _OF_THEIR_DAY or record.on <= day:
+            return False
+        rules = self._asked.book.rules.values()
+        return not any(record.what in r.checks and kind_of(r).reaches_back for r in rules)
+
     def _turns(self, row: Answered, again: Again) -> tuple[Turn, ...]:
         """The records since an answer after each of which it would have been another."""
         last, found = row.said, []
         for number, what in self._touching:
-            judged = self._at(number) if number > row.answer.known_at else None
+            if number <= row.answer.known_at or self._only_later(what, row.answer.through_on):
+                continue
+            judged = self._at(number)
             if judged is None:
                 continue
             said_then = again(judged, row.answer)

@@ -10,6 +10,7 @@ from fleetcare import clock
 from fleetcare.desk.answers import answers_of
 from fleetcare.desk.asking import Asked, asking
 from fleetcare.errors import Problem, Refused, needs
+from fleetcare.intake.pdf import Pages, first_pages
 from fleetcare.render.svg import chart, described
 from fleetcare.reports.pack import Pack, pack
 from fleetcare.reports.picture import of_van
@@ -18,20 +19,21 @@ from fleetcare.store import ledger, papers
 from fleetcare.words.days import day_words
 
 CAUTION = "Records and counts days; judges no gas, electrical, tyre or fire work."
+MOST_PAGES = 40  # of one paper: a test sheet has a few, a service folder some thirty
 _SUFFIX = {"pdf": "pdf", "png": "png", "jpeg": "jpg"}
 
 
 def evidence(place: str, van: str, start: dt.date, through: dt.date) -> bytes:
     """The pack of one van from one day through another."""
     with needs("typst", "pdf"):
-        from fleetcare.render.typeset import pages_of, pdf
+        from fleetcare.render.typeset import pdf, settable
 
     if through < start:
         raise Refused([Problem("--through", f"{through} is before {start}")])
     with asking(place) as asked:
         judged = asked.judged(van)
         made: Pack = asked.filled(pack(judged, start, through, answers_of(asked, van)))
-        captions, files = _scans(place, asked, made.records, pages_of)
+        captions, files = _scans(place, asked, made.records, settable)
         picture = of_van(judged, through, f"{judged.van} as of {through}")
         files["chart.svg"] = chart(picture).encode()
         data = _data(asked, judged, made, start, through) | {
@@ -68,7 +70,7 @@ def _scans(
     place: str,
     asked: Asked,
     records: frozenset[int],
-    pages_of: Callable[[str, bytes], tuple[int, bool]],
+    settable: Callable[[str, bytes, int], int],
 ) -> tuple[list[dict[str, Any]], dict[str, bytes]]:
     """The papers of the records the pack rests on, each under a name of ours."""
     captions: list[dict[str, Any]] = []
@@ -76,12 +78,24 @@ def _scans(
     for one in papers.asked_for(asked.connection):
         if {one.record, one.number} & records:
             name = f"paper-{one.number}.{_SUFFIX[one.sort]}"
-            content = papers.read(papers.folder_of(place), one)
-            pages, more = pages_of(name, content)
-            files |= {name: content} if pages else {}
+            content, pages, more = _shown(papers.read(papers.folder_of(place), one), one.sort)
+            shown = settable(name, content, pages)
+            files |= {name: content} if shown else {}
             caption = f"Paper of record #{one.record} (kept as #{one.number}, SHA-256 {one.digest})"
-            captions.append({"file": name, "caption": caption, "pages": pages, "more": more})
+            more = more or shown < pages
+            captions.append({"file": name, "caption": caption, "pages": shown, "more": more})
     return captions, files
+
+
+def _shown(content: bytes, sort: str) -> tuple[bytes, int, bool]:
+    """What of a paper is shown, on how many pages, and whether there are more: of a PDF its first
+    ones, written anew; of one kept before it was looked through none where it is too much."""
+    if sort != "pdf":
+        return content, 1, False
+    found = first_pages(content, MOST_PAGES)
+    if not isinstance(found, Pages):
+        return content, 0, True
+    return found.data, found.shown, found.pages > found.shown
 
 
 def label(place: str, van: str, on: dt.date | None) -> bytes:

@@ -21,6 +21,7 @@ from fleetcare.desk.asking import (
 from fleetcare.desk.echo import Hires, told
 from fleetcare.errors import Problem, Refused, committing, stays
 from fleetcare.faults.common import seen, visible
+from fleetcare.files import tidy
 from fleetcare.hire.answer import hireable_through
 from fleetcare.hire.stopped import stopped_hires
 from fleetcare.records.facts import Facts
@@ -33,6 +34,7 @@ from fleetcare.rules.read import digest_of
 from fleetcare.store import facts as stored
 from fleetcare.store.append import Writer
 from fleetcare.store.engine import Connection, writing
+from fleetcare.store.papers import folders_beside
 from fleetcare.van.van import Van
 from fleetcare.windows import FOREVER, eve
 from fleetcare.words.days import day_words
@@ -206,6 +208,8 @@ def recording(place: str, by: str, *, dry_run: bool = False) -> Iterator[Writing
     with writing(place) as connection:
         book = Writing(connection, by, dry_run)
         book.refuse(visible("as", by))
+        if not dry_run:
+            book.said += left_by_killed(place)
         yield book
         book.writer.flush()
         book.tell_changes()
@@ -219,6 +223,14 @@ def recording(place: str, by: str, *, dry_run: bool = False) -> Iterator[Writing
             committing(book.said)
     if not dry_run:
         stays(book.said)
+
+
+def left_by_killed(place: str) -> list[str]:
+    """Remove what killed runs left beside a book, which may hold names in plain text; say so."""
+    gone = [str(part) for folder in folders_beside(place) for part in tidy(folder)]
+    if not gone:
+        return []
+    return [f"Removed what a killed run left: {', '.join(gone)}."]
 
 
 def named(judgement: Judgement, day: dt.date) -> str:

@@ -11,9 +11,10 @@ from fleetcare import clock
 from fleetcare.desk import stamps, witness
 from fleetcare.desk.asking import asking
 from fleetcare.desk.clocks import clocks_ahead
+from fleetcare.desk.session import left_by_killed
 from fleetcare.desk.tally import Held, Tally, as_kept, as_typed, is_tally
 from fleetcare.errors import stays
-from fleetcare.store import backup, ledger, papers, shape
+from fleetcare.store import backup, ledger, notes, papers, shape
 from fleetcare.store.engine import Connection, has_log, reading, shown
 from fleetcare.store.tables import SCHEMA
 
@@ -70,6 +71,13 @@ def status(place: str) -> Status:
             head.size, head.short, head.root, head.recorded_at, asked.book.digest, last,
             shown(place), SCHEMA,
         )  # fmt: skip
+
+
+def tidied(place: str) -> list[str]:
+    """Remove what killed runs left beside the book, and where its copy and its witness lie."""
+    kept = [note.file for what in (notes.COPY, notes.WITNESS) if (note := notes.kept(place, what))]
+    beside = [left_by_killed(one) for one in (place, *kept)]
+    return [line for lines in beside for line in lines] or ["No killed run left anything."]
 
 
 def copy_wanted(place: str, found: Status) -> list[str]:

@@ -55,8 +55,9 @@ class Answer(NamedTuple):
     licence: Rule | None = None  # the hirer's class of licence must be seen first
 
 
-def answer(judgement: Judgement, ask: Ask) -> Answer:
-    """Judge a hire on the records as they stand, and look for the work that would save it."""
+def answer(judgement: Judgement, ask: Ask, *, dated: bool = True) -> Answer:
+    """Judge a hire on the records as they stand, and look for the work that would save it; `dated`
+    as `todo.plan` says."""
     judged = with_party(judgement, ask.party)
     spared = Spared(judged, ask.ref)
     bad = list(worst_of(spared, judged.outcomes, ask))
@@ -66,7 +67,7 @@ def answer(judgement: Judgement, ask: Ask) -> Answer:
     to_do: tuple[ToDo, ...] | None = ()
     unseen = next((o.rule for o, step in bad if step.code in o.kind.to_show), None)
     if bad and not others:
-        to_do = _planned(judged, ask, bad, unseen)
+        to_do = _planned(judged, ask, bad, unseen, dated=dated)
     bookable = _bookable(ask, others, late_ones, to_do, unseen)
     return Answer(
         _hireable([step.verdict for _, step in bad], [*others, *late_ones]),
@@ -103,15 +104,20 @@ def _bookable(
 
 
 def _planned(
-    judged: Judgement, ask: Ask, bad: list[tuple[Outcome, Step]], unseen: Rule | None
+    judged: Judgement,
+    ask: Ask,
+    bad: list[tuple[Outcome, Step]],
+    unseen: Rule | None,
+    *,
+    dated: bool,
 ) -> tuple[ToDo, ...] | None:
     """The work that saves the hire, supposing the hirer shows a licence that covers the van."""
     if unseen is None:
-        return plan(judged, ask, bad)
+        return plan(judged, ask, bad, dated=dated)
     ask = ask._replace(party=kind_of(unseen).showing(unseen, ask.start, ask.party))
     rest = [(o, s) for o, s in bad if o.rule is not unseen]
     kept = tuple(o for o in judged.outcomes if o.rule is not unseen)
-    return plan(judged._replace(outcomes=kept), ask, rest) if rest else ()
+    return plan(judged._replace(outcomes=kept), ask, rest, dated=dated) if rest else ()
 
 
 def _lacks_at_handover(outcome: Outcome, ask: Ask, spared: Spared) -> bool:

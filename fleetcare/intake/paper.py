@@ -7,10 +7,9 @@ from pathlib import Path
 from typing import NamedTuple
 
 from fleetcare.errors import Problem
+from fleetcare.intake import pdf
 
 MOST_OCTETS = 20 * 1024 * 1024  # common practice, no source: a page scanned in colour is 1 to 5 MB
-# A4 at 600 dots an inch is 35 million; what is packed small may unpack past any machine.
-MOST_DOTS = 100_000_000
 # How each sort of file begins: PDF by ISO 32000-1 7.5.2, PNG by its specification 5.2, JPEG by
 # ITU-T T.81 B.1.1 (start of image, then a marker); all three from memory.
 _BEGINS = {"pdf": b"%PDF-", "png": b"\x89PNG\r\n\x1a\n", "jpeg": b"\xff\xd8\xff"}
@@ -38,19 +37,18 @@ def read_paper(name: str) -> PaperFile | Problem:
         return Problem(name, words)
     for sort, begin in _BEGINS.items():
         if data.startswith(begin):
-            wide, high = _dots(data, sort)
-            if wide * high > MOST_DOTS:
-                words = f"is {wide:,} by {high:,} dots, over {MOST_DOTS:,}: scan it with fewer"
-                return Problem(name, f"{words} dots an inch")
-            return PaperFile(data, sort)
+            wrong = pdf.fault(data) if sort == "pdf" else _too_many_dots(data, sort)
+            return Problem(name, wrong) if wrong else PaperFile(data, sort)
     return Problem(name, f"is none of {', '.join(_BEGINS)}: scan or photograph it anew")
 
 
-def _dots(data: bytes, sort: str) -> tuple[int, int]:
-    """How wide and high a picture says it is; nothing of a PDF, nor of one that does not say."""
-    if sort == "png" and len(data) >= 24:
-        return struct.unpack(">II", data[16:24])
-    return _dots_of_jpeg(data) if sort == "jpeg" else (0, 0)
+def _too_many_dots(data: bytes, sort: str) -> str | None:
+    """What is wrong with how wide and high a picture says it is; nothing where it does not say."""
+    if sort == "jpeg":
+        wide, high = _dots_of_jpeg(data)
+    else:
+        wide, high = struct.unpack(">II", data[16:24]) if len(data) >= 24 else (0, 0)
+    return pdf.too_many_dots(wide, high) if wide * high > pdf.MOST_DOTS else None
 
 
 # The markers that begin a frame, ITU-T T.81 table B.1, from memory: C4, C8 and CC are none.

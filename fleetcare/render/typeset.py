@@ -14,8 +14,6 @@ import typst
 
 from fleetcare import shipped
 
-MOST_PAGES = 40  # of one paper: a test sheet has a few, a service folder some thirty
-
 
 def pdf(template: str, data: Any, files: Mapping[str, bytes]) -> bytes:
     """A tagged PDF from a template of ours and data, with the files the template shows beside it.
@@ -34,20 +32,20 @@ def png(svg: str) -> bytes:
     return _set("picture.typ", {}, {"chart.svg": svg.encode()}, format="png", ppi=110)
 
 
-def pages_of(name: str, content: bytes) -> tuple[int, bool]:
-    """How many pages of a scan can be set, and whether it has or may have more: one that begins
-    like a PDF may be none further on.
+def settable(name: str, content: bytes, pages: int) -> int:
+    """How many of the first pages of a scan can be set: all, or those before one that cannot."""
+    if _sets(name, content, 1, pages):
+        return pages
+    return next((n for n in range(pages) if not _sets(name, content, n + 1, n + 1)), pages)
 
-    The typesetter says of no PDF how many pages it has; the first page it does not find ends it.
-    """
-    pages, is_pdf = 0, name.endswith(".pdf")
-    while pages < (MOST_PAGES if is_pdf else 1):
-        try:
-            _set("scan.typ", {"file": name, "page": pages + 1}, {name: content}, format="pdf")
-        except typst.TypstError as fault:
-            return pages, f"page {pages + 1} does not exist" not in str(fault)
-        pages += 1
-    return pages, is_pdf
+
+def _sets(name: str, content: bytes, first: int, last: int) -> bool:
+    data = {"file": name, "first": first, "last": last}
+    try:
+        _set("scan.typ", data, {name: content}, format="pdf")
+    except typst.TypstError:
+        return False
+    return True
 
 
 def _set(template: str, data: Any, files: Mapping[str, bytes], **how: Any) -> bytes:

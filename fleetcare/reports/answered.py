@@ -31,6 +31,11 @@ class Said(NamedTuple):
     blocking: tuple[str, ...]
 
 
+def said_again(judged: Judgement, kept: Answer) -> Said:
+    """What the question of a kept answer is answered by a judgement."""
+    return said_in(hire_report(judged, ask_of(kept, judged.known), dated=False))
+
+
 def said_in(report: HireReport) -> Said:
     """What a report answers; each thing in the way named once, in order."""
     items = sorted({item_name(line.rule, line.place) for line in report.blocking})
@@ -75,7 +80,7 @@ def said_at_release(judged: Judgement, kept: Answer, out: Out) -> Said:
     )
     judged = judge(before, judged.book, judged.as_of)
     judged = as_it_left(judged, kept.on, out.at)
-    report = hire_report(judged, ask_of(kept, judged.known))
+    report = hire_report(judged, ask_of(kept, judged.known), dated=False)
     lines = [*report.blocking, *report.at_handover]
     items = sorted({item_name(line.rule, line.place) for line in lines})
     return Said(report.hireable, kept.bookable, tuple(items))

@@ -66,9 +66,11 @@ class HireReport(NamedTuple):
     out: bool = False  # the van has it now: the question is whether it may stay out
 
 
-def hire_report(judged: Judgement, ask: Ask, extra: tuple[str, ...] = ()) -> HireReport:
-    """The answer for one van and one party."""
-    found = answer(judged, ask)
+def hire_report(
+    judged: Judgement, ask: Ask, extra: tuple[str, ...] = (), *, dated: bool = True
+) -> HireReport:
+    """The answer for one van and one party; `dated` as `todo.plan` says."""
+    found = answer(judged, ask, dated=dated)
     trip = judged.known.trip(ask.ref)
     out = bool(trip and trip.out and not trip.back)
     return HireReport(

@@ -19,10 +19,8 @@ from urllib.parse import quote
 from fleetcare.errors import Problem, Refused
 from fleetcare.files import new_file
 from fleetcare.store import ledger, notes, papers
-from fleetcare.store.engine import faults_told, in_one_file, left_beside, reading, with_log
+from fleetcare.store.engine import called, faults_told, in_one_file, left_beside, reading, with_log
 from fleetcare.store.tables import SCHEMA
-
-_COPY = "copy"  # what its note is of
 
 
 def back_up(place: str, target: str) -> dict[str, Any]:
@@ -42,7 +40,8 @@ def back_up(place: str, target: str) -> dict[str, Any]:
     with (
         new_file(target, private=True) as part,
         papers.new_folder(target) as scans,
-        faults_told(place),
+        faults_told(place, fills=target),
+        called(part, target),
     ):
         # Names of files may hold "%" and "#", which mean something else in an address.
         source = sqlite3.connect(f"file:{quote(os.path.abspath(place))}?mode=ro", uri=True)
@@ -52,10 +51,14 @@ def back_up(place: str, target: str) -> dict[str, Any]:
         with reading(str(part)) as connection:
             papers.copy(connection, papers.folder_of(place), scans)
         made = _manifest(part, scans, place)
-    with new_file(str(manifest_of(path))) as part:
-        part.write_text(json.dumps(made, indent=2) + "\n", encoding="utf-8")
+    try:
+        with new_file(str(manifest_of(path))) as part:
+            part.write_text(json.dumps(made, indent=2) + "\n", encoding="utf-8")
+    except Refused:
+        path.unlink(missing_ok=True)  # a copy without its manifest can't be told to be one
+        raise
     with contextlib.suppress(OSError):  # the copy is made; a note not kept only warns too soon
-        notes.keep(place, _COPY, str(path))
+        notes.keep(place, notes.COPY, str(path))
     return made
 
 
@@ -69,7 +72,7 @@ def refuse_left(place: str) -> None:
 
 def last_made(place: str) -> str | None:
     """When the last verified copy of a book was made, in UTC; None where no note tells."""
-    note = notes.kept(place, _COPY)
+    note = notes.kept(place, notes.COPY)
     return note.at if note else None
 
 
@@ -127,11 +130,11 @@ def restore(target: str, place: str) -> dict[str, Any]:
     made = check(target)
     refuse_left(place)
     data = Path(target).read_bytes()
-    with new_file(place) as part, papers.new_folder(place) as scans:
+    with new_file(place) as part, papers.new_folder(place) as scans, called(part, place):
         part.write_bytes(data)
         with reading(str(part)) as connection:
             papers.copy(connection, papers.folder_of(target), scans)
         if _manifest(part, scans, place) != made:
             raise Refused([Problem(place, "came out other than the copy: nothing was restored")])
-    with_log(Path(place))
+        with_log(part)
     return made

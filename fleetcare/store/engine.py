@@ -141,9 +141,23 @@ def _begin(connection: sa.Connection) -> None:
     connection.exec_driver_sql("BEGIN IMMEDIATE" if writes else "BEGIN")
 
 
+_called: dict[str, str] = {}
+
+
 @contextlib.contextmanager
-def faults_told(place: str) -> Iterator[None]:
-    """Turns what a driver raises into one sentence and exit code 5; no answer is given."""
+def called(part: Path, name: str) -> Iterator[None]:
+    """What is said of a part meanwhile is said of the name that it is to bear."""
+    _called[str(part)] = name
+    try:
+        yield
+    finally:
+        del _called[str(part)]
+
+
+@contextlib.contextmanager
+def faults_told(place: str, *, fills: str | None = None) -> Iterator[None]:
+    """Turns what a driver raises into one sentence and exit code 5; no answer is given. `fills`:
+    what is written meanwhile, where it is another, and lies on the disk that may be full."""
     try:
         yield
     except DBAPIError as fault:
@@ -152,11 +166,14 @@ def faults_told(place: str) -> Iterator[None]:
     except sa.exc.NoResultFound:
         raise DatabaseFault(_DAMAGED.format(place=shown(place))) from None
     except sqlite3.Error as fault:  # a setting made outside any transaction
-        raise DatabaseFault(_sentence(fault, shown(place), operational=True)) from fault
+        full = getattr(fault, "sqlite_errorcode", 0) & 0xFF == sqlite3.SQLITE_FULL
+        where = fills if fills and full else place
+        raise DatabaseFault(_sentence(fault, shown(where), operational=True)) from fault
 
 
 def shown(place: str) -> str:
-    """A database's address without its password."""
+    """A database's address without its password; of a part, what it is to be called."""
+    place = _called.get(place, place)
     return place if "://" not in place else sa.make_url(place).render_as_string(hide_password=True)
 
 
@@ -285,5 +302,5 @@ def has_log(path: Path) -> bool:
 
 
 def _journal(path: Path, mode: str) -> None:
-    with contextlib.closing(sqlite3.connect(path)) as connection:
+    with faults_told(str(path)), contextlib.closing(sqlite3.connect(path)) as connection:
         connection.execute(f"PRAGMA journal_mode = {mode}")

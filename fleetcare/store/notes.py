@@ -13,6 +13,8 @@ from typing import NamedTuple
 from fleetcare import clock
 from fleetcare.files import put_over
 
+COPY, WITNESS = "copy", "witness"  # what a note is of
+
 
 class Note(NamedTuple):
     """When something was done, in UTC, and with which file."""

@@ -9,7 +9,6 @@ from __future__ import annotations
 import contextlib
 import hashlib
 import os
-import tempfile
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any, NamedTuple
@@ -17,12 +16,13 @@ from typing import Any, NamedTuple
 import sqlalchemy as sa
 
 from fleetcare.errors import DatabaseFault, Problem, Refused
-from fleetcare.files import new_file
+from fleetcare.files import new_file, new_folder_beside
 from fleetcare.records.kept import FleetScan, Scan
 from fleetcare.records.kinds import Withdrawal
 from fleetcare.store import tables
 
 _SUFFIX = {"pdf": ".pdf", "png": ".png", "jpeg": ".jpg"}
+_SORT = {suffix: sort for sort, suffix in _SUFFIX.items()}
 
 
 class Kept(NamedTuple):
@@ -52,19 +52,32 @@ def folder_of(place: str) -> Path:
 def new_folder(place: str) -> Iterator[Path]:
     """A folder for the papers of a book being made, that takes its own name when all is there.
 
-    Refused where one is there; nothing is left behind when it fails, or where it stayed empty.
+    Where one lies there without its book, as a run killed between the two leaves it, what is asked
+    for is put by in it and nothing is taken out: a paper goes by its digest. Refused where it is no
+    folder; nothing is left behind when it fails, or where it stayed empty.
     """
     folder = folder_of(place)
-    if folder.exists():
+    if folder.exists() and not folder.is_dir():
         raise Refused([Problem(str(folder), "is there already: name another file")])
     if not folder.parent.is_dir():
         raise Refused([Problem(place, "cannot be written: No such file or directory")])
-    with tempfile.TemporaryDirectory(dir=folder.parent, prefix=".fleetcare-") as made:
-        part = Path(made) / "papers"
+    with new_folder_beside(str(folder)) as made:
+        part = made / "papers"
         part.mkdir()
         yield part
-        if any(part.iterdir()):
+        for paper in sorted(part.glob("*/*")) if folder.exists() else ():
+            keep(folder, paper.read_bytes(), _SORT[paper.suffix])
+        if any(part.iterdir()) and not folder.exists():
             part.rename(folder)
+
+
+def folders_beside(place: str) -> list[Path]:
+    """Every folder in which a run that writes a book or its papers makes its parts."""
+    beside = [] if "://" in place else [Path(place).parent]
+    if "://" not in place or os.environ.get("FLEETCARE_PAPERS"):
+        folder = folder_of(place)
+        beside += [folder, *folder.iterdir()] if folder.is_dir() else []
+    return [one for one in beside if one.is_dir()]
 
 
 def path_of(folder: Path, digest: str, sort: str) -> Path:

@@ -30,7 +30,7 @@ from fleetcare.records.leaf import commitment
 from fleetcare.store import migrate, papers, tables
 from fleetcare.store.backup import refuse_left
 from fleetcare.store.dump import FORM
-from fleetcare.store.engine import in_one_file, with_log, writing
+from fleetcare.store.engine import called, in_one_file, with_log, writing
 from fleetcare.store.facts import size_of
 
 _BATCH = 5000
@@ -128,12 +128,12 @@ def refuse_filled(connection: sa.Connection) -> None:
 def load_new(place: str, lines: Iterable[str], name: str, head: Head) -> None:
     """A dump made into a new SQLite book; nothing is left behind where it is refused."""
     refuse_left(place)
-    with new_file(place) as part, papers.new_folder(place) as folder:
+    with new_file(place) as part, papers.new_folder(place) as folder, called(part, place):
         migrate.upgrade(str(part))
         with writing(str(part)) as connection:
             load(connection, lines, name, head, lambda: folder)
         in_one_file(part)
-    with_log(Path(place))
+        with_log(part)  # before it bears its name: a run killed here leaves no book kept otherwise
 
 
 class _Spec(NamedTuple):

@@ -24,8 +24,6 @@ from fleetcare.merkle import consistency_path, consistent, frontier_of, root_of,
 from fleetcare.store import notes
 from fleetcare.store.ledger import head_of, leaves_of
 
-_WITNESS = "witness"  # what its note is of
-
 
 class Line(NamedTuple):
     """When, how many records, their root, and the hashes from the size of the line before it."""
@@ -109,7 +107,7 @@ def put(name: str, entries: Iterable[Line | Stamp]) -> None:
 def remember(place: str, name: str) -> None:
     """Note which file is the witness of an SQLite book. Raises OSError."""
     if "://" not in place:
-        notes.keep(place, _WITNESS, os.path.abspath(name))
+        notes.keep(place, notes.WITNESS, os.path.abspath(name))
 
 
 def remembered(place: str) -> str | None:
@@ -117,5 +115,5 @@ def remembered(place: str) -> str | None:
     FLEETCARE_WITNESS names. None where no note tells."""
     if "://" in place:
         return os.environ.get("FLEETCARE_WITNESS")
-    note = notes.kept(place, _WITNESS)
+    note = notes.kept(place, notes.WITNESS)
     return note.file if note else None

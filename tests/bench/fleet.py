@@ -102,7 +102,7 @@ def _van(
         )
     for what, place, more in (
         ("smoke-alarm", "living-area", {"made": "2023-06"}),
-        ("co-alarm", "living-area", {"made": "2023-06"}),
+        ("co-alarm", "living-area", {"made": "2023-06", "variety": "en-50291-2"}),
         ("extinguisher", "door", {"made": "2023-06", "variety": "powder"}),
         ("fire-blanket", "kitchen", {}),
         ("first-aid-kit", "cab", {"replace_by": "2028-01"}),

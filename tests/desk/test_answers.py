@@ -205,3 +205,16 @@ def test_alike_is_only_said_where_it_is(good: str) -> None:
     assert kept["now"] != {name: kept[name] for name in ("hireable", "bookable", "blocking")}
     assert "answered alike now" in typed(good, "answers V01", DAY)
     assert again["now"]["hireable"] == "yes"  # type: ignore[index]
+
+
+def test_what_was_done_later_changes_no_answer_about_days_before(
+    sample_book: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Records of later days are passed over where they say nothing of the days asked about: every
+    one looked at gives the same turns."""
+    vans = ("V03", "V05", "V09")
+    quick = [desk.answers(sample_book, van) for van in vans]
+    monkeypatch.setattr(desk, "_OF_THEIR_DAY", frozenset())
+
+    assert [desk.answers(sample_book, van) for van in vans] == quick
+    assert sum(len(row.since) for rows in quick for row in rows) > 5

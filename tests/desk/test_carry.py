@@ -141,7 +141,7 @@ FACTS = [
       for place in ("front-left", "front-right", "rear-left", "rear-right")),
     *({"kind": "fit", "van": "V01", "on": "2024-05-01"} | one for one in (
         {"what": "smoke-alarm", "place": "living-area", "made": "2024-01"},
-        {"what": "co-alarm", "place": "living-area", "made": "2024-01"},
+        {"what": "co-alarm", "place": "living-area", "made": "2024-01", "variety": "en-50291-2"},
         {"what": "extinguisher", "place": "door", "made": "2024-01", "variety": "powder"},
         {"what": "fire-blanket", "place": "kitchen"},
         {"what": "first-aid-kit", "place": "cab", "replace_by": "2029-01"},

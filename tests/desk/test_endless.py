@@ -42,3 +42,15 @@ def test_a_line_that_never_ends_is_refused(good: str, tmp_path: Path) -> None:
     assert refused(good, f"load {file}") == (
         f"{file}:2: is longer than 1,000,000 characters: no record is"
     )
+
+
+def test_of_a_thousand_faults_the_first_fifty_are_told(good: str, tmp_path: Path) -> None:
+    """In a firm's file and in facts loaded alike; how many there are is said."""
+    firm, facts = tmp_path / "firm.toml", tmp_path / "facts.jsonl"
+    firm.write_text("".join(f"key{number} = 1\n" for number in range(1000)))
+    facts.write_text("".join(f'{{"kind":"no-{number}"}}\n' for number in range(1000)))
+
+    for line in (f"rules check {firm}", f"load {facts}"):
+        told = refused(good, line).splitlines()
+        assert len(told) == 51
+        assert told[-1] == "and 950 more: put these right first"

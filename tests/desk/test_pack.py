@@ -226,16 +226,28 @@ def test_the_label_of_a_van_that_may_not_go_says_so(good: str) -> None:
     assert "NOT TO GO OUT" in _text(pack.label(good, "V01", DAY))
 
 
-def test_how_many_pages_of_a_scan_can_be_set(monkeypatch: pytest.MonkeyPatch) -> None:
-    """To the last; where there may be more, or nothing can be read, that is said."""
+def test_a_scan_is_shown_to_its_last_page_or_says_that_there_are_more(
+    good: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Forty pages of one paper at most; of one that is too much, kept before papers were looked
+    through, none."""
+    from fleetcare.intake import pdf
     from fleetcare.render import typeset
 
-    monkeypatch.setattr(typeset, "MOST_PAGES", 3)
+    monkeypatch.setattr(pack, "MOST_PAGES", 3)
+    more = "There are or may be more pages"
+    for pages in (3, 5):
+        (tmp_path / f"{pages}.pdf").write_bytes(_pdf_of(pages))
+    typed(good, f"attach 21 {tmp_path}/3.pdf", DAY)
+    assert more not in _text(pack.evidence(good, "V01", DAY, LAST))
+    typed(good, f"attach 21 {tmp_path}/5.pdf", DAY)
+    assert more in _text(pack.evidence(good, "V01", DAY, LAST))
 
-    assert typeset.pages_of("a.pdf", _pdf_of(2)) == (2, False)
-    assert typeset.pages_of("a.pdf", _pdf_of(5)) == (3, True)
-    assert typeset.pages_of("a.pdf", b"%PDF-1.7 and nothing more") == (0, True)
-    assert typeset.pages_of("a.png", _png()) == (1, False)
+    monkeypatch.setattr(pdf, "MOST_PAGES", 4)
+    assert "This file cannot be set on a page" in _text(pack.evidence(good, "V01", DAY, LAST))
+    assert typeset.settable("a.pdf", _pdf_of(2), 4) == 2
+    assert typeset.settable("a.png", _png(), 1) == 1
+    assert typeset.settable("a.png", b"\x89PNG\r\n\x1a\n", 1) == 0
 
 
 def test_the_pack_holds_what_was_handed_over_and_what_happened(good: str, tmp_path: Path) -> None:

@@ -4,13 +4,16 @@ from __future__ import annotations
 
 import datetime as dt
 import hashlib
+import io
 import json
+import zlib
 from pathlib import Path
 
 import pytest
 
 from fleetcare.desk import questions, trust
 from fleetcare.errors import DatabaseFault, Refused
+from fleetcare.intake import pdf
 from fleetcare.intake.paper import MOST_OCTETS, PaperFile, read_paper
 from fleetcare.rules.party import NO_BIKES
 from fleetcare.store import papers
@@ -89,6 +92,93 @@ def test_a_picture_too_large_to_unpack_is_refused(
         assert read[:2] == (
             str(file), f"is {wide:,} by {high:,} dots, over 100,000,000: scan it with fewer dots an inch",
         )  # fmt: skip
+
+
+def _pdf(*parts: bytes) -> bytes:
+    """A PDF of the parts given, from number 3 on, after a catalogue and a tree of one page."""
+    pages = b"<</Type/Pages/Count 1/Kids[3 0 R]>>"
+    out, places = io.BytesIO(), []
+    out.write(b"%PDF-1.7\n")
+    for number, part in enumerate((b"<</Type/Catalog/Pages 2 0 R>>", pages, *parts), 1):
+        places.append(out.tell())
+        out.write(b"%d 0 obj\n%b\nendobj\n" % (number, part))
+    start = out.tell()
+    out.write(b"xref\n0 %d\n0000000000 65535 f \n" % (len(places) + 1))
+    out.writelines(b"%010d 00000 n \n" % place for place in places)
+    out.write(b"trailer\n<</Size %d/Root 1 0 R>>\n" % (len(places) + 1))
+    out.write(b"startxref\n%d\n%%%%EOF\n" % start)
+    return out.getvalue()
+
+
+def _stream(data: bytes, keys: bytes) -> bytes:
+    return b"<</Length %d%b>>\nstream\n%b\nendstream" % (len(data), keys, data)
+
+
+PAGE = b"<</Type/Page/Parent 2 0 R/MediaBox[0 0 595 842]/Contents 4 0 R>>"
+BLANKS = zlib.compress(b" " * 60_000_000, 9)
+TOO_MUCH = (
+    "unpacks to over 50 MB, or to more parts than a paper has: print it to a new PDF, or scan it"
+)
+# A drawing that names another: none is large, and together they are.
+FORM = b"/Type/XObject/Subtype/Form/BBox[0 0 9 9]/Filter/FlateDecode/Resources<</XObject<</F %d 0 R>>>>"
+
+
+def _folded(data: bytes) -> bytes:
+    return zlib.compress(zlib.compress(data, 9), 9)
+
+
+@pytest.mark.parametrize(
+    ("data", "words"),
+    [
+        (_pdf(PAGE, _stream(BLANKS, b"/Filter/FlateDecode")), TOO_MUCH),
+        (_pdf(PAGE, _stream(_folded(b" " * 60_000_000), b"/Filter[/FlateDecode/FlateDecode]")), TOO_MUCH),
+        (
+            _pdf(
+                PAGE[:-2] + b"/Resources<</XObject<</F 5 0 R>>>>>>",
+                _stream(b"/F Do", b""),
+                *(_stream(zlib.compress(b" " * 20_000_000, 9), FORM % (n + 1)) for n in range(5, 8)),
+                _stream(b" ", FORM.replace(b"/Filter/FlateDecode", b"") % 8),
+            ),
+            TOO_MUCH,
+        ),
+        (
+            _pdf(
+                PAGE[:-2] + b"/Resources<</XObject<</I 5 0 R>>>>>>",
+                _stream(b"/I Do", b""),
+                _stream(b"x", b"/Type/XObject/Subtype/Image/Width 20000/Height 10000"),
+            ),
+            "is 20,000 by 10,000 dots, over 100,000,000: scan it with fewer dots an inch",
+        ),
+    ],
+    ids=["a stream", "folded twice", "drawings in drawings", "a picture"],
+)  # fmt: skip
+def test_a_pdf_that_unpacks_too_far_is_refused(data: bytes, words: str, tmp_path: Path) -> None:
+    """A few thousand octets that would fill a machine; refused when attached, and one that was kept
+    before it was looked through is not shown."""
+    (tmp_path / "a.pdf").write_bytes(data)
+
+    assert len(data) < 200_000
+    assert read_paper(str(tmp_path / "a.pdf"))[1] == words
+    assert pdf.first_pages(data, 40) == words
+
+
+@pytest.mark.parametrize(
+    ("pages", "words"),
+    [(201, "has 201 pages, over 200: attach those that matter"), (10_001, TOO_MUCH)],
+)
+def test_a_pdf_of_too_many_pages_is_refused(pages: int, words: str, tmp_path: Path) -> None:
+    """Two hundred are taken, and the first forty are shown."""
+    kids = b" ".join(b"%d 0 R" % number for number in range(3, pages + 3))
+    tree = b"<</Type/Pages/Count %d/Kids[%b]>>"
+    one = PAGE.replace(b"/Contents 4 0 R", b"")
+    data = _pdf(*[one] * pages).replace(tree % (1, b"3 0 R"), tree % (pages, kids))
+    (tmp_path / "a.pdf").write_bytes(data)
+
+    assert read_paper(str(tmp_path / "a.pdf"))[1] == words
+    fewer = data.replace(tree % (pages, kids), tree % (200, kids[: kids.index(b" 203 0 R")]))
+    found = pdf.first_pages(fewer, 40)
+    assert isinstance(found, pdf.Pages)
+    assert (found.shown, found.pages) == (40, 200)
 
 
 def test_a_paper_is_kept_with_its_record_and_verified(good: str, files: Path) -> None:
@@ -242,6 +332,22 @@ def test_a_dry_run_keeps_no_paper(good: str, files: Path) -> None:
 
     assert "Dry run: nothing was written." in printed
     assert not Path(f"{good}.papers").exists()
+
+
+def test_a_book_opened_through_a_link_is_the_book_it_points_to(
+    good: str, files: Path, tmp_path: Path
+) -> None:
+    """Its papers, its copies' note and its log are those beside the book."""
+    link = tmp_path / "elsewhere" / "link.db"
+    link.parent.mkdir()
+    link.symlink_to(good)
+    typed(str(link), f"attach 21 {files}/a.pdf", DAY)
+    typed(str(link), f"backup -o {tmp_path}/copy.db", DAY)
+
+    assert [p.name for p in link.parent.iterdir()] == ["link.db"]
+    assert Path(f"{good}.papers").is_dir()
+    assert Path(f"{good}.last-copy.json").is_file()
+    assert "as they were written down" in typed(str(link), "verify", DAY)
 
 
 def test_a_postgresql_book_names_its_folder_of_papers(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -52,13 +52,13 @@ def _component(case: Case, fit: Fit, start: dt.date) -> list[Step]:
     applies = part_holds(terms.get("only", ()), fit)
     if applies is False:
         return [Step(start, GOOD, "not applicable", fit.number)]
-    unfit = part_holds(terms["unfit"], fit) if "unfit" in terms else False
-    if unfit:
+    does = part_holds(terms.get("does", ()), fit)
+    if does is False or ("unfit" in terms and part_holds(terms["unfit"], fit)):
         return [Step(start, LACKS, "unfit", fit.number, (fit.variety,))]
     steps = _until_too_old(case, fit, start)
     if applies is None:  # a mark nobody typed decides whether the rule applies at all
         return [s if s.verdict is GOOD else _unsaid(s) for s in steps]
-    if unfit is None:  # or whether one of this sort does
+    if does is None:  # or whether one of this sort does
         return [_unsaid(s) if s.verdict is GOOD else s for s in steps]
     return steps
 
@@ -90,7 +90,7 @@ def _last_day(case: Case, fit: Fit, months: int | None) -> tuple[dt.date | None,
     terms = case.terms_of(fit)
     if "shorter_months" in terms and _reached(terms, fit):
         months = terms["shorter_months"]
-    if months is None and "unfit" in terms:
+    if months is None and "does" in terms:
         return FOREVER, "in date"  # of what sort it is, whatever day is marked on it
     marked = read_mark(fit.replace_by, False, fit.on) if fit.replace_by else None
     if fit.replace_by and marked is None:
@@ -137,6 +137,7 @@ KIND = Kind(
         "needs_mark": Term("flag", "on"),
         "only": Term("conditions", "same"),
         "unfit": Term("conditions", "same"),  # one of this sort does not do, however new
+        "does": Term("conditions", "same"),  # only one of this sort does; not said: nobody can say
     },
     judge,
     ALWAYS

@@ -23,6 +23,7 @@ MOST_PARTS = 200
 MOST_CSV = 10 * 2**20
 MOST_LINE = 100_000
 MOST_CELLS = 2_500_000  # spanned by all sheets together
+MOST_TAGS = 100_000  # of what is no sheet: styles, names; one of ours has a few hundred
 _CELL = re.compile(rb"""<(?:\w+:)?c\b[^>]*?\br\s*=\s*["']([A-Z]{1,8})(\d{1,9})["']""")
 _ROW = re.compile(rb"<(?:\w+:)?row\b")
 _OLE = b"\xd0\xcf\x11\xe0"
@@ -130,12 +131,19 @@ def _unsafe(data: bytes) -> str | None:
             area += reach
             if area > MOST_CELLS:
                 return _too_far()
+        elif part.filename.endswith((".xml", ".rels")):
+            data = _unpacked(archive, part)
+            if isinstance(data, str):
+                return data
+            most = MOST_CELLS if part.filename.endswith("sharedStrings.xml") else MOST_TAGS
+            if data.count(b"<") > 2 * most:  # each tag is opened and closed
+                name = part.filename.rpartition("/")[2]
+                return f"has far more in its {name} than a sheet needs: copy its cells to a new one"
     return None
 
 
-def _reach(archive: zipfile.ZipFile, part: zipfile.ZipInfo) -> int | str:
-    """How many cells a sheet spans, told from its bytes, for an XML reader would fill every row up
-    to the last; or why it is not read."""
+def _unpacked(archive: zipfile.ZipFile, part: zipfile.ZipInfo) -> bytes | str:
+    """The bytes of a part, whatever it says of its size; or why it is not read."""
     try:
         with archive.open(part) as file:
             data = file.read(MOST_OCTETS + 1)
@@ -143,6 +151,15 @@ def _reach(archive: zipfile.ZipFile, part: zipfile.ZipInfo) -> int | str:
         return "is damaged: save it again"
     if len(data) > MOST_OCTETS:
         return f"unpacks to over {MOST_OCTETS // 2**20} MB: it is no sheet"
+    return data
+
+
+def _reach(archive: zipfile.ZipFile, part: zipfile.ZipInfo) -> int | str:
+    """How many cells a sheet spans, told from its bytes, for an XML reader would fill every row up
+    to the last; or why it is not read."""
+    data = _unpacked(archive, part)
+    if isinstance(data, str):
+        return data
     if data.count(b"<") > MOST_CELLS:  # more parts than any sheet of ours
         return _too_far()
     rows, columns = sum(1 for _ in _ROW.finditer(data)), 1

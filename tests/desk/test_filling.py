@@ -466,6 +466,14 @@ BOMB = (
 )
 
 
+def _styles(blank: bytes) -> bytes:
+    """Eight hundred thousand forms of a cell: once 25 seconds and 680 MB of reading."""
+    with zipfile.ZipFile(io.BytesIO(blank)) as archive:
+        plain = archive.read("xl/styles.xml")
+    one = b'<xf numFmtId="0" fontId="0" fillId="0" borderId="0"/>'
+    return plain.replace(b"<cellXfs", one * 800_000 + b"<cellXfs", 1)
+
+
 def _hostile(folder: Path) -> dict[str, tuple[Path, str]]:
     """Files nobody should open, and what is said of each."""
     blank = filling.blank(None, "vans")[1]
@@ -523,6 +531,14 @@ def _hostile(folder: Path) -> dict[str, tuple[Path, str]]:
         "text": (folder / "text.xlsx", "is not a workbook"),
         "encrypted": (folder / "ole.xlsx", "is encrypted, or an old .xls"),
         "cut in half": (folder / "half.xlsx", "is not a workbook"),
+        "styles by the thousand": (
+            _zip(folder / "styles.xlsx", {"xl/styles.xml": _styles(blank)}, blank),
+            "has far more in its styles.xml than a sheet needs: copy its cells to a new one",
+        ),
+        "names by the thousand": (
+            _zip(folder / "names.xlsx", {"xl/x.rels": b"<a/>" * 300_000}, blank),
+            "has far more in its x.rels than a sheet needs: copy its cells to a new one",
+        ),
         "broken XML": (_zip(folder / "xml.xlsx", {part: plain[:-20]}, blank), "cannot be read as a workbook"),
     }  # fmt: skip
 
@@ -531,7 +547,8 @@ def _hostile(folder: Path) -> dict[str, tuple[Path, str]]:
     "harm",
     ["far cells", "a far cell in other quotes", "a CSV too large", "a CSV of commas",
      "a CSV too long", "a quote left open", "a bomb", "many parts", "entities", "a false dimension", "macros",
-     "a zip of something else", "text", "encrypted", "cut in half", "broken XML"],
+     "a zip of something else", "text", "encrypted", "cut in half", "styles by the thousand",
+     "names by the thousand", "broken XML"],
 )  # fmt: skip
 def test_hostile_files_are_refused_at_once(good: str, tmp_path: Path, harm: str) -> None:
     """A clear word, little memory, and nothing written."""

@@ -2,15 +2,10 @@
 
 from __future__ import annotations
 
-import sys
-import time
-from collections.abc import Iterable, Iterator
-from typing import Any
-
 import click
 
 from fleetcare.cli.app import Settings
-from fleetcare.cli.words import put_bytes, settings
+from fleetcare.cli.words import put_bytes, settings, shown
 from fleetcare.errors import ExitCode, Refused
 
 _KINDS = ("vans", "components", "checks", "defects", "hires")
@@ -60,7 +55,7 @@ def sheet_read(
     from fleetcare.desk import filling
     from fleetcare.render import plain
 
-    found = filling.read(s.db, s.by, file, mapping, dry_run=dry_run, shown=_shown)
+    found = filling.read(s.db, s.by, file, mapping, dry_run=dry_run, shown=shown)
     if form == "json":
         data = found._asdict() | {"faults": [fault._asdict() for fault in found.faults]}
         click.echo(plain.as_json({"file": file, "dry_run": dry_run, **data}))
@@ -71,20 +66,6 @@ def sheet_read(
         raise Refused(found.faults)
     for line in found.said:
         click.echo(line)
-
-
-def _shown(lines: Iterable[Any], length: int) -> Iterator[Any]:
-    """The lines, with a bar on a terminal when it takes over a second."""
-    begun, bar = time.monotonic(), None
-    for place, line in enumerate(lines):
-        if bar is None and sys.stderr.isatty() and time.monotonic() - begun > 1:
-            bar = click.progressbar(length=length, file=sys.stderr, label="Reading")
-            bar.update(place)
-        yield line
-        if bar is not None:
-            bar.update(1)
-    if bar is not None:
-        bar.render_finish()
 
 
 COMMANDS: dict[str, click.Command] = {"sheet": sheet}

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import click
 
 from fleetcare.cli.app import Settings
-from fleetcare.cli.words import NUMBER, ca_option, put, settings, writes
+from fleetcare.cli.words import NUMBER, ca_option, put, settings, shown, writes
 from fleetcare.errors import ExitCode
 
 if TYPE_CHECKING:
@@ -220,7 +220,7 @@ def load(s: Settings, /, file: str, dry_run: bool) -> list[str]:
     """
     from fleetcare.desk import load as desk
 
-    return desk.load(s.db, s.by, file, dry_run=dry_run)
+    return desk.load(s.db, s.by, file, dry_run=dry_run, shown=shown)
 
 
 COMMANDS: dict[str, click.Command] = {

@@ -5,7 +5,9 @@ from __future__ import annotations
 import datetime as dt
 import functools
 import re
-from collections.abc import Callable
+import sys
+import time
+from collections.abc import Callable, Iterable, Iterator
 from typing import Any, TypeVar
 
 import click
@@ -204,3 +206,17 @@ def put_bytes(data: bytes, output: str) -> None:
     with new_file(output) as part:
         part.write_bytes(data)
     stays([f'Wrote "{output}".'])
+
+
+def shown(lines: Iterable[Any], length: int) -> Iterator[Any]:
+    """The lines, with a bar on a terminal when it takes over a second."""
+    begun, bar = time.monotonic(), None
+    for place, line in enumerate(lines):
+        if bar is None and sys.stderr.isatty() and time.monotonic() - begun > 1:
+            bar = click.progressbar(length=length, file=sys.stderr, label="Reading")
+            bar.update(place)
+        yield line
+        if bar is not None:
+            bar.update(1)
+    if bar is not None:
+        bar.render_finish()

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from typing import Any
 
-from fleetcare.desk.session import Writing
 from fleetcare.errors import Problem
 from fleetcare.records.facts import Facts
 from fleetcare.records.fields import SECRET, fields_of
 from fleetcare.records.kinds import FIELD_OF, Check, Fit, VanFacts
 from fleetcare.store import facts as stored
 from fleetcare.store import lookup
+from fleetcare.store.engine import Connection
 from fleetcare.van.said import fit_outs, pairs_of
 
 _FACTS = tuple(name for name in VanFacts._fields if name not in ("number", "van", "on", "even_so"))
@@ -19,11 +19,11 @@ _FACTS = tuple(name for name in VanFacts._fields if name not in ("number", "van"
 class Already:
     """Compares records on their way in with those of the book."""
 
-    def __init__(self, book: Writing) -> None:
-        self._book = book
+    def __init__(self, connection: Connection) -> None:
+        self._connection = connection
         self._words: dict[str, str | None] = {}
         self._taken_back: dict[str, list[tuple[int, Any]]] = {}
-        shared = stored.shared_of(book.connection, stored.known_of(book.connection))
+        shared = stored.shared_of(connection, stored.known_of(connection))
         self._people = shared.inspectors
 
     def left_of(self, record: Any, facts: Facts) -> Any:
@@ -61,7 +61,7 @@ class Already:
     def _back(self, van: str) -> list[tuple[int, Any]]:
         """The records of a van that were taken back or corrected, and by which record."""
         if van not in self._taken_back:
-            self._taken_back[van] = lookup.taken_back(self._book.connection, van)
+            self._taken_back[van] = lookup.taken_back(self._connection, van)
         return self._taken_back[van]
 
     def _same(self, record: Any, known: Any) -> bool:
@@ -88,7 +88,7 @@ class Already:
 
     def _text(self, commitment: str) -> str | None:
         if commitment not in self._words:
-            self._words |= stored.words_of(self._book.connection, [commitment])
+            self._words |= stored.words_of(self._connection, [commitment])
         return self._words.get(commitment)
 
 

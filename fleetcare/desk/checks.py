@@ -111,7 +111,7 @@ def _check(book: Writing, kind: CheckKind, van: str, done: Done) -> Check:
     _tell(book, kind, made, done)
     after = book.after(van)
     grades = {grade for grade, _ in done.found}
-    found = [*done.found, *further_defects(book, made, grades, kind)]
+    found = [*done.found, *further_defects(book.book, made, grades, kind)]
     open_defects(book, after, made, found)
     if made.readings and not (made.inspector or made.by) and _named_readings(book, made):
         book.tell(
@@ -209,13 +209,13 @@ def _read_by_any(book: Book, what: str) -> bool:
 
 
 def further_defects(
-    book: Writing, made: Check, grades: set[str], kind: CheckKind
+    rules: Book, made: Check, grades: set[str], kind: CheckKind
 ) -> list[tuple[str, str]]:
     """What a check found besides what was told of it: an isolated appliance is out of use, and a
     fail that no rule reads stops the van by a defect of its own."""
     found = []
     serious = not grades.isdisjoint(SERIOUS)
-    if made.outcome == "fail" and not _read_by_any(book.book, made.what) and not serious:
+    if made.outcome == "fail" and not _read_by_any(rules, made.what) and not serious:
         found.append(("major", f"{kind.title} failed"))
     found += [
         ("advisory", f"{r.place} isolated: out of use")

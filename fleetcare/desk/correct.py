@@ -173,8 +173,8 @@ def _open_what_it_found(book: Writing, old: Check, stands: Check) -> None:
         return
     tied = [d for d in book.facts(stands.van).defects if d.check == stands.number]
     grades = {defect.grade for defect in tied}
-    before = further_defects(book, old, set(), kind) if old.what == stands.what else []
-    found = [f for f in further_defects(book, stands, grades, kind) if f not in before]
+    before = further_defects(book.book, old, set(), kind) if old.what == stands.what else []
+    found = [f for f in further_defects(book.book, stands, grades, kind) if f not in before]
     open_defects(book, book.after(stands.van), stands, found)
 
 
@@ -182,7 +182,7 @@ def _leaning(book: Writing, facts: Facts, without: Facts, new: Any) -> list[Prob
     """What other records of the van could not have been written down beside a record put right, or
     (None) taken back, and could before: a lift before its hold, a signature without its repair."""
     after = without if new is None else adding(without, new)
-    others, found = others_of(book), []
+    others, found = others_of(book.connection), []
     for name in ("repairs", "sign_offs", "rechecks", "lifts", "recalls_done"):
         for record in getattr(after, name):
             if new is not None and record.number == new.number:
@@ -201,7 +201,7 @@ def _leaning(book: Writing, facts: Facts, without: Facts, new: Any) -> list[Prob
 
 def _held(book: Writing, facts: Facts | None, old: Any, root: int) -> Context:
     """What a record put right is held against: the book without the old one."""
-    others = others_of(book)
+    others = others_of(book.connection)
     if isinstance(old, Hire):
         refs = stored.hire_refs(book.connection)
         others = others._replace(refs=lambda: {r: v for r, v in refs.items() if r != old.ref})

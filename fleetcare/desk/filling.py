@@ -3,15 +3,13 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Callable, Iterable
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 from fleetcare.desk import papers
 from fleetcare.desk.asking import KnownAt
 from fleetcare.desk.incoming import Incoming
-from fleetcare.desk.load import add_all, take_all
 from fleetcare.desk.rulebook import in_use, tables_in
-from fleetcare.desk.session import recording
+from fleetcare.desk.taking import File, Shown, taken_in
 from fleetcare.errors import Problem, Refused, near
 from fleetcare.intake import workbook
 from fleetcare.intake.columns import TABLES, Column, Table, table_of
@@ -31,7 +29,6 @@ _NOTES = (
 )
 _EVIDENCE = "Evidence "
 _EXPORT = ("About", "What this is")  # sheet and first cell of the workbook for insurers
-Shown = Callable[[Iterable[Any], int], Iterable[Any]]
 
 
 class Filled(NamedTuple):
@@ -98,21 +95,22 @@ def read(
         return _compared(place, name, pages)
     lines, problems = _lines(name, pages, mapping)
     rows = len(lines) + len({p.where for p in problems})
+    if not lines and not problems:
+        problems = [Problem(name, "holds no filled row: nothing was read")]
     try:
-        with recording(place, by, dry_run=dry_run) as book:
-            taking = Incoming(book, known_already=True)
-            problems += take_all(book, taking, list(shown(lines, len(lines))))
-            book.refuse(problems)
-            if taking.records:
-                add_all(book, taking)
-            if taking.known:
-                rows_are = "row is" if taking.known == 1 else "rows are"
-                book.tell(f"{taking.known} {rows_are} in the book already: nothing was added.")
-            if not lines:
-                raise Refused([Problem(name, "holds no filled row: nothing was read")])
+        file = File(lines, problems, known_already=True)
+        said, taking = taken_in(place, by, file, dry_run=dry_run, shown=shown, told=_known)
     except Refused as fault:
         return Filled(rows, 0, 0, [], fault.problems)
-    return Filled(len(lines), len(taking.records), taking.known, book.said)
+    return Filled(len(lines), len(taking.records), taking.known, said)
+
+
+def _known(taking: Incoming) -> list[str]:
+    """How many rows the book held already."""
+    if not taking.known:
+        return []
+    rows_are = "row is" if taking.known == 1 else "rows are"
+    return [f"{taking.known} {rows_are} in the book already: nothing was added."]
 
 
 def _lines(name: str, pages: list[Rows], mapping: str | None) -> tuple[list[Line], list[Problem]]:

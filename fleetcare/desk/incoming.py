@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from collections.abc import Iterator
-from typing import Any
+from typing import Any, Protocol
 
 from fleetcare.desk.already import Already
 from fleetcare.desk.checks import further_defects
-from fleetcare.desk.session import Writing
 from fleetcare.desk.write import others_of
 from fleetcare.errors import Problem
 from fleetcare.faults import faults_of
@@ -26,7 +26,21 @@ from fleetcare.records.kinds import (
     SignOff,
     VanFacts,
 )
+from fleetcare.rules.book import Book
 from fleetcare.store import facts as stored
+from fleetcare.store.engine import Connection
+
+
+class Holds(Protocol):
+    """The book that records are held to: its rules, today, how much it holds, a van's facts."""
+
+    connection: Connection
+    book: Book
+    today: dt.date
+    size: int
+
+    def facts(self, van: str) -> Facts:
+        """A van's facts; Refused where there is no such van."""
 
 
 class Incoming:
@@ -36,16 +50,17 @@ class Incoming:
     again whenever something was added to it.
     """
 
-    def __init__(self, book: Writing, *, known_already: bool = False) -> None:
+    def __init__(self, book: Holds, *, known_already: bool = False) -> None:
         self._book = book
-        self._already = Already(book) if known_already else None
+        self._already = Already(book.connection) if known_already else None
         self._vans = set(stored.vans_of(book.connection))
         self.known = 0
-        self._next = book.writer.size
+        self._next = book.size
+        self.begun: set[str] = set()  # vans that a line adds
         self._ids: dict[str, Any] = {}
         self._facts: dict[str, Facts] = {}
         self._file = _File()
-        self._others = _in_file(others_of(book), self._file)
+        self._others = _in_file(others_of(book.connection), self._file)
         self._stands_for = stored.known_of(book.connection).stands_for
         shared = stored.shared_of(book.connection, stored.known_of(book.connection))
         names = stored.words_of(book.connection, [i.name for i in shared.inspectors.values()])
@@ -98,7 +113,7 @@ class Incoming:
                 wrong = fleet_number(van)
                 if wrong:
                     return at_line(line, wrong[0])
-                self._book.begins(van)
+                self.begun.add(van)
                 self._facts[van] = Facts(van)
             else:
                 words_ = f'"{van}" is not in the fleet: add it first'
@@ -161,7 +176,7 @@ class Incoming:
             if isinstance(record, Check):
                 kind = self._book.book.checks[record.what]
                 grades = told.get(record.number, set())
-                found = further_defects(self._book, record, grades, kind)
+                found = further_defects(self._book.book, record, grades, kind)
                 if found:
                     yield record, found
 

@@ -4,17 +4,13 @@ from __future__ import annotations
 
 import itertools
 import tempfile
-from collections import Counter
 from collections.abc import Iterable, Iterator
 from pathlib import Path
 from typing import IO
 
-from fleetcare.desk.checks import open_defects
-from fleetcare.desk.incoming import Incoming
-from fleetcare.desk.session import Writing, recording
+from fleetcare.desk.taking import File, Shown, taken_in
 from fleetcare.errors import Problem, Refused, stays
-from fleetcare.intake.lines import MOST_OCTETS, Line, read_lines
-from fleetcare.records.kinds import FLEET_KINDS, KIND_OF
+from fleetcare.intake.lines import MOST_OCTETS, read_lines
 from fleetcare.store import dump as stored_dump
 from fleetcare.store import ledger, migrate, papers, undump
 from fleetcare.store.engine import reading, shown, writing
@@ -29,7 +25,14 @@ def dump(place: str, target: str) -> list[str]:
     return stays([f'Wrote "{target}": {head.size:,} records, tally {head.short}.'])
 
 
-def load(place: str, by: str, name: str, *, dry_run: bool = False) -> list[str]:
+def load(
+    place: str,
+    by: str,
+    name: str,
+    *,
+    dry_run: bool = False,
+    shown: Shown = lambda lines, _: lines,
+) -> list[str]:
     """Take a file in: a whole dump into an empty book, or facts into the book there is."""
     try:
         with _opened(name) as file:
@@ -38,7 +41,7 @@ def load(place: str, by: str, name: str, *, dry_run: bool = False) -> list[str]:
             if head:
                 return _whole(place, _lines(file, name, 2), name, head, dry_run=dry_run)
             lines = itertools.chain([first], _lines(file, name, 2))
-            return _facts(place, by, lines, name, dry_run=dry_run)
+            return _facts(place, by, lines, name, dry_run=dry_run, shown=shown)
     except OSError as fault:
         raise Refused([Problem(name, f"cannot be read: {fault.strerror}")]) from None
     except UnicodeDecodeError:
@@ -84,37 +87,19 @@ def _whole(
     return stays([f'Loaded into "{shown(place)}": {said}.'])
 
 
-def _facts(place: str, by: str, lines: Iterable[str], name: str, *, dry_run: bool) -> list[str]:
+def _facts(
+    place: str, by: str, lines: Iterable[str], name: str, *, dry_run: bool, shown: Shown
+) -> list[str]:
     """Facts without stamps, all or nothing, held to what typed ones are held to."""
     read, problems = read_lines(lines, name)
-    with recording(place, by, dry_run=dry_run) as book:
-        taking = Incoming(book)
-        problems += take_all(book, taking, read)
-        book.refuse(sorted(problems, key=lambda problem: _line_of(problem, name)))
-        if not taking.records:
-            raise Refused([Problem(name, "holds no record: nothing was loaded")])
-        add_all(book, taking)
-    return book.said
-
-
-def take_all(book: Writing, taking: Incoming, lines: Iterable[Line]) -> list[Problem]:
-    """Take lines in one after another; gives every fault."""
-    listed = list(lines) if not isinstance(lines, list) else lines
-    if any(line.kind in FLEET_KINDS for line in listed):
-        book.watch_fleet()
-    return [problem for line in listed for problem in taking.take(line)]
-
-
-def add_all(book: Writing, taking: Incoming) -> None:
-    """Add what was taken in, with what its checks leave behind, and say how much it is."""
-    made = [book.add(record) for record in taking.records]
-    counted = Counter(KIND_OF[type(record)] for record in made)
-    listed = ", ".join(f"{many} × {kind}" for kind, many in counted.items())
-    first, last = made[0].number, made[-1].number
-    numbers = f"#{first}" if first == last else f"from #{first} to #{last}"
-    book.tell(f"Loaded {numbers}: {listed}.")
-    for check, found in taking.untold():
-        open_defects(book, book.after(check.van), check, found)
+    if not read and not problems:
+        raise Refused([Problem(name, "holds no record: nothing was loaded")])
+    try:
+        said, _ = taken_in(place, by, File(read, problems), dry_run=dry_run, shown=shown)
+    except Refused as fault:
+        told = sorted(fault.problems, key=lambda problem: _line_of(problem, name))
+        raise Refused(told) from None
+    return said
 
 
 def _line_of(problem: Problem, name: str) -> int:

@@ -82,6 +82,11 @@ class Writing:
         return book_of(digest_of(text), text, taken_in(self.connection, text, self.today))
 
     @property
+    def size(self) -> int:
+        """How many records the book holds with those added so far."""
+        return self.writer.size
+
+    @property
     def asked(self) -> Asked:
         """The same book to ask, as far as it is written."""
         return Asked(self.connection, self.book, AsOf(self.writer.size, self.book.digest), ())

@@ -45,7 +45,9 @@ def van_add(place: str, by: str, van: str, said: Said, *, dry_run: bool = False)
                 )
             )
         record = _statement(van, None, said)
-        found = faults_of(Context(book.book, book.today, Facts(van), others_of(book)), record)
+        found = faults_of(
+            Context(book.book, book.today, Facts(van), others_of(book.connection)), record
+        )
         book.refuse([*problems, *found])
         made = book.add(record)
         book.tell(f"#{made.number} added {van}{_bears(made.plate)}.")

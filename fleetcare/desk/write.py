@@ -10,32 +10,33 @@ from fleetcare.faults import faults_of
 from fleetcare.faults.context import Context, Others
 from fleetcare.records.facts import Facts
 from fleetcare.store import facts as stored
+from fleetcare.store.engine import Connection
 
 
-def others_of(book: Writing) -> Others:
+def others_of(connection: Connection) -> Others:
     """What the book knows beyond one van; looked up where a record needs it."""
 
     def holders(what: str, certificate: str) -> list[tuple[str, str]]:
-        found = stored.certificate_holders(book.connection, what, certificate)
+        found = stored.certificate_holders(connection, what, certificate)
         return [(van, f"#{number}") for van, number in found]
 
     def name_of(kept: str) -> str | None:
-        return stored.words_of(book.connection, [kept]).get(kept, kept)
+        return stored.words_of(connection, [kept]).get(kept, kept)
 
     return Others(
         holders=holders,
-        refs=lambda: stored.hire_refs(book.connection),
-        vans=lambda: stored.vans_of(book.connection),
-        plates=lambda: stored.plates_of(book.connection),
-        named=lambda name: name in names_of(book).values(),
+        refs=lambda: stored.hire_refs(connection),
+        vans=lambda: stored.vans_of(connection),
+        plates=lambda: stored.plates_of(connection),
+        named=lambda name: name in names_of(connection).values(),
         name_of=name_of,
     )
 
 
-def names_of(book: Writing) -> dict[int, str | None]:
+def names_of(connection: Connection) -> dict[int, str | None]:
     """The names of the inspectors in the book, by number."""
-    shared = stored.shared_of(book.connection, stored.known_of(book.connection))
-    names = stored.words_of(book.connection, [i.name for i in shared.inspectors.values()])
+    shared = stored.shared_of(connection, stored.known_of(connection))
+    names = stored.words_of(connection, [i.name for i in shared.inspectors.values()])
     return {number: names.get(i.name) for number, i in shared.inspectors.items()}
 
 
@@ -44,7 +45,7 @@ def context_of(book: Writing, new: Any, facts: Facts | None = None) -> Context:
     van = getattr(new, "van", None)
     if facts is None:
         facts = book.facts(van) if isinstance(van, str) else Facts("")
-    return Context(book.book, book.today, facts, others_of(book))
+    return Context(book.book, book.today, facts, others_of(book.connection))
 
 
 def hold(book: Writing, new: Any, *, more: list[Problem] | None = None) -> None:

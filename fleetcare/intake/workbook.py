@@ -132,11 +132,11 @@ def _unsafe(data: bytes) -> str | None:
             if area > MOST_CELLS:
                 return _too_far()
         elif part.filename.endswith((".xml", ".rels")):
-            data = _unpacked(archive, part)
-            if isinstance(data, str):
-                return data
+            plain = _unpacked(archive, part)
+            if isinstance(plain, str):
+                return plain
             most = MOST_CELLS if part.filename.endswith("sharedStrings.xml") else MOST_TAGS
-            if data.count(b"<") > 2 * most:  # each tag is opened and closed
+            if plain.count(b"<") > 2 * most:  # each tag is opened and closed
                 name = part.filename.rpartition("/")[2]
                 return f"has far more in its {name} than a sheet needs: copy its cells to a new one"
     return None

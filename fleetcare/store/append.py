@@ -20,6 +20,7 @@ from fleetcare.records.fields import SECRET, fields_of
 from fleetcare.records.kinds import KIND_OF
 from fleetcare.records.leaf import commitment, leaf_bytes, utc_text
 from fleetcare.store import tables
+from fleetcare.store.insert import insert
 
 _TICK = dt.timedelta(microseconds=1)
 R = TypeVar("R")
@@ -64,6 +65,7 @@ class Writer:
                 f"the head of the ledger cannot be read: {fault}. Nothing was written; see what is "
                 "wrong with: fleetcare verify"
             ) from None
+        self._began = (size, frontier)
         self._rows: dict[sa.Table, list[dict[str, Any]]] = {}
         self._by = by
         self._recorded_by: str | None = None
@@ -117,6 +119,15 @@ class Writer:
         self._add(tables.TABLES[record_class], values)
         return made  # type: ignore[no-any-return]
 
+    def follows(self, other: Writer) -> bool:
+        """Whether what was made here, in a book that others may write to, is still what comes next
+        in one where nobody does: `other` is then to send it."""
+        return self._began == other._began and self.size > other.size == other.sent
+
+    def send_through(self, other: Writer) -> None:
+        """Let what was made here be sent in another's transaction, whose head it follows."""
+        self._connection = other._connection
+
     def keep_rulebook(self, digest: str, text: str) -> None:
         """Keep a rulebook's text under its digest, once."""
         found = self._connection.execute(
@@ -130,7 +141,7 @@ class Writer:
         for table in tables.IN_ORDER:
             rows = self._rows.pop(table, None)
             if rows:
-                self._connection.execute(sa.insert(table), rows)
+                insert(self._connection, table, rows)
         self.sent = self.size
         self._connection.execute(
             sa.update(tables.head).values(

@@ -32,6 +32,7 @@ from fleetcare.store.backup import refuse_left
 from fleetcare.store.dump import FORM
 from fleetcare.store.engine import called, in_one_file, with_log, writing
 from fleetcare.store.facts import size_of
+from fleetcare.store.insert import statement
 
 _BATCH = 5000
 MOST_HEAD = 2_000_000  # characters of a first line that is looked at
@@ -177,7 +178,7 @@ class _Loading:
         self._emptied = 0
         self._days: set[str] = set()
         self._insert = {
-            table: _statement(connection, table) for table in tables.metadata.tables.values()
+            table: statement(connection, table) for table in tables.metadata.tables.values()
         }
 
     @property
@@ -349,12 +350,3 @@ def _readings(value: Any) -> list[dict[str, str]]:
             raise ValueError("a reading says more than what, place and figure")
         found.append(named)
     return found
-
-
-def _statement(connection: sa.Connection, table: sa.Table) -> str:
-    """The driver's own INSERT for a table, every column in order."""
-    mark = "?" if connection.dialect.name == "sqlite" else "%s"
-    columns = list(table.c)
-    names = ", ".join(f'"{column.name}"' for column in columns)
-    marks = ", ".join(mark for _ in columns)
-    return f'INSERT INTO "{table.name}" ({names}) VALUES ({marks})'  # noqa: S608 (our own names)

@@ -10,7 +10,8 @@ from typing import Any
 
 import pytest
 
-from fleetcare.desk import questions, trust
+from fleetcare import clock
+from fleetcare.desk import load, questions, trust
 from fleetcare.desk.asking import asking
 from fleetcare.errors import DatabaseFault, Refused
 from fleetcare.render import text
@@ -541,3 +542,47 @@ def test_a_dry_run_on_an_empty_file_leaves_it_empty(good: str, tmp_path: Path) -
     typed(str(tmp_path / "empty.db"), f"load {tmp_path}/book.jsonl --dry-run", DAY)
 
     assert (tmp_path / "empty.db").stat().st_size == 0
+
+
+def test_who_writes_while_a_file_is_looked_through_is_not_kept_waiting(
+    good: str, tmp_path: Path
+) -> None:
+    """The lines are held again to the book as it then is: what somebody booked meanwhile clashes,
+    and numbers go on where it ended."""
+    booked: list[str] = []
+
+    def meanwhile(read: Any, length: int) -> Any:
+        for place, line in enumerate(read):
+            if place == 0:
+                booked.append(f"M{len(booked) + 1}")
+                days = "--from 2026-09-02 --through 2026-09-05"
+                days = days if len(booked) == 1 else days.replace("2026-09", "2026-11")
+                typed(good, f"hire add V01 {days} --ref {booked[-1]}", DAY)
+            yield line
+
+    def hires(month: int) -> Path:
+        days = {"from_on": f"2026-{month:02}-01", "through_on": f"2026-{month:02}-03"}
+        later = {"from_on": "2027-01-01", "through_on": "2027-01-03"}
+        one = {"kind": "hire", "van": "V01"}
+        return _written(tmp_path, [one | {"ref": "L1"} | days, one | {"ref": "L2"} | later])
+
+    with clock.standing_at(dt.datetime.combine(DAY, dt.time(12), dt.UTC)):
+        with pytest.raises(Refused) as fault:
+            load.load(good, "T", str(hires(9)), shown=meanwhile)
+        assert "V01 is booked as M1 from Wed 2 Sep 2026" in str(fault.value)
+        said = load.load(good, "T", str(hires(12)), shown=meanwhile)
+    assert said[0] == "Loaded from #34 to #35: 2 × hire."
+    assert trust.verify(good).faults == []
+
+
+def test_of_many_vans_it_is_said_where_they_stand(ready: str, tmp_path: Path) -> None:
+    """Forty-one and no line for each; of forty each is named."""
+    for many, lines in ((40, 41), (41, 2)):
+        vans = [{"kind": "van", "van": f"A{many}-{n}", "jurisdiction": "gb"} for n in range(many)]
+        said = typed(ready, f"load {_written(tmp_path, vans)}", DAY).splitlines()
+        assert len(said) == lines
+    assert said == [
+        "41 vans were touched: how each stands is in fleetcare van list, and what now stops a hire "
+        "heads fleetcare due.",
+        "Loaded from #42 to #82: 41 × van.",
+    ]

@@ -30,6 +30,8 @@ _MOST = 32_767  # characters a cell can hold; past it a spreadsheet cuts without
 _BAD = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\ufffe\uffff]")
 _DAY = "yyyy-mm-dd"
 _NARROW, _WIDE = 8, 60
+# Characters across a landscape A4: about 145 at full size; so many are set at 6.5 points or more.
+_PAGE_WIDE = 235
 _LINE = 13.5  # points a line of text takes
 _LEFT = Alignment(vertical="top", horizontal="left")
 _WRAPPED = Alignment(vertical="top", horizontal="left", wrap_text=True)
@@ -140,11 +142,20 @@ def _sheet(page: Worksheet, sheet: Sheet) -> None:
         last = "R"  # the chart is printed beside its figures
     _printed(page, f"A1:{last}{len(sheet.rows) + 1}")
     page.print_title_rows = "1:1"
+    columns = [get_column_letter(n + 1) for n in range(len(widths))]
+    wide = int(sum(float(page.column_dimensions[column].width) for column in columns))
+    if wide > _PAGE_WIDE:  # on so many pages beside each other, each with the van's name
+        page.page_setup.fitToWidth = -(-wide // _PAGE_WIDE)
+        page.print_title_cols = "A:B"
 
 
 def _tall(page: Worksheet, row: int, characters: int, width: int) -> None:
     """A row as tall as its longest text needs; programs do not work that out for themselves."""
     lines = -(-characters // (width - 4))
+    _high(page, row, lines)
+
+
+def _high(page: Worksheet, row: int, lines: int) -> None:
     if lines > 1:
         page.row_dimensions[row].height = _LINE * lines
 
@@ -203,12 +214,14 @@ def _printed(page: Worksheet, area: str) -> None:
 
 
 def _about(book: Book, page: Worksheet, workbook: Workbook) -> None:
-    page.column_dimensions["A"].width = 28
+    page.column_dimensions["A"].width = 36
     page.column_dimensions["B"].width = 90
     for row, (name, value) in enumerate(workbook.about, 1):
         _put(page.cell(row, 1), name)
         page.cell(row, 1).font = Font(bold=True)
-        _tall(page, row, _put(page.cell(row, 2), value), 90)
+        _put(page.cell(row, 2), value)
+        each = str(value).splitlines()
+        _high(page, row, sum(-(-len(line) // 86) or 1 for line in each))
         page.cell(row, 2).alignment = _WRAPPED
         if name == "As of":
             book.defined_names["AsOf"] = DefinedName("AsOf", attr_text=f"About!$B${row}")

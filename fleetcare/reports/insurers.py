@@ -13,6 +13,7 @@ from fleetcare.reports.check_rows import check_rows, fleet_paper_rows
 from fleetcare.reports.fleet import earliest_made, fitted_on, fleet_row, is_gone
 from fleetcare.reports.hires_out import HEADINGS, hire_rows
 from fleetcare.reports.history import in_force
+from fleetcare.reports.summary import summary, why_not
 from fleetcare.reports.trouble_rows import defect_rows, hold_rows, recall_rows
 from fleetcare.reports.weeks import last_days, mondays, overdue, week_words
 from fleetcare.rules.book import Book
@@ -141,6 +142,7 @@ class Sheets:
         self._due: Counter[dt.date] = Counter()
         self._overdue = 0
         self.unreleased: list[str] = []  # what heads the About sheet
+        self._not_to_go: list[tuple[str, str]] = []  # each van and why
 
     def add(self, judged: Judgement) -> None:
         """Add one van to every sheet."""
@@ -178,6 +180,9 @@ class Sheets:
                 row.out_as,
             )
         )
+        if row.hireable != "yes":
+            name = f"{judged.van} ({plate})" if plate else judged.van
+            self._not_to_go.append((f"{name}: {row.hireable}", why_not(judged, on)))
         self.standings.rows.extend(_standings(judged, on, plate))
         late, due = overdue(judged, on), Counter(last_days(judged, on))
         self.calendar.rows.append((judged.van, plate, *week_words(judged, on, late, due)))
@@ -247,6 +252,8 @@ class Sheets:
         )
         sheets = [self.fleet, self.calendar, due, self.standings, self.checks, self.components]
         sheets += [self.defects, self.hires, self.answers, *self.evidence, rules]
+        place = next((n for n, (name, _) in enumerate(about, 1) if name == "As of"), 0)
+        about = [*about[:place], *summary(len(self.fleet.rows), self._not_to_go), *about[place:]]
         counts = [(f"Rows on {sheet.name}", len(sheet.rows)) for sheet in sheets]
         heads = [("LEFT WITHOUT RELEASE, NOT BACK", "; ".join(self.unreleased))]
         if not self.unreleased:

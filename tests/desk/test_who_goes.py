@@ -4,7 +4,9 @@ that bear a name alone."""
 from __future__ import annotations
 
 import datetime as dt
+import json
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -507,3 +509,27 @@ def test_a_sheet_with_a_pressure_off_the_placard_says_so(good: str, tmp_path: Pa
     again = "record V01 walkaround --pass --by W --at 09:50 --reading pressure:front-left=65psi"
     _type(good, again)
     assert "tyre-pressure" not in {a.rule for a in _asked(good).at_handover}
+
+
+def test_what_a_handover_saw_is_the_same_before_and_after_the_release(
+    good: str, tmp_path: Path
+) -> None:
+    """Asked of the day as known before it was released, after, and once it came back: each item
+    stands alike, on the same records."""
+    _in_order(good)
+    typed(good, f"handover V01 H1 --sheet {tmp_path}/h.txt", LATER)
+    (tmp_path / "f.txt").write_text(fill((tmp_path / "h.txt").read_text("utf-8")), "utf-8")
+    typed(good, f"handover V01 H1 --from-file {tmp_path}/f.txt --by W --at 09:30", LATER)
+    typed(good, f"{OUT} --at 10:00", LATER)
+    typed(good, "hire back H1 --odometer 1200mi", D("2026-11-30"))
+
+    def saw(size: int) -> Any:
+        line = f"history V01 --on {LATER} --known-at @{size} --json"
+        found = json.loads(typed(good, line, D("2026-12-01")))
+        rules = [(r["rule"], r["place"], r["standing"], r["records"]) for r in found["rules"]]
+        return found["hireable"], found["hire"], rules
+
+    before, after, now = saw(39), saw(40), saw(41)
+    assert before == after == now
+    assert before[:2] == ("yes", "H1")
+    assert {"walkaround", "handover-sheet", "licence-shown"} < {rule[0] for rule in before[2]}

@@ -192,3 +192,40 @@ def test_a_register_number_is_that_of_the_work(good: str) -> None:
     assert len(found) == 2
     assert {str(what): number for (what, _), number in found.items()}["gas safety check"] == "12345"
     assert [number for (what, _), number in found.items() if what != "gas safety check"] == [""]
+
+
+def test_the_first_sheet_says_which_vans_may_not_go_and_why(sample_book: str) -> None:
+    """Counts that agree with the fleet sheet, each exception with its reasons, nothing cut."""
+    _, data = papers.insurers(sample_book, dt.date(2026, 11, 23))
+    book = openpyxl.load_workbook(io.BytesIO(data))
+    page = book["About"]
+    about = {row[0].value: row[1].value for row in page.iter_rows()}
+    fleet = _rows(data, "Fleet")
+    no = {
+        f"{row['Van']} ({row['Reg']}): {row['Hireable']}"
+        for row in fleet
+        if row["Hireable"] != "yes"
+    }
+
+    assert about["Vans on fleet"] == len(fleet) == 12
+    assert about["May go out that day"] + about["May not, or nobody can say"] == 12
+    assert no == {name for name in about if "): " in name}
+    assert about["V11 (IQ21 QQI): no"].startswith(
+        "gas safety check: overdue, last passed Mon 13 Oct 2025"
+    )
+    assert about["V12 (II76 IQQ): no"].splitlines()[-1] == "and 7 more"
+    names = [row[0].value for row in page.iter_rows()]
+    assert max(map(len, names)) < page.column_dimensions["A"].width
+    tall = {row[0].value: page.row_dimensions[row[0].row].height for row in page.iter_rows()}
+    assert tall["V12 (II76 IQQ): no"] == 7 * 13.5
+
+
+def test_a_wide_sheet_is_printed_on_pages_beside_each_other(sample_book: str) -> None:
+    """None is set smaller than can be read; each page names the van."""
+    _, data = papers.insurers(sample_book, dt.date(2026, 11, 23))
+    book = openpyxl.load_workbook(io.BytesIO(data))
+    for page in book.worksheets[1:]:
+        wide = sum(column.width for column in page.column_dimensions.values())
+        assert wide / page.page_setup.fitToWidth < 236, page.title
+        beside = page.page_setup.fitToWidth > 1
+        assert (page.print_title_cols == "$A:$B") is beside

@@ -17,6 +17,7 @@ from fleetcare.records.fields import Field, Is, fields_of
 from fleetcare.records.kinds import LOADED
 
 MOST_COUNT = 60  # seats, berths, bikes: as many as may be typed
+MOST_FAULTS = 1_000  # of a file; nobody reads more, and each costs a look at every word
 MOST_OCTETS = 1_000_000  # of a line; a record of ours is a few hundred
 
 
@@ -48,6 +49,9 @@ def read_lines(lines: Iterable[str], name: str) -> tuple[list[Line], list[Proble
             found.append(line)
         else:
             faults += line
+        if len(faults) > MOST_FAULTS:
+            faults.append(Problem(where, "is where reading stopped: the file is full of faults"))
+            break
     return found, faults
 
 

@@ -20,7 +20,8 @@ try:
 except ImportError:  # Windows has none: there a part is told by its age alone
     fcntl = None  # type: ignore[assignment]
 
-_PART = ".fleetcare-"
+# No name that a person would give: a file such as ".fleetcare-completion" is theirs and stays.
+_PART = ".fleetcare-part-"
 _YOUNG = 60  # seconds: one just made may not be held yet
 _OLD = 86_400  # seconds: where no lock can tell; nothing takes a day to make
 _BESIDE = ("-wal", "-shm", "-journal")  # what SQLite puts beside a part that is a book
@@ -102,6 +103,7 @@ def new_file(name: str, *, private: bool = False) -> Iterator[Path]:
     try:
         handle, made = tempfile.mkstemp(dir=path.parent, prefix=_PART)
     except OSError as fault:
+        os.getcwd()  # raises where the folder we are in is gone: that is then what is told
         raise Refused([Problem(name, f"cannot be written: {fault.strerror}")]) from None
     part = Path(made)
     try:

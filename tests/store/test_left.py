@@ -32,16 +32,18 @@ def _aged(path: Path) -> Path:
 @pytest.fixture
 def parts(tmp_path: Path) -> dict[str, Path]:
     """Parts of every sort beside a book: left, being made, just made, another's link."""
-    found = {name: tmp_path / f".fleetcare-{name}" for name in ("left", "held", "new", "link")}
+    found = {name: tmp_path / f".fleetcare-part-{name}" for name in ("left", "held", "new", "link")}
     for name in ("left", "held", "new"):
         found[name].write_text("a name in plain text")
-    found["log"] = tmp_path / ".fleetcare-left-wal"
-    found["held log"] = tmp_path / ".fleetcare-held-wal"
+    found["log"] = tmp_path / ".fleetcare-part-left-wal"
+    found["held log"] = tmp_path / ".fleetcare-part-held-wal"
     for name in ("log", "held log"):
         found[name].write_text("log")
-    found["folder"] = tmp_path / ".fleetcare-folder"
+    found["folder"] = tmp_path / ".fleetcare-part-folder"
     (found["folder"] / "papers").mkdir(parents=True)
     found["link"].symlink_to(tmp_path / "elsewhere")
+    found["mine"] = tmp_path / ".fleetcare-completion"  # as `fleetcare completion` is kept
+    found["mine"].write_text("complete -F _fleetcare")
     for name in found.keys() - {"new", "link"}:
         _aged(found[name])
     return found
@@ -56,7 +58,7 @@ def test_what_a_killed_run_left_is_removed_and_what_is_being_made_stays(
         removed = files.tidy(tmp_path)
 
     assert set(removed) == {parts["left"], parts["log"], parts["folder"]}
-    assert all(os.path.lexists(parts[name]) for name in ("held", "held log", "new", "link"))
+    assert all(os.path.lexists(parts[name]) for name in ("held", "held log", "new", "link", "mine"))
 
 
 def test_a_part_is_held_while_it_is_made(tmp_path: Path) -> None:
@@ -79,7 +81,7 @@ def test_a_part_is_held_while_it_is_made(tmp_path: Path) -> None:
 
 def test_the_next_write_removes_it_and_says_so(good: str, parts: dict[str, Path]) -> None:
     """Beside the book and in its folder of papers; a dry run touches nothing."""
-    kept = Path(f"{good}.papers") / "ab" / ".fleetcare-paper"
+    kept = Path(f"{good}.papers") / "ab" / ".fleetcare-part-paper"
     kept.parent.mkdir(parents=True)
     kept.write_bytes(PDF)
     _aged(kept)
@@ -97,7 +99,7 @@ def test_the_keeper_may_ask_for_it(good: str, tmp_path: Path) -> None:
     stick = tmp_path / "stick"
     stick.mkdir()
     typed(good, f"backup -o {stick}/copy.db", DAY)
-    left = stick / ".fleetcare-killed"
+    left = stick / ".fleetcare-part-killed"
     left.write_text("x")
     _aged(left)
 

@@ -76,6 +76,10 @@ class _Then:
         self._now = asked.judged(van)
         self._judged: dict[int, Judgement | None] = {}
         self._touching = lookup.touching(asked.connection, van)
+        rules = asked.book.rules.values()
+        self._looked_back_on = {
+            what for rule in rules if kind_of(rule).reaches_back for what in rule.checks
+        }
 
     def _at(self, size: int) -> Judgement | None:
         """The van by the records and rules the book held at a size."""
@@ -102,10 +106,8 @@ class _Then:
         """Whether a record says nothing of a day or one before it: done later, and read by no rule
         that looks back."""
         kind, record = what
-        if kind not in _OF_THEIR_DAY or record.on <= day:
-            return False
-        rules = self._asked.book.rules.values()
-        return not any(record.what in r.checks and kind_of(r).reaches_back for r in rules)
+        later = kind in _OF_THEIR_DAY and record.on > day
+        return later and record.what not in self._looked_back_on
 
     def _turns(self, row: Answered, again: Again) -> tuple[Turn, ...]:
         """The records since an answer after each of which it would have been another."""

@@ -16,7 +16,7 @@ from fleetcare.records.kinds import SERIOUS, Check, Defect, FleetPaper, Reading
 from fleetcare.rules.book import Book
 from fleetcare.rules.outcome import Judgement
 from fleetcare.rules.reads import checks_for
-from fleetcare.rules.rule import Rule
+from fleetcare.rules.rule import By, Rule
 from fleetcare.things import CheckKind
 from fleetcare.timeline import Verdict
 from fleetcare.van.checks import failed, looked_at
@@ -272,6 +272,10 @@ def _last_checked(judged: Judgement, made: Check, place: str) -> str:
     return f"last {day_words(before[-1].on)}, #{before[-1].number}" if before else "never"
 
 
+def _cleared_by(by: By) -> str:
+    return f'whoever clears that shows a card for "{by.scope}".'
+
+
 def _tell_not_cleared(book: Writing, judged: Judgement, made: Check) -> None:
     """What it read as good and does not clear, for it was read out of its limits before."""
     read = {(r.what, r.place or made.place) for r in made.readings}
@@ -282,8 +286,7 @@ def _tell_not_cleared(book: Writing, judged: Judgement, made: Check) -> None:
             continue
         if (step.detail[0], outcome.place) in read:
             book.tell(
-                f"Kept, and does not clear what was read before (#{step.record}): whoever clears "
-                f'that shows a card for "{by.scope}".'
+                f"Kept, and does not clear what was read before (#{step.record}): {_cleared_by(by)}"
             )
 
 
@@ -321,8 +324,7 @@ def _tell_standing(book: Writing, judged: Judgement, made: Check) -> None:
                 )
         elif outcome.at(made.on).code == "failed" and rule.closed_by:
             book.tell(
-                f"The {rule.title} failed before, and stays so: whoever clears that shows a card "
-                f'for "{rule.closed_by.scope}".'
+                f"The {rule.title} failed before, and stays so: {_cleared_by(rule.closed_by)}"
             )
         else:
             last = counted_last(judged, made, rule)

@@ -9,7 +9,7 @@ from fleetcare.desk import papers
 from fleetcare.desk.asking import KnownAt
 from fleetcare.desk.incoming import Incoming
 from fleetcare.desk.rulebook import in_use, tables_in
-from fleetcare.desk.taking import File, Shown, taken_in
+from fleetcare.desk.taking import File, Shown, taken_in, unseen
 from fleetcare.errors import Problem, Refused, near
 from fleetcare.intake import workbook
 from fleetcare.intake.columns import TABLES, Column, Table, table_of
@@ -83,7 +83,7 @@ def read(
     mapping: str | None = None,
     *,
     dry_run: bool = False,
-    shown: Shown = lambda lines, _: lines,
+    shown: Shown = unseen,
 ) -> Filled:
     """Read what was filled. Faults are given back, with nothing written where there is any."""
     sheets = workbook.read_file(name)

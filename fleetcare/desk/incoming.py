@@ -8,7 +8,7 @@ from typing import Any, Protocol
 
 from fleetcare.desk.already import Already
 from fleetcare.desk.checks import further_defects
-from fleetcare.desk.write import others_of
+from fleetcare.desk.write import names_of, others_of
 from fleetcare.errors import Problem
 from fleetcare.faults import faults_of
 from fleetcare.faults.common import fleet_number
@@ -62,11 +62,9 @@ class Incoming:
         self._file = _File()
         self._others = _in_file(others_of(book.connection), self._file)
         self._stands_for = stored.known_of(book.connection).stands_for
-        shared = stored.shared_of(book.connection, stored.known_of(book.connection))
-        names = stored.words_of(book.connection, [i.name for i in shared.inspectors.values()])
         self._people: dict[str, list[int]] = {}
-        for number, inspector in shared.inspectors.items():
-            self._people.setdefault(str(names.get(inspector.name)), []).append(number)
+        for number, name in names_of(book.connection).items():
+            self._people.setdefault(str(name), []).append(number)
         self.records: list[Any] = []
 
     def take(self, line: Line) -> list[Problem]:

@@ -8,7 +8,7 @@ from collections.abc import Iterable, Iterator
 from pathlib import Path
 from typing import IO
 
-from fleetcare.desk.taking import File, Shown, taken_in
+from fleetcare.desk.taking import File, Shown, taken_in, unseen
 from fleetcare.errors import Problem, Refused, stays
 from fleetcare.intake.lines import MOST_OCTETS, read_lines
 from fleetcare.store import dump as stored_dump
@@ -31,7 +31,7 @@ def load(
     name: str,
     *,
     dry_run: bool = False,
-    shown: Shown = lambda lines, _: lines,
+    shown: Shown = unseen,
 ) -> list[str]:
     """Take a file in: a whole dump into an empty book, or facts into the book there is."""
     try:

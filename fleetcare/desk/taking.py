@@ -21,6 +21,13 @@ from fleetcare.records.kinds import FLEET_KINDS, KIND_OF
 from fleetcare.store.append import Writer
 
 Shown = Callable[[Iterable[Line], int], Iterable[Line]]  # the lines as they are gone through
+
+
+def unseen(lines: Iterable[Line], _: int) -> Iterable[Line]:
+    """The lines, gone through with nobody looking on."""
+    return lines
+
+
 _FEW = 40  # vans of which is said what a file changed, one a line
 
 
@@ -63,7 +70,7 @@ def taken_in(
     file: File,
     *,
     dry_run: bool = False,
-    shown: Shown = lambda lines, _: lines,
+    shown: Shown = unseen,
     told: Callable[[Incoming], Iterable[str]] = lambda _: (),
 ) -> tuple[list[str], Incoming]:
     """Take lines in, all or none; Refused with every fault, those found before among them. Returns
@@ -83,12 +90,12 @@ def taken_in(
             made.append(record)
     with recording(place, by, dry_run=dry_run) as book:
         now = Looked(book.asked, book.today)
-        if now.at != looked.at:
+        as_looked = now.at == looked.at and made.sent_through(book.writer)
+        if not as_looked:
             taking = Incoming(now, known_already=known_already)
             book.refuse(_faults(taking, lines))
         _watch(book, taking, lines)
-        if made.follows(book.writer):
-            made.send_through(book.writer)
+        if as_looked:
             book.writer = made
         else:
             for record in taking.records:

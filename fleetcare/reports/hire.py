@@ -95,7 +95,7 @@ def hire_report(
             )
             for o in (() if out else found.at_handover)
         ),
-        tuple(_line(judged, ask, blocking) for blocking in _merged(found)),
+        tuple(stop_line(judged, ask, blocking) for blocking in _merged(found)),
         tuple(cautions_of(judged, ask, found, extra)),
         found.could,
         roads(judged, ask.party),
@@ -182,7 +182,8 @@ def _merged(found: Answer) -> list[Blocking]:
     return kept
 
 
-def _line(judged: Judgement, ask: Ask, blocking: Blocking) -> Line:
+def stop_line(judged: Judgement, ask: Ask, blocking: Blocking) -> Line:
+    """One thing in the way, in words."""
     outcome, step = blocking.outcome, blocking.step
     if outcome is None or step is None:
         words, source = stop_words(judged, blocking)

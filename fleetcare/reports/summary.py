@@ -6,9 +6,11 @@ from __future__ import annotations
 import datetime as dt
 from typing import Any
 
+from fleetcare.hire.ask import Ask
+from fleetcare.hire.stops import by_rule, in_the_way
+from fleetcare.reports.hire import stop_line
 from fleetcare.rules.outcome import Judgement
 from fleetcare.rules.party import NO_BIKES
-from fleetcare.words.reasons import reason, titled
 
 _KEPT = (
     "Each fact is a numbered record with its day, who wrote it and when; none is ever changed or "
@@ -32,13 +34,12 @@ def summary(vans: int, kept_back: list[tuple[str, str]]) -> list[tuple[str, Any]
 
 
 def why_not(judged: Judgement, on: dt.date) -> str:
-    """Each thing that keeps a van from going out on a day, with its reason, a line each."""
-    found = [
-        f"{titled(o)}: {o.standing(step)}, {reason(judged, o, step)}"
-        for o in judged.outcomes
-        if o.blocks(step := o.at(on), NO_BIKES)
-    ]
-    if judged.service is None or on not in judged.service:
-        found.insert(0, "not on fleet that day")
-    more = [f"and {len(found) - _MOST} more"] if len(found) > _MOST else []
-    return "\n".join([*found[:_MOST], *more])
+    """Each thing that keeps a van from going out on a day, with its reason, a line each; that it is
+    out already is none."""
+    ask = Ask(on, on, on)
+    stops = [stop for stop in in_the_way(judged, ask) if stop.rule != "hire"]
+    stops += [by_rule(o, step) for o in judged.outcomes if o.blocks(step := o.at(on), NO_BIKES)]
+    lines = [stop_line(judged, ask, stop) for stop in stops]
+    found = [f"{line.title}: {line.standing}, {line.reason}" for line in lines[:_MOST]]
+    more = [f"and {len(lines) - _MOST} more"] if len(lines) > _MOST else []
+    return "\n".join([*found, *more])

@@ -119,14 +119,13 @@ class Writer:
         self._add(tables.TABLES[record_class], values)
         return made  # type: ignore[no-any-return]
 
-    def follows(self, other: Writer) -> bool:
-        """Whether what was made here, in a book that others may write to, is still what comes next
-        in one where nobody does: `other` is then to send it."""
-        return self._began == other._began and self.size > other.size == other.sent
-
-    def send_through(self, other: Writer) -> None:
-        """Let what was made here be sent in another's transaction, whose head it follows."""
+    def sent_through(self, other: Writer) -> bool:
+        """Let what was made here, in a book that others may write to, be sent in the transaction of
+        one where nobody does; False where it is no longer what comes next there."""
+        if (other._began, other.size) != (self._began, self._began[0]):
+            return False
         self._connection = other._connection
+        return True
 
     def keep_rulebook(self, digest: str, text: str) -> None:
         """Keep a rulebook's text under its digest, once."""
@@ -138,7 +137,7 @@ class Writer:
 
     def flush(self) -> None:
         """Send what was appended so far, in the order in which one table rests on another."""
-        for table in tables.IN_ORDER:
+        for table in tables.in_order():
             rows = self._rows.pop(table, None)
             if rows:
                 insert(self._connection, table, rows)

@@ -6,6 +6,7 @@ together; the few tables that all vans share are keyed by number.
 
 from __future__ import annotations
 
+from functools import cache
 from typing import Any
 
 from sqlalchemy import (
@@ -205,4 +206,8 @@ for _one in metadata.tables.values():
     for _guard in _guards(_one):
         event.listen(_one, "after_create", _guard)
 
-IN_ORDER = tuple(metadata.sorted_tables)  # as one table rests on another
+
+@cache
+def in_order() -> tuple[Table, ...]:
+    """The tables as one rests on another; worked out by the first write, and by no question."""
+    return tuple(metadata.sorted_tables)

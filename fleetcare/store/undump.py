@@ -327,7 +327,7 @@ class _Loading:
 
     def flush(self) -> None:
         """Send the rows so far, in the order in which one table rests on another."""
-        for table in tables.IN_ORDER:
+        for table in tables.in_order():
             rows = self._rows.pop(table, None)
             if rows:
                 self._connection.exec_driver_sql(self._insert[table], rows)

@@ -220,6 +220,19 @@ def test_the_first_sheet_says_which_vans_may_not_go_and_why(sample_book: str) ->
     assert tall["V12 (II76 IQQ): no"] == 7 * 13.5
 
 
+def test_what_is_no_rule_and_stops_a_van_is_a_reason_too(good: str) -> None:
+    """In the words the clerk hears; that it is out on a hire is none."""
+    typed(good, "van add V03 --jurisdiction gb", DAY)
+    typed(good, "hire add V03 --from 2026-08-01 --through 2026-08-03 --ref H9", DAY)
+    book = openpyxl.load_workbook(io.BytesIO(papers.insurers(good, DAY)[1]))
+    about = {row[0].value: row[1].value for row in book["About"].iter_rows()}
+
+    assert about["V03: no"].splitlines()[0] == (
+        "on fleet: cannot say, nobody said from when the van is on fleet"
+    )
+    assert "H9" not in about["V03: no"]
+
+
 def test_a_wide_sheet_is_printed_on_pages_beside_each_other(sample_book: str) -> None:
     """None is set smaller than can be read; each page names the van."""
     _, data = papers.insurers(sample_book, dt.date(2026, 11, 23))

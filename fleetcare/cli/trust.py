@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 
 @click.command()
 @click.option("--json", "form", flag_value="json", help="Print JSON.")
-@click.option("--tidy", is_flag=True, help="Remove what killed runs left beside the book.")
+@click.option("--tidy", is_flag=True, help="Remove what killed runs and erasing left on the disk.")
 @settings
 def status(s: Settings, /, form: str | None, tidy: bool) -> None:
     """How much the book holds and its tally, to be kept on paper elsewhere.

@@ -9,7 +9,7 @@ from fleetcare.desk.people import resolved
 from fleetcare.desk.scans import await_paper, keep_papers, read_papers
 from fleetcare.desk.session import Writing, recording
 from fleetcare.desk.write import hold, put
-from fleetcare.errors import Problem, Refused, near
+from fleetcare.errors import Problem, Refused, an, near
 from fleetcare.faults.slips import anyway, plate
 from fleetcare.intake import words
 from fleetcare.records.kinds import SERIOUS, Check, Defect, FleetPaper, Reading
@@ -160,9 +160,9 @@ def _readings(done: Done) -> tuple[tuple[Reading, ...], list[Problem]]:
 def _fleet_paper(book: Writing, kind: CheckKind, done: Done) -> int:
     """A paper that names every van in service the day it is recorded; gives its number."""
     if not kind.paper:
-        raise Refused([Problem("", f"a {kind.title} is done to one van: name it")])
+        raise Refused([Problem("", f"{an(kind.title)} is done to one van: name it")])
     if done.outcome not in (None, "pass"):
-        raise Refused([Problem("", f"a {kind.title} is in force or not: it has no pass or fail")])
+        raise Refused([Problem("", f"{an(kind.title)} is in force or not: it has no pass or fail")])
     day = done.on or book.today
     vans = book.watch_fleet(state=True)
     if not vans:

@@ -8,7 +8,7 @@ from fleetcare.desk.checks import further_defects, open_defects
 from fleetcare.desk.people import resolved
 from fleetcare.desk.session import Writing, recording
 from fleetcare.desk.write import others_of
-from fleetcare.errors import Problem, Refused, UsageFault
+from fleetcare.errors import Problem, Refused, UsageFault, an
 from fleetcare.faults import faults_of
 from fleetcare.faults.context import Context
 from fleetcare.faults.hires import booking, two_out
@@ -53,8 +53,7 @@ def _standing(book: Writing, number: int) -> tuple[str, str | None, Any]:
     """The record a number means now, corrections followed; Refused when there is none."""
     found = book.stands(number)
     if type(found[2]) in NEVER_TAKEN_BACK:
-        what = f"an {found[0]}" if found[0][0] in "aeiou" else f"a {found[0]}"
-        said = f"#{number} is {what}: it is not taken back. Record what is true instead"
+        said = f"#{number} is {an(found[0])}: it is not taken back. Record what is true instead"
         raise Refused([Problem("", said)])
     return found
 
@@ -218,14 +217,14 @@ def _changes(book: Writing, kind: str, said: Correction, old: Any) -> dict[str, 
     for name in said.cleared:
         key = next((field for field in fields if name in (field, spoken(field))), "")
         if not key or not fields[key].optional:
-            raise UsageFault(f'a {kind} has no "{name}" that may be left empty')
+            raise UsageFault(f'{an(kind)} has no "{name}" that may be left empty')
         found[key] = None
     strange = sorted(set(found) - set(fields))
     if strange:
         names = ", ".join(f"--{spoken(name)}" for name in strange)
         typed = [name for name, field in fields.items() if field.holds is not Is.NUMBER]
         has = ", ".join(f"--{spoken(name)}" for name in typed)
-        raise UsageFault(f"a {kind} has no {names}; it has: {has}")
+        raise UsageFault(f"{an(kind)} has no {names}; it has: {has}")
     if said.readings:
         found["readings"] = _readings(book, kind, old, said.readings)
     if not found:
@@ -236,7 +235,7 @@ def _changes(book: Writing, kind: str, said: Correction, old: Any) -> dict[str, 
 def _readings(book: Writing, kind: str, old: Any, readings: tuple[str, ...]) -> tuple[Any, ...]:
     """The readings of a check with some put right; those not named stay as they were."""
     if kind != "check":
-        raise UsageFault(f"a {kind} has no readings")
+        raise UsageFault(f"{an(kind)} has no readings")
     read = [
         words.result(word.removeprefix("result:"))
         if word.startswith("result:")

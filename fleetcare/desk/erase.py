@@ -13,8 +13,15 @@ from fleetcare.records.kinds import Check, Competence
 from fleetcare.store import erase as stored_erase
 from fleetcare.store import facts as stored
 from fleetcare.store import lookup
+from fleetcare.store.engine import reading
 from fleetcare.windows import add_months
 from fleetcare.words.days import day_words
+
+BYTES_LEFT = (
+    "the disk still holds the bytes of what was erased: somebody is reading the book, or you do "
+    "not own the tables of its server. When they are done, or by who owns them: "
+    "fleetcare status --tidy"
+)
 
 
 class _Use(NamedTuple):
@@ -98,12 +105,18 @@ def _empty(book: Writing, found: list[str], uses: list[_Use], why: str) -> None:
     )
 
 
+def bytes_left(place: str) -> list[str]:
+    """Rid the disk anew of what was erased before; says so where somebody still holds it."""
+    with reading(place) as connection:
+        erased = stored_erase.anything_erased(connection)
+    if not erased or stored_erase.scrub(place):
+        return []
+    return [BYTES_LEFT[0].upper() + BYTES_LEFT[1:]]
+
+
 def _scrubbed(place: str, book: Writing) -> list[str]:
     if not book.dry_run and not stored_erase.scrub(place):
-        book.tell(
-            "Caution: somebody is reading the book, so its log still holds the bytes. "
-            "They go with the next write once nobody reads."
-        )
+        book.tell(f"Caution: {BYTES_LEFT}")
     return book.said
 
 

@@ -9,7 +9,7 @@ from fleetcare import clock
 from fleetcare.desk.asking import KnownAt, asking
 from fleetcare.desk.hires import booked
 from fleetcare.desk.since import since
-from fleetcare.errors import Problem, Refused, near
+from fleetcare.errors import Problem, Refused, an, near
 from fleetcare.hire.ask import Ask, party_of
 from fleetcare.reports.due import due_items, ordered
 from fleetcare.reports.due_item import DueItem
@@ -133,7 +133,7 @@ def why_rule(
                 [
                     Problem(
                         "",
-                        f"no rule reads a {kind.title} itself; its readings feed "
+                        f"no rule reads {an(kind.title)} itself; its readings feed "
                         "the rules they belong to",
                     )
                 ]

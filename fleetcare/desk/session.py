@@ -19,7 +19,7 @@ from fleetcare.desk.asking import (
     taken_in,
 )
 from fleetcare.desk.echo import Hires, told
-from fleetcare.errors import Problem, Refused, committing, stays
+from fleetcare.errors import Problem, Refused, an, committing, stays
 from fleetcare.faults.common import seen, visible
 from fleetcare.files import tidy
 from fleetcare.hire.answer import hireable_through
@@ -133,7 +133,7 @@ class Writing:
         it is of another kind or was withdrawn."""
         found = stored.find_record(self.connection, number)
         if found is None or found[0] != KIND_OF[kind]:
-            raise Refused([Problem("", f"#{number} is not a {KIND_OF[kind]}")])
+            raise Refused([Problem("", f"#{number} is not {an(KIND_OF[kind])}")])
         root = stored.known_of(self.connection).stands_for.get(number, number)
         listed = getattr(self.facts(str(found[1])), FIELD_OF[kind])
         for record in listed:

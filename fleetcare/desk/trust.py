@@ -11,6 +11,7 @@ from fleetcare import clock
 from fleetcare.desk import stamps, witness
 from fleetcare.desk.asking import asking
 from fleetcare.desk.clocks import clocks_ahead
+from fleetcare.desk.erase import bytes_left
 from fleetcare.desk.session import left_by_killed
 from fleetcare.desk.tally import Held, Tally, as_kept, as_typed, is_tally
 from fleetcare.errors import stays
@@ -74,10 +75,12 @@ def status(place: str) -> Status:
 
 
 def tidied(place: str) -> list[str]:
-    """Remove what killed runs left beside the book, and where its copy and its witness lie."""
+    """Remove what killed runs left beside the book, and where its copy and its witness lie, and the
+    bytes of what was erased that a reader still held."""
     kept = [note.file for what in (notes.COPY, notes.WITNESS) if (note := notes.kept(place, what))]
     beside = [left_by_killed(one) for one in (place, *kept)]
-    return [line for lines in beside for line in lines] or ["No killed run left anything."]
+    gone = [line for lines in beside for line in lines] or ["No killed run left anything."]
+    return gone + bytes_left(place)
 
 
 def copy_wanted(place: str, found: Status) -> list[str]:

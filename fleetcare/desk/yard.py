@@ -14,7 +14,7 @@ from typing import NamedTuple
 from fleetcare.desk.hires import find_trip
 from fleetcare.desk.session import Writing, recording
 from fleetcare.desk.write import hold, put
-from fleetcare.errors import Declined, Problem, Refused
+from fleetcare.errors import Declined, Problem, Refused, an
 from fleetcare.hire.answer import handover_step
 from fleetcare.hire.ask import Ask, party_of, waivers_of
 from fleetcare.records.yard import Back, Out, Waiver
@@ -187,7 +187,7 @@ def _waivable(judged: Judgement, word: str, where: str | None, ask: Ask) -> tupl
     may = step is not None and step.code in outcome.rule.waivable
     if outcome.kind.never_waived and not may:
         ways = ", ".join(kind.never_waived for kind in KINDS.values() if kind.never_waived)
-        why = f"a {outcome.rule.title} is never waived: {ways}"
+        why = f"{an(outcome.rule.title)} is never waived: {ways}"
     elif not outcome.rule.waivable:
         source = outcome.rule.version_at(ask.start).source
         why = f"{titled(outcome)} is not waived by anybody: {source}"

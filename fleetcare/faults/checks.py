@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from fleetcare.errors import Problem, near, not_one_of
+from fleetcare.errors import Problem, an, near, not_one_of
 from fleetcare.faults.common import place_name
 from fleetcare.faults.context import Context, fault
 from fleetcare.records.kinds import Check, FleetPaper, Inspector, Reading
@@ -23,14 +23,14 @@ def check(within: Context, new: Check) -> list[Problem]:
     if kind.paper:
         found += _days_printed(new)
         if new.outcome != "pass":
-            found += fault("", f"a {kind.title} is in force or not: it has no pass or fail")
+            found += fault("", f"{an(kind.title)} is in force or not: it has no pass or fail")
     elif new.outcome is None and not new.readings and not found:
         found += fault("", f"say how the {kind.title} ended: --pass or --fail")
     elif new.last_day and new.last_day < new.on:
         found += fault("last_day", f"{new.last_day} is before the check ({new.on})")
     found += _where(within, kind, new)
     if new.place and kind.of is None:
-        found += fault("place", f"a {kind.title} is done to the van, not to a place")
+        found += fault("place", f"{an(kind.title)} is done to the van, not to a place")
     return found
 
 
@@ -48,7 +48,7 @@ def paper(within: Context, new: FleetPaper) -> list[Problem]:
     kind = within.rules.checks.get(new.what)
     if not (kind and kind.paper):
         title = kind.title if kind else f'"{new.what}"'
-        return fault("what", f"a {title} is done to one van: name it")
+        return fault("what", f"{an(title)} is done to one van: name it")
     found = _days_printed(new)
     if not new.vans:
         found += fault("vans", "say which vans it names")
@@ -105,10 +105,10 @@ def _reading(within: Context, kind: CheckKind, reading: Reading) -> str | None:
     if known is None:
         return f'there is no reading "{what}".{near(what, within.rules.readings)}'
     if what == "result" and kind.results is None:
-        return f"a {kind.title} has no result for each appliance"
+        return f"{an(kind.title)} has no result for each appliance"
     if what not in kind.readings:
         listed = ", ".join(kind.readings) or "none"
-        return f'a {kind.title} has no reading "{what}"; it has: {listed}'
+        return f'{an(kind.title)} has no reading "{what}"; it has: {listed}'
     wrong = place_name(place) if place is not None else []
     return wrong[0].message if wrong else known.fault(figure)
 

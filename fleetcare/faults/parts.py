@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import sys
 
-from fleetcare.errors import Problem, near, not_one_of
+from fleetcare.errors import Problem, an, near, not_one_of
 from fleetcare.faults.common import place_name
 from fleetcare.faults.context import Context, fault
 from fleetcare.records.kinds import Fit, TakeOff
@@ -67,7 +67,7 @@ def place(van: Van, kind: ComponentKind, where: str) -> list[Problem]:
     if where in known:
         return []
     if not kind.other_places:
-        words = f'a {kind.title} has no place "{where}"; places are: {", ".join(known)}.'
+        words = f'{an(kind.title)} has no place "{where}"; places are: {", ".join(known)}.'
         return fault("place", f"{words}{near(where, known)}")
     return place_name(where)
 
@@ -113,7 +113,7 @@ def same_part(new: Fit, origin: Fit, part: int, *, marked: bool) -> list[Problem
     if marked:
         words = f"#{part} keeps its own marks: correct that record if they are wrong"
     elif origin.what != new.what:
-        words = f"#{part} is a {origin.what}, not a {new.what}"
+        words = f"#{part} is {an(origin.what)}, not {an(new.what)}"
     elif origin.van != new.van:
         words = (
             f"#{part} is a part of {origin.van}, and its readings stand there. Take it off "

@@ -10,7 +10,7 @@ import datetime as dt
 from decimal import Decimal
 from typing import Any
 
-from fleetcare.errors import Problem
+from fleetcare.errors import Problem, an
 from fleetcare.faults.context import Context, fault
 from fleetcare.faults.hires import over
 from fleetcare.records.facts import Facts
@@ -101,7 +101,7 @@ def fit(within: Context, new: Fit) -> list[Problem]:
     if kind and all_hold(kind.when, within.van.fit_outs[-1][1].get) is False:
         facts = within.rules.facts
         said = ", ".join(facts[c.name].title for c in kind.when if c.name in facts)
-        no_place = f"{new.van} was said to have no place for a {kind.title} ({said})"
+        no_place = f"{new.van} was said to have no place for {an(kind.title)} ({said})"
         found += fault("what", no_place)
     if kind and _made_after(new, kind.week_code):
         found += fault("made", f"{new.made} is after the day it was fitted ({new.on})")

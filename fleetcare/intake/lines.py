@@ -12,7 +12,7 @@ import json
 from collections.abc import Iterable, Mapping
 from typing import Any, NamedTuple
 
-from fleetcare.errors import Problem, near
+from fleetcare.errors import Problem, an, near
 from fleetcare.records.fields import Field, Is, fields_of
 from fleetcare.records.kinds import LOADED
 
@@ -94,13 +94,13 @@ def _record(where: str, kind: str, raw: dict[str, Any]) -> Line | list[Problem]:
     for name in raw:
         if name not in fields:
             hint = near(name, fields)
-            faults.append(Problem(f"{where} {name}", f"a {kind} has no such field.{hint}"))
+            faults.append(Problem(f"{where} {name}", f"{an(kind)} has no such field.{hint}"))
     for name, field in fields.items():
         given = raw.get(name)
         needed = not field.optional and name not in record._field_defaults
         if given is None:
             if needed:
-                faults.append(Problem(f"{where} {name}", f"a {kind} is not complete without it"))
+                faults.append(Problem(f"{where} {name}", f"{an(kind)} is not complete without it"))
             continue
         if field.holds is Is.NUMBER:
             if isinstance(given, str) and given:

@@ -25,6 +25,7 @@ from fleetcare.store.tables import APPLICATION_ID, SCHEMA
 
 Connection = sa.Connection  # what the desk holds without knowing SQLAlchemy
 WAIT_SECONDS = 10
+LOCK_NOT_AVAILABLE = "55P03"  # PostgreSQL's documentation, appendix A: error codes
 _SNAPSHOT = "REPEATABLE READ"
 _JOURNAL, _WAL = 18, 2  # the octet of a file that tells its journal mode (SQLite file format, 1.3)
 
@@ -210,7 +211,7 @@ def _sentence(origin: BaseException | None, place: str, operational: bool) -> st
     says = _SQLITE_SAYS.get(code)
     if code == sqlite3.SQLITE_CANTOPEN and Path(f"{place}-wal").exists():
         says = _LOG_BESIDE
-    if getattr(origin, "sqlstate", None) == "55P03":
+    if getattr(origin, "sqlstate", None) == LOCK_NOT_AVAILABLE:
         says = _LOCKED
     if says is None:
         verb = "cannot be opened or read" if operational else "refused"

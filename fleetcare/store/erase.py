@@ -2,7 +2,8 @@
 
 Without its salt a commitment can't be guessed back. SQLite writes over what is emptied
 (`secure_delete`) and its log is cut to nothing afterwards; PostgreSQL is told to write the table
-anew. Copies taken earlier, and a server's own archive, are not reached from here.
+anew, which keeps the rows that an older reader may still ask for. Copies taken earlier, and a
+server's own log and archive, are not reached from here.
 """
 
 from __future__ import annotations
@@ -13,12 +14,23 @@ from collections.abc import Iterator
 from typing import NamedTuple
 
 import sqlalchemy as sa
+from sqlalchemy.exc import OperationalError
 
 from fleetcare.records.fields import SECRET, fields_of
+from fleetcare.records.kept import Erasure
 from fleetcare.store import tables
-from fleetcare.store.engine import engine_for, faults_told
+from fleetcare.store.engine import LOCK_NOT_AVAILABLE, engine_for, faults_told
 
 _MOST = 500
+# How long the table is waited for: whoever asks meanwhile stands behind us in the server's queue.
+_VACUUM_SECONDS = 2
+# Readers of this database whose book is older than what was emptied last: for them the server
+# carries the rows of then into the table it writes anew.
+_OLDER_READERS = """
+SELECT count(*) FROM pg_stat_activity
+WHERE datname = current_database() AND pid <> pg_backend_pid()
+  AND age(backend_xmin) >= (SELECT min(age(xmin)) FROM said WHERE text IS NULL)
+"""
 
 
 class Use(NamedTuple):
@@ -80,20 +92,44 @@ def empty(connection: sa.Connection, commitments: list[str]) -> int:
     return emptied
 
 
+def anything_erased(connection: sa.Connection) -> bool:
+    """Whether a name or words were ever emptied."""
+    query = sa.select(tables.TABLES[Erasure].c.number).limit(1)
+    return connection.execute(query).first() is not None
+
+
 def scrub(place: str) -> bool:
     """After the commit: leave no byte of what was emptied in the log or in dead rows.
 
-    False where another reader still holds the log: it goes when they are done.
+    False where another reader still holds them: it is then to be done again.
     """
     with faults_told(place):
         engine = engine_for(place)
         try:
             if engine.dialect.name == "postgresql":
-                with engine.connect().execution_options(isolation_level="AUTOCOMMIT") as connection:
-                    connection.exec_driver_sql("VACUUM FULL said")
-                return True
+                return _written_anew(engine)
             with contextlib.closing(engine.raw_connection()) as raw:
                 busy = raw.cursor().execute("PRAGMA wal_checkpoint(TRUNCATE)").fetchone()[0]
             return not busy
         finally:
             engine.dispose()
+
+
+def _written_anew(engine: sa.Engine) -> bool:
+    """Whether the server wrote the table anew, which it skips for a role that does not own it, and
+    with no older reader to keep the rows of then for."""
+    with engine.connect().execution_options(isolation_level="AUTOCOMMIT") as connection:
+        older, file = connection.exec_driver_sql(_OLDER_READERS).scalar_one(), _file(connection)
+        connection.exec_driver_sql(f"SET lock_timeout = '{_VACUUM_SECONDS}s'")
+        try:
+            connection.exec_driver_sql("VACUUM FULL said")
+        except OperationalError as fault:
+            if getattr(fault.orig, "sqlstate", None) != LOCK_NOT_AVAILABLE:
+                raise
+            return False
+        return not older and _file(connection) != file
+
+
+def _file(connection: sa.Connection) -> str:
+    path: str = connection.exec_driver_sql("SELECT pg_relation_filepath('said')").scalar_one()
+    return path

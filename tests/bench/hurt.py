@@ -75,6 +75,21 @@ def ran(place: str, line: str, *, kill_after: float | None = None) -> Ended:
     return Ended(code, said, seconds, int(most[1]) // 1024)
 
 
+# Commands that write into the book, each typed on the sample; what comes before the last line of one
+# is written first.
+WRITERS = {
+    "record": "record V03 damp --by C. --pass",
+    "record, with readings": "record V03 tyres --by C. --reading tread:front-left=5mm",
+    "record, with a paper": "record V03 chassis --pass --by C. --paper {here}/a.pdf",
+    "van change": "van change V03 --height 2900mm --on 2026-11-20",
+    "fit": "fit V03 tyre rear-left --made 2024 --load-index 112 --speed-symbol Q --on 2026-11-20",
+    "defect report": "defect report V03 --grade minor worn",
+    "hire add": "hire add V03 --from 2027-05-01 --through 2027-05-05 --ref H-KILLED",
+    "correct": "correct 762 --words worn slip",
+    "withdraw": "withdraw 762 slip",
+    "erase": "withdraw 762 slip\nerase --record 762 no",
+    "load": "load {here}/facts.jsonl",
+}
 MAKERS = ("init", "backup", "restore", "dump", "load", "export insurers", "attach")
 
 
@@ -91,7 +106,44 @@ def killed(folder: Path, book: str, rounds: int) -> list[Row]:
             with _desk(folder, book) as here:
                 _killed_once(name, here, folder, chance.uniform(0.3, 1.0) * whole, found)
         rows.append((f"{name} killed", _counted(found), ""))
-    return rows
+    return [*rows, *_writes_killed(folder, book, rounds, chance)]
+
+
+def _writes_killed(folder: Path, book: str, rounds: int, chance: random.Random) -> Iterator[Row]:
+    """Each command that writes, killed anywhere: its records are all there or none is, and all are
+    where it had said so."""
+    for name, line in WRITERS.items():
+        found: Counter[str] = Counter()
+        *first, last = line.splitlines()
+        with _desk(folder, book) as here:
+            own = str(here / "own.db")
+            for each in first:
+                ran(own, each)
+            before = trust.status(own).records
+            ended = ran(own, last.format(here=here))
+            adds = trust.status(own).records - before
+        if ended.code != 0 or not adds:
+            raise RuntimeError(f"{name} was not written: {ended.out}")
+        for _ in range(rounds):
+            with _desk(folder, book) as here:
+                own = str(here / "own.db")
+                for each in first:
+                    typed(own, each, dt.date.fromisoformat(DAY))
+                after = chance.uniform(0.5, 1.0) * ended.seconds
+                said = ran(own, last.format(here=here), kill_after=after).out
+                checked = trust.verify(own)
+                found["killed"] += 1
+                found["written"] += checked.head.size == before + adds
+                found["in part"] += checked.head.size not in (before, before + adds)
+                found["said and lost"] += "#" in said and checked.head.size == before
+                found["damaged"] += bool(checked.faults)
+        yield f"{name} killed", _counted(found), ""
+
+
+FACTS = "".join(
+    f'{{"kind": "odometer", "van": "V{van:02}", "on": "2026-11-20", "shown": "99000km"}}\n'
+    for van in (3,)
+)
 
 
 def _sources(folder: Path, book: str) -> None:
@@ -107,6 +159,7 @@ def _desk(folder: Path, book: str) -> Iterator[Path]:
         here = Path(made)
         shutil.copy(book, here / "own.db")
         (here / "a.pdf").write_bytes(scans.PDF + bytes(2_000_000))
+        (here / "facts.jsonl").write_text(FACTS)
         yield here
 
 

@@ -21,7 +21,7 @@ from pathlib import Path
 from fleetcare.cli.demo import run
 from fleetcare.desk import load, sample, trust
 from fleetcare.store import migrate, tables
-from tests.bench import hurt
+from tests.bench import hurt, server
 from tests.bench.fleet import ready
 from tests.bench.run import Row, timed
 
@@ -131,9 +131,7 @@ def hurting(folder: Path, kills: int) -> Iterator[list[Row]]:
     yield hurt.flipped(folder, book, kills)
     yield hurt.hostile(folder, book)
     yield hurt.writers(str(folder / "writers.db"), "SQLite", 4, 12)
-    server = os.environ.get("FLEETCARE_TEST_POSTGRES")
-    if server:
-        yield hurt.writers(server, "PostgreSQL", 4, 12)
+    yield from server.rows(folder, book)
     yield hurt.old_books(folder)
     yield hurt.clocks(folder)
 

@@ -16,7 +16,7 @@ from fleetcare.records.kept import Erasure
 from fleetcare.store import erase as stored_erase
 from fleetcare.store import tables
 from fleetcare.store.append import Writer
-from fleetcare.store.engine import writing
+from fleetcare.store.engine import reading, writing
 from tests.typed import typed, typed_all
 
 DAY = dt.date(2026, 8, 1)
@@ -190,6 +190,32 @@ def test_it_empties_on_postgresql_too(place: str, good: str, tmp_path: Path) -> 
         texts = asked.connection.execute(sa.select(tables.said.c.text)).scalars().all()
     assert "B. Smith" not in texts
     assert trust.verify(place).faults == []
+
+
+@pytest.mark.parametrize("held", ["said", "ledger_head"])
+def test_what_a_reader_still_holds_is_said_and_goes_when_it_is_done(
+    place: str, good: str, tmp_path: Path, held: str
+) -> None:
+    """An export reads on while a name is erased: the erasing stands, its bytes go by "status --tidy",
+    whether the reader had come to the names or had only begun."""
+    copy = str(shutil.copy(good, tmp_path / "copy.db"))
+    typed(copy, f"dump -o {tmp_path}/book.jsonl", DAY)
+    typed(place, f"load {tmp_path}/book.jsonl", DAY)
+    with reading(place) as connection:
+        connection.execute(sa.text(f"SELECT count(*) FROM {held}"))
+        printed = typed(place, 'erase --name "B. Smith" "left"', LATER)
+        assert trust.tidied(place) == ["No killed run left anything.", _LEFT[0].upper() + _LEFT[1:]]
+
+    assert printed.splitlines()[-1] == f"Caution: {_LEFT}"
+    assert trust.tidied(place) == ["No killed run left anything."]
+    assert trust.verify(place).faults == []
+
+
+_LEFT = (
+    "the disk still holds the bytes of what was erased: somebody is reading the book, or you do "
+    "not own the tables of its server. When they are done, or by who owns them: "
+    "fleetcare status --tidy"
+)
 
 
 def test_no_way_round_the_gas_checkers_duty(good: str) -> None:

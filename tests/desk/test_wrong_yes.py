@@ -207,7 +207,7 @@ def test_one_van_cannot_go_out_twice_on_one_day(good: str) -> None:
         ),
         (
             "record V01 insurance --fail --from 2026-07-01 --last-day 2027-08-03",
-            "a insurance for self-drive hire is in force or not: it has no pass or fail",
+            "an insurance for self-drive hire is in force or not: it has no pass or fail",
         ),
     ],
 )

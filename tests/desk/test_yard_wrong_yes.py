@@ -335,7 +335,7 @@ def test_left_without_release_is_not_erased(good: str) -> None:
 
     assert (
         _refused(good, 'correct 32 --clear unreleased "typo"')
-        == 'a out has no "unreleased" that may be left empty'
+        == 'an out has no "unreleased" that may be left empty'
     )
     assert report.cautions[0] == "V01 LEFT WITHOUT RELEASE as H1 on Sat 1 Aug 2026 (#32)"
 

@@ -14,7 +14,8 @@ from fleetcare.errors import DatabaseFault
 from fleetcare.store import migrate
 from fleetcare.store.engine import engine_for, reading, writing
 from fleetcare.store.tables import APPLICATION_ID
-from tests.conftest import ENGINES, _admin, _named
+from tests import served
+from tests.conftest import ENGINES
 
 _OLD = {
     "defects": """(number, van, "on", grade, words) VALUES (2, 'V01', '2026-01-02', 'minor', 'c')""",
@@ -35,10 +36,10 @@ def old(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[str]:
         yield place
         return
     uri = request.getfixturevalue("postgres")
-    _admin(uri, 'CREATE DATABASE old_book TEMPLATE template0 LOCALE "C" ENCODING "UTF8"')
-    _to_0001(_named(uri, "old_book"))
-    yield _named(uri, "old_book")
-    _admin(uri, "DROP DATABASE old_book WITH (FORCE)")
+    served.told(uri, 'CREATE DATABASE old_book TEMPLATE template0 LOCALE "C" ENCODING "UTF8"')
+    _to_0001(served.named(uri, "old_book"))
+    yield served.named(uri, "old_book")
+    served.told(uri, "DROP DATABASE old_book WITH (FORCE)")
 
 
 def _to_0001(place: str) -> None:

@@ -43,6 +43,11 @@ def eve(day: dt.date) -> dt.date:
     return day if day in (EVER, FOREVER) else day - _DAY
 
 
+def nights_after(day: dt.date, nights: int) -> dt.date:
+    """The day so many nights on, or back; EVER and FOREVER stay themselves."""
+    return day if day in (EVER, FOREVER) else day + _DAY * nights
+
+
 @lru_cache(maxsize=65536)
 def add_months(day: dt.date, months: int) -> dt.date:
     """`day` moved by whole calendar months in one step, clamped to the month's last day.

@@ -39,6 +39,7 @@ COMMANDS: dict[str, tuple[str, str, str]] = {
     "correct": ("correct", "workshop", "Put a record right; the old one stays."),
     "erase": ("erase", "keeper", "Empty a name or words for good; no judgement changes."),
     "due": ("questions", "monday", "What falls due, as the Monday meeting reads it."),
+    "which": ("which", "phone", "Which vans can go from one day to another, best first."),
     "hireable": ("questions", "clerk", "May a van go out from one day to another?"),
     "why": ("questions", "clerk", "Why a rule stands as it does for a van."),
     "history": ("history", "owner", "What was in force for a van on a day, and on which records."),

@@ -8,9 +8,9 @@ from typing import Any
 import click
 
 from fleetcare.cli.app import Settings
-from fleetcare.cli.party import takes_party
+from fleetcare.cli.party import takes_party, takes_wish
 from fleetcare.cli.typed import as_typed
-from fleetcare.cli.words import DAY, at_option, even_so, on_option, settings, van_argument, writes
+from fleetcare.cli.words import DAY, at_option, even_so, on_option, settings, writes
 
 _dry_run = click.option("--dry-run", is_flag=True, help="Say what would change and write nothing.")
 
@@ -21,18 +21,21 @@ def hire() -> None:
 
 
 @hire.command("add")
-@van_argument
+@click.argument("van", required=False)
+@click.option("--van", "named", metavar="VAN", help='The same; "any": the best that can go.')
 @click.option("--from", "start", required=True, type=DAY, help="Collection day.")
 @click.option("--through", required=True, type=DAY, help="Return day.")
 @click.option("--ref", required=True, help="The booking's reference; no names.")
 @takes_party()
+@takes_wish
 @even_so
 @_dry_run
 @settings
 def hire_add(
     s: Settings,
     /,
-    van: str,
+    van: str | None,
+    named: str | None,
     start: dt.date,
     through: dt.date,
     ref: str,
@@ -40,23 +43,28 @@ def hire_add(
     dry_run: bool,
     **typed: Any,
 ) -> None:
-    """Add a booking and hear what must be done first. A clash is refused.
+    """Add a booking and hear what must be done first. A clash is refused; exit 3 if it can't go.
 
     Example: fleetcare --db fleet.db hire add V01 --from 2027-07-03 --through 2027-07-17 --ref H1
     """
-    from fleetcare.cli.party import party_of
+    from fleetcare.cli.party import party_of, wish_of
     from fleetcare.desk import hires
     from fleetcare.records.kinds import Hire
     from fleetcare.render import text
 
-    party = party_of(typed)
+    van = van or named
+    if van is None or (named or van) != van:
+        raise click.UsageError("name one van: hire add V01 …, or --van any for the best")
+    party, wish = party_of(typed), wish_of(typed)
+    if van != hires.ANY and wish != hires.ANY_VAN:
+        raise click.UsageError("--berths, --with and --without choose a van: name any")
     booking = Hire(
         0, van, ref, start, through, party.bikes, party.electric_bikes, party.weighed_kg or None,
         party.licence, abroad=party.abroad or None, people=party.people,
         children=party.children, even_so=even_so,
     )  # fmt: skip
     with as_typed():
-        lines, report = hires.hire_add(s.db, s.by, van, booking, dry_run=dry_run)
+        lines, report = hires.hire_add(s.db, s.by, van, booking, wish, dry_run=dry_run)
     for line in (*lines, "", text.hire(report)):
         click.echo(line)
 

@@ -66,6 +66,24 @@ def takes_party(default: int | None = 0) -> Callable[[F], F]:
     return decorate
 
 
+def takes_wish(callback: F) -> F:
+    """For a command that asks which van: what the van itself is to be."""
+    made: Any = callback
+    for name, dest, words in (
+        ("--without", "has_not", "A fact of the firm's own that the van is said not to have."),
+        ("--with", "has", "A fact of the firm's own that the van is said to have."),
+    ):
+        made = click.option(name, dest, multiple=True, metavar="FACT", help=words)(made)
+    return click.option("--berths", type=COUNT, help="How many it must sleep.")(made)  # type: ignore[no-any-return]
+
+
+def wish_of(typed: dict[str, Any]) -> Any:
+    """The options of `takes_wish`."""
+    from fleetcare.desk.which import wished
+
+    return wished(typed["berths"], typed["has"], typed["has_not"])
+
+
 def party_of(typed: dict[str, Any]) -> Party:
     """The options of `takes_party` as a party; a usage error for a mass that is none, more masses
     than bikes, or more children than people."""

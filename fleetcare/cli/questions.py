@@ -91,10 +91,11 @@ def hireable(
     """
     from fleetcare.cli.party import party_of
     from fleetcare.desk import questions
+    from fleetcare.desk.calls import Question
     from fleetcare.render import plain, text
     from fleetcare.reports.hire import as_json
 
-    question = questions.Question(start, through, party_of(typed), on, ref)
+    question = Question(start, through, party_of(typed), on, ref)
     if keep and known_at is not None:
         raise click.UsageError("an answer is kept by what is known now: leave --known-at out")
     if keep:

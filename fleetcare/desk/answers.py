@@ -8,7 +8,7 @@ from functools import partial
 from typing import Any
 
 from fleetcare.desk.asking import Asked, asking
-from fleetcare.desk.questions import Question, asked_hire
+from fleetcare.desk.calls import Question, asked_hire
 from fleetcare.desk.session import recording
 from fleetcare.records.kept import Answer
 from fleetcare.records.kinds import KIND_OF, Check, Fit, TakeOff

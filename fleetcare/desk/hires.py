@@ -6,20 +6,25 @@ from __future__ import annotations
 import datetime as dt
 from typing import Any, NamedTuple
 
+from fleetcare.desk.calls import Question
 from fleetcare.desk.session import Writing, recording
+from fleetcare.desk.which import Call, best
 from fleetcare.desk.write import context_of, put
 from fleetcare.errors import Declined, Problem, Refused, near
 from fleetcare.faults.hires import booking, change_over, clashes
-from fleetcare.hire.ask import Ask, party_of
+from fleetcare.hire.ask import Ask, party_of, party_said
+from fleetcare.hire.which import Wish
 from fleetcare.records.kinds import Hire
 from fleetcare.records.yard import Driver, HireChange
 from fleetcare.render import text
 from fleetcare.reports.answered import as_record
 from fleetcare.reports.hire import HireReport, hire_report, party_words
-from fleetcare.rules.outcome import Judgement
 from fleetcare.store import facts as stored
-from fleetcare.van.trips import Trip
+from fleetcare.van.trips import NOTHING, Trip
 from fleetcare.words.days import day_words
+
+ANY = "any"
+ANY_VAN = Wish()
 
 _SAID = {
     "from_on": "from",
@@ -35,13 +40,18 @@ _SAID = {
 
 
 def hire_add(
-    place: str, by: str, van: str, hire: Hire, *, dry_run: bool = False
+    place: str, by: str, van: str, hire: Hire, wish: Wish = ANY_VAN, *, dry_run: bool = False
 ) -> tuple[list[str], HireReport]:
-    """Add a booking. Returns what to print, and the answer the clerk is to hear.
+    """Add a booking; of van "any" to the best that can go. Returns what to print, and the answer
+    the clerk is to hear.
 
-    A hire may be booked whatever the records say: what must be done first heads `due`.
+    What can be done first may be booked: it heads `due`. What can't go whatever is done is Declined
+    unless somebody says why it stands all the same (`even_so`), or its days have begun.
     """
     with recording(place, by, dry_run=dry_run) as book:
+        if van == ANY:
+            hire = hire._replace(van=_best(book, hire, wish))
+            van = hire.van
         book.facts(van)
         if hire.licence:
             hire = hire._replace(licence_seen_on=book.today)
@@ -52,7 +62,24 @@ def hire_add(
             f"{day_words(hire.through_on)}{', ' if party else ''}{party}."
         )
         report = _answer(book, van, made, "hire add")
+        if report.bookable == "no" and hire.from_on >= book.today and not hire.even_so:
+            raise Declined(
+                f"{text.hire(report)}\nNothing was written: {hire.ref} cannot go as booked, "
+                'whatever is done first. To write it down all the same, add: --even-so "why"'
+            )
     return book.said, report
+
+
+def _best(book: Writing, hire: Hire, wish: Wish) -> str:
+    """The van that goes best with a booking; Declined where none can."""
+    question = Question(hire.from_on, hire.through_on, party_said(hire, NOTHING), book.today)
+    found = best(book.asked, Call(question, None, wish))
+    if found is None:
+        raise Declined(
+            "No van can go. Nothing was written. See what stops each with: fleetcare which "
+            f"--from {hire.from_on} --through {hire.through_on}"
+        )
+    return found
 
 
 def _answer(
@@ -268,14 +295,4 @@ def find_trip(book: Writing, ref: str) -> Trip:
     found = book.van(van).trip(ref)
     if found is None:
         raise Refused([Problem("", f"{ref} of {van} was cancelled")])
-    return found
-
-
-def booked(judged: Judgement, ref: str, where: str) -> Trip:
-    """The booking of a van that a reference names; Refused, at `where` it was typed, when there is
-    none."""
-    found = judged.known.trip(ref)
-    if found is None:
-        known = ", ".join(hire.ref for hire in judged.hires) or "none"
-        raise Refused([Problem(where, f'{judged.van} has no hire "{ref}"; it has: {known}')])
     return found

@@ -7,16 +7,13 @@ from typing import Any, NamedTuple
 
 from fleetcare import clock
 from fleetcare.desk.asking import KnownAt, asking
-from fleetcare.desk.hires import booked
+from fleetcare.desk.calls import Question, asked_hire
 from fleetcare.desk.since import since
 from fleetcare.errors import Problem, Refused, an, near
-from fleetcare.hire.ask import Ask, party_of
 from fleetcare.reports.due import due_items, ordered
 from fleetcare.reports.due_item import DueItem
 from fleetcare.reports.hire import HireReport, hire_report
 from fleetcare.reports.why import Why, why
-from fleetcare.rules.outcome import Judgement
-from fleetcare.rules.party import Party
 from fleetcare.store.ledger import head_of
 
 _LAST_WEEK = dt.timedelta(weeks=1)  # what stopped a hire since then heads the report
@@ -65,17 +62,6 @@ def due(
         )  # fmt: skip
 
 
-class Question(NamedTuple):
-    """May it go out? From when to when, with whom, work being possible from which day (today if
-    not said); or as booked under a reference."""
-
-    start: dt.date | None
-    through: dt.date | None
-    party: Party
-    on: dt.date | None = None
-    ref: str | None = None
-
-
 def hireable(
     place: str, van: str, question: Question, known_at: KnownAt | None = None
 ) -> HireReport:
@@ -85,32 +71,6 @@ def hireable(
         ask = asked_hire(judged, question)
         report: HireReport = asked.filled(hire_report(judged, ask, asked.cautions))
         return report
-
-
-def asked_hire(judged: Judgement, question: Question) -> Ask:
-    """The hire asked about: as typed, and as booked where a booking is named and no more typed."""
-    start, through, party, on, ref = question
-    if ref is not None:
-        hire = booked(judged, ref, "--ref").hire
-        start, through = start or hire.from_on, through or hire.through_on
-        party = _as_booked(party, party_of(judged.known, hire))
-    if start is None or through is None:
-        raise Refused([Problem("", "say from when to when: --from D --through D, or --ref")])
-    if through < start:
-        raise Refused([Problem("--through", f"{through} is before {start}")])
-    return Ask(start, through, on or clock.today(), party, ref)
-
-
-def _as_booked(asked: Party, booked_: Party) -> Party:
-    """What was asked about, and as booked where nothing was asked."""
-    bikes = asked if asked.any_bikes else booked_
-    shown = () if asked.licence else booked_.drivers  # what is asked about is answered
-    ride = asked if asked.people is not None else booked_
-    return bikes._replace(
-        licence=asked.licence or booked_.licence, abroad=asked.abroad or booked_.abroad,
-        people=ride.people, children=ride.children, drivers=shown,
-        sheets=booked_.sheets, out=booked_.out,
-    )  # fmt: skip
 
 
 _ASKED_OF_A_PARTY = (

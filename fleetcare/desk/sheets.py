@@ -9,9 +9,10 @@ from typing import NamedTuple
 from fleetcare import clock
 from fleetcare.desk import yard
 from fleetcare.desk.asking import asking
+from fleetcare.desk.calls import booked
 from fleetcare.desk.defects import add_defect
 from fleetcare.desk.events import happen
-from fleetcare.desk.hires import Seen, add_driver, booked
+from fleetcare.desk.hires import Seen, add_driver
 from fleetcare.desk.people import resolved
 from fleetcare.desk.session import Writing, recording
 from fleetcare.desk.write import put

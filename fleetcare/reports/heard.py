@@ -44,7 +44,7 @@ def _cautions(judged: Judgement, found: Answer, ask: Ask) -> list[str]:
     rules = [blocking.outcome.rule for blocking in found.blocking if blocking.outcome]
     words += [f"{rule.title}: {rule.caution}" for rule in rules if rule.caution]
     if found.hireable == "yes":
-        words.append(_DEFER)
+        words.append(DEFER)
     return list(dict.fromkeys(caution.removesuffix(".") for caution in words if caution))
 
 
@@ -58,7 +58,7 @@ def _aging(noted: tuple[tuple[Outcome, Step], ...]) -> dict[str, list[str]]:
 
 
 # What a yes is not: said where the decision is made.
-_DEFER = (
+DEFER = (
     "a yes is what the records say. Whoever hands the van over still looks at it, and gas, 230 V, "
     "tyres and fire gear are for licensed and competent people to judge"
 )

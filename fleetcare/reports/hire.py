@@ -82,7 +82,7 @@ def hire_report(
         found.hireable,
         found.hireable_through,
         found.bookable,
-        _to_do(judged, found, ask),
+        work_rows(judged, found, ask),
         tuple(
             Line(
                 o.rule.name,
@@ -99,7 +99,7 @@ def hire_report(
         tuple(cautions_of(judged, ask, found, extra)),
         found.could,
         roads(judged, ask.party),
-        _would_go(judged, ask, found),
+        going(judged, ask, found),
         out,
     )
 
@@ -110,7 +110,7 @@ def roads(judged: Judgement, party: Party) -> str:
     return " and ".join([f"{home.upper()} roads", *party.abroad])
 
 
-def _to_do(judged: Judgement, found: Answer, ask: Ask) -> tuple[Work, ...]:
+def work_rows(judged: Judgement, found: Answer, ask: Ask) -> tuple[Work, ...]:
     """What must be done first, in the order of its numbers."""
     first = _first(found, ask)
     works = []
@@ -135,7 +135,7 @@ def _first(found: Answer, ask: Ask) -> list[Work]:
     return first
 
 
-def _would_go(judged: Judgement, ask: Ask, found: Answer) -> tuple[str, ...]:
+def going(judged: Judgement, ask: Ask, found: Answer) -> tuple[str, ...]:
     """What would go, where the rack stops the party's bikes."""
     stopped = [b for b in found.blocking if b.outcome and b.outcome.rule.blocks == "when bikes go"]
     if not stopped:
@@ -155,8 +155,8 @@ def bikes_words(party: Party) -> str:
     return " and ".join(counted)
 
 
-def party_words(hire: Hire) -> str:
-    """What a booking says of who and what goes: "4 people, 2 of them under 135 cm, 2 bikes"."""
+def party_words(hire: Hire | Party) -> str:
+    """What a booking or a caller says of who and what goes: "4 people, 2 of them under 135 cm"."""
     words = []
     if hire.people:
         words.append(f"{hire.people} {'person' if hire.people == 1 else 'people'}")

@@ -55,6 +55,7 @@ class Book(NamedTuple):
     closed_days: frozenset[dt.date] = frozenset()
     firm: str = ""
     turnaround_days: int = 0
+    shortest_hire_nights: int = 3  # common practice, no source
     may_waive: tuple[str, ...] = ()  # the names whose waiver counts; nobody's where none is named
     keep_names_years: int = 6  # the firm's choice; the package's own is explained where it is read
     topics: tuple[Topic, ...] = ()  # what a defect may be of

@@ -195,6 +195,8 @@ def _settings(tables: Any, faults: Faults) -> dict[str, Any]:
             "closed_weekdays": Key(_weekdays, default=frozenset({5, 6})),
             "closed_days": Key(_days, default=frozenset()),
             "turnaround_days": Key(strict.count, default=0),
+            # A gap shorter than this is not let; common practice, no source.
+            "shortest_hire_nights": Key(strict.count, default=3),
             # Limitation Act 1980 s.5, six years for a claim on a contract: from memory, and the
             # firm's own choice, for no law says how long a name is kept against claims.
             "keep_names_years": Key(strict.count, default=6),

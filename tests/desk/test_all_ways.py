@@ -21,7 +21,7 @@ from fleetcare import clock
 from fleetcare.desk import checks, correct, defects, events, filling, fitted, hires, load, people
 from fleetcare.desk import vans as desk_vans
 from fleetcare.desk.asking import asking
-from fleetcare.errors import Problem, Refused
+from fleetcare.errors import Declined, Problem, Refused
 from fleetcare.intake.columns import TABLES
 from fleetcare.records.fields import Field, Is, fields_of
 from fleetcare.records.kinds import (
@@ -295,6 +295,8 @@ def _refused(call: Callable[[], Any]) -> list[str] | None:
         call()
     except Refused as fault:
         return sorted({_plainly(problem) for problem in fault.problems})
+    except Declined:  # the clerk hears a no; what a booking of another program is, is kept
+        return None
     return None
 
 

@@ -11,10 +11,11 @@ from typing import Any
 import pytest
 
 from fleetcare import clock
-from fleetcare.desk import load, questions, trust
+from fleetcare.desk import calls, load, questions, trust
 from fleetcare.desk.asking import asking
 from fleetcare.errors import DatabaseFault, Refused
 from fleetcare.render import text
+from fleetcare.rules.party import NO_BIKES
 from tests.typed import typed, typed_all
 from tests.vans import GOOD
 
@@ -270,9 +271,7 @@ def test_lines_point_to_lines_before_them_and_to_the_book(good: str, tmp_path: P
 
     assert dry.splitlines()[-1] == "Dry run: nothing was written."
     assert "hireable through Mon 10 Aug 2026, was not hireable today" in printed
-    report = questions.hireable(
-        good, "V01", questions.Question(DAY, DAY, questions.Party(), DAY, None)
-    )
+    report = questions.hireable(good, "V01", calls.Question(DAY, DAY, NO_BIKES, DAY, None))
     assert report.hireable == "yes"
 
 
@@ -286,9 +285,7 @@ def test_a_loaded_fail_stops_the_van_even_where_no_line_says_what_it_found(
     typed(good, f"load {_written(tmp_path, [gas])}", DAY)
 
     assert (
-        questions.hireable(
-            good, "V01", questions.Question(DAY, DAY, questions.Party(), DAY, None)
-        ).hireable
+        questions.hireable(good, "V01", calls.Question(DAY, DAY, NO_BIKES, DAY, None)).hireable
         == "no"
     )
 
@@ -426,9 +423,7 @@ def test_a_loaded_check_leaves_the_defects_a_typed_one_does(
     with asking(good) as asked:
         assert [d.grade for d in asked.facts("V01").defects] == open_grades
     stopped = "major" in open_grades
-    report = questions.hireable(
-        good, "V01", questions.Question(DAY, DAY, questions.Party(), DAY, None)
-    )
+    report = questions.hireable(good, "V01", calls.Question(DAY, DAY, NO_BIKES, DAY, None))
     assert report.hireable == ("no" if stopped else "yes")
 
 

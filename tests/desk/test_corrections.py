@@ -12,12 +12,13 @@ import sqlalchemy as sa
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from fleetcare.desk import correct, questions, trust
+from fleetcare.desk import calls, correct, questions, trust
 from fleetcare.desk.asking import KnownAt, asking
 from fleetcare.desk.correct import NEVER_TAKEN_BACK, _open_fields
 from fleetcare.errors import FleetcareError, Refused
 from fleetcare.records.fields import Is
 from fleetcare.records.kinds import KIND_OF, KINDS
+from fleetcare.rules.party import NO_BIKES
 from fleetcare.store import facts as stored
 from fleetcare.store import tables
 from tests.typed import typed, typed_all
@@ -195,8 +196,6 @@ def test_corrections_hold_the_record_to_what_it_was_numbered_for(good: str) -> N
     assert facts is not None
     assert [d.number for d in facts.defects] == [number]
     assert (
-        questions.hireable(
-            good, "V01", questions.Question(day, day, questions.Party(), day, None)
-        ).hireable
+        questions.hireable(good, "V01", calls.Question(day, day, NO_BIKES, day, None)).hireable
         == "yes"
     )

@@ -8,9 +8,10 @@ import pytest
 import sqlalchemy as sa
 
 from fleetcare import chance, clock
-from fleetcare.desk import fleet, keep, questions
+from fleetcare.desk import calls, fleet, keep, questions
 from fleetcare.desk.asking import asking
 from fleetcare.errors import Refused
+from fleetcare.rules.party import NO_BIKES
 from fleetcare.store import tables
 from tests.typed import typed, typed_all
 from tests.vans import GOOD, TREAD
@@ -35,7 +36,7 @@ def test_both_engines_keep_the_same_leaves_and_give_the_same_answers(place: str)
         )
     due = questions.due(place, ON, 600)
     hire = questions.hireable(
-        place, "V01", questions.Question(ON, dt.date(2026, 8, 10), questions.Party(), ON, None)
+        place, "V01", calls.Question(ON, dt.date(2026, 8, 10), NO_BIKES, ON, None)
     )
 
     assert hire.hireable == "yes"

@@ -12,7 +12,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from fleetcare import clock
-from fleetcare.desk import fleet, keep, questions
+from fleetcare.desk import calls, fleet, keep, questions
 from fleetcare.desk.asking import KnownAt, asking
 from fleetcare.errors import Refused
 from fleetcare.rules.party import NO_BIKES
@@ -31,7 +31,7 @@ LINES = (
     'withdraw 21 "another van\'s"',
     'correct 21 --on 2025-07-10 "read again"',
     'correct 3 --through 2025-01-31 "card seen again"',
-    "hire add V01 --from 2026-08-03 --through 2026-08-08 --ref H1",
+    "hire add V01 --from 2026-08-03 --through 2026-08-08 --ref H1 --even-so known",
     "hire change H1 --through 2026-08-12",
     'hire cancel H1 "rang off"',
     f'record V01 walkaround --by "Yard" {TREAD}',
@@ -53,7 +53,7 @@ def _answers(place: str, known_at: KnownAt | None = None) -> Any:
     hire = questions.hireable(
         place,
         "V01",
-        questions.Question(D("2026-08-03"), D("2026-08-08"), NO_BIKES, ON, None),
+        calls.Question(D("2026-08-03"), D("2026-08-08"), NO_BIKES, ON, None),
         known_at,
     )
     return (
@@ -122,8 +122,8 @@ def test_a_moment_is_resolved_to_the_size_the_ledger_had(good: str) -> None:
     size = _size(good)
     typed(good, 'defect report V01 --on 2026-07-20 --grade major "Wiper torn"', D("2026-08-05"))
     then = KnownAt(moment=dt.datetime(2026, 8, 5, 11, tzinfo=dt.UTC))
-    report = questions.hireable(good, "V01", questions.Question(ON, ON, NO_BIKES, ON, None), then)
-    now = questions.hireable(good, "V01", questions.Question(ON, ON, NO_BIKES, ON, None))
+    report = questions.hireable(good, "V01", calls.Question(ON, ON, NO_BIKES, ON, None), then)
+    now = questions.hireable(good, "V01", calls.Question(ON, ON, NO_BIKES, ON, None))
 
     assert (report.hireable, now.hireable) == ("yes", "no")
     assert report.cautions[0] == f"as known with the first {size} of {size + 1} records"

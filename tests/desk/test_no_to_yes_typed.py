@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from fleetcare.desk import questions
+from fleetcare.desk import calls, questions
 from fleetcare.rules.kinds.case import NO_BIKES
 from tests.typed import loaded, not_loaded, refused, typed, typed_all
 from tests.vans import TREAD
@@ -30,7 +30,7 @@ def test_an_extinguisher_is_not_commissioned_after_today(
     typed(good, "fit V01 extinguisher --type powder --commissioned 2026-08-01", ON)
 
     assert (
-        questions.hireable(good, "V01", questions.Question(ON, ON, NO_BIKES, ON, None)).hireable
+        questions.hireable(good, "V01", calls.Question(ON, ON, NO_BIKES, ON, None)).hireable
         == "yes"
     )
     assert refused(good, f"fit V01 extinguisher --type powder --commissioned {mark}") == (

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 from click import UsageError
 
-from fleetcare.desk import questions
+from fleetcare.desk import calls, questions
 from fleetcare.errors import Declined
 from fleetcare.rules.party import NO_BIKES
 from tests.desk.test_sheets import fill
@@ -26,7 +26,7 @@ def _type(place: str, *lines: str, day: str = "2026-08-01") -> str:
 
 
 def _hireable(place: str, start: str = "2026-08-01", through: str = "2026-08-03") -> str:
-    question = questions.Question(D(start), D(through), NO_BIKES, D(start))
+    question = calls.Question(D(start), D(through), NO_BIKES, D(start))
     return questions.hireable(place, "V01", question).hireable
 
 
@@ -167,12 +167,12 @@ def test_a_waiver_does_not_outlive_what_was_waived(good: str, tmp_path: Path) ->
     assert "stops" in _type(good, "due") or _hireable(good) == "no"
     _type(good, 'hire waive H1 scrape "a scratch" --by "C. Jones"')
     assert (
-        questions.hireable(good, "V01", questions.Question(None, None, NO_BIKES, ON, "H1")).hireable
+        questions.hireable(good, "V01", calls.Question(None, None, NO_BIKES, ON, "H1")).hireable
         == "yes"
     )
     _type(good, 'correct 33 --what knock "it was worse"')
     assert (
-        questions.hireable(good, "V01", questions.Question(None, None, NO_BIKES, ON, "H1")).hireable
+        questions.hireable(good, "V01", calls.Question(None, None, NO_BIKES, ON, "H1")).hireable
         == "no"
     )
 

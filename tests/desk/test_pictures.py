@@ -78,7 +78,11 @@ def test_the_fleet_is_a_row_a_van(sample_book: str) -> None:
 
 def test_what_anybody_typed_is_text_in_a_picture(good: str) -> None:
     """A reference or plate with a tag in it stays what it is."""
-    typed(good, "hire add V01 --from 2026-08-03 --through 2026-08-30 --ref '<b>&\"x'", DAY)
+    typed(
+        good,
+        "hire add V01 --from 2026-08-03 --through 2026-08-30 --ref '<b>&\"x' --even-so known",
+        DAY,
+    )
     svg = pictures.draw(good, "V01", DAY)
 
     assert "<b>" not in svg

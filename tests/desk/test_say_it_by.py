@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 
-from fleetcare.desk import questions
+from fleetcare.desk import calls, questions
 from fleetcare.rules.kinds.case import NO_BIKES
 from tests.typed import typed_all
 from tests.vans import GOOD
@@ -19,14 +19,14 @@ def test_a_fact_may_be_said_while_the_van_is_on_hire(ready: str) -> None:
     typed_all(
         ready,
         [
-            "hire add V01 --from 2026-08-02 --through 2026-08-09 --ref H1",
+            "hire add V01 --from 2026-08-02 --through 2026-08-09 --ref H1 --even-so known",
             "hire add V01 --from 2026-08-10 --through 2026-08-10 --ref H2",
         ],
         ON,
     )
     day = D("2026-08-02")  # a Sunday; H1 has the van
     (work,) = questions.hireable(
-        ready, "V01", questions.Question(None, None, NO_BIKES, day, "H2")
+        ready, "V01", calls.Question(None, None, NO_BIKES, day, "H2")
     ).to_do
     (item,) = [
         i for i in questions.due(ready, day, None).items if i.rule == "electrical-inspection"

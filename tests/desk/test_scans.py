@@ -11,7 +11,7 @@ from pathlib import Path
 
 import pytest
 
-from fleetcare.desk import questions, trust
+from fleetcare.desk import calls, questions, trust
 from fleetcare.errors import DatabaseFault, Refused
 from fleetcare.intake import pdf
 from fleetcare.intake.paper import MOST_OCTETS, PaperFile, read_paper
@@ -240,19 +240,19 @@ def test_a_paper_awaited_is_due_and_stops_hire_after_28_days(good: str, files: P
     before = questions.hireable(
         good,
         "V01",
-        questions.Question(dt.date(2026, 7, 31), dt.date(2026, 7, 31), NO_BIKES, july, None),
+        calls.Question(dt.date(2026, 7, 31), dt.date(2026, 7, 31), NO_BIKES, july, None),
     )
     after = questions.hireable(
         good,
         "V01",
-        questions.Question(dt.date(2026, 8, 1), dt.date(2026, 8, 2), NO_BIKES, DAY, None),
+        calls.Question(dt.date(2026, 8, 1), dt.date(2026, 8, 2), NO_BIKES, DAY, None),
     )
     (item,) = [i for i in questions.due(good, july, None).items if i.rule == "paper-awaited"]
     typed(good, f"attach {number} {files}/a.pdf", DAY)
     kept = questions.hireable(
         good,
         "V01",
-        questions.Question(dt.date(2026, 8, 1), dt.date(2026, 8, 2), NO_BIKES, DAY, None),
+        calls.Question(dt.date(2026, 8, 1), dt.date(2026, 8, 2), NO_BIKES, DAY, None),
     )
 
     assert f"awaits the paper of #{number}, by Fri 31 Jul 2026" in printed
@@ -268,9 +268,7 @@ def test_a_booking_may_be_made_when_the_paper_can_still_come(good: str) -> None:
     typed(good, "record V01 chassis --pass --by C --on 2026-08-01 --paper-awaited", DAY)
     start, through = dt.date(2026, 9, 7), dt.date(2026, 9, 9)
     # The gas check falls due before then too; what matters here is the paper.
-    report = questions.hireable(
-        good, "V01", questions.Question(start, through, NO_BIKES, DAY, None)
-    )
+    report = questions.hireable(good, "V01", calls.Question(start, through, NO_BIKES, DAY, None))
     work = [w for w in report.to_do if w.rule == "paper-awaited"]
 
     assert report.bookable == "if done"

@@ -9,12 +9,13 @@ from pathlib import Path
 import pytest
 
 from fleetcare.cli.app import cli
-from fleetcare.desk import questions, sheets
+from fleetcare.desk import calls, questions, sheets
 from fleetcare.desk.asking import asking
 from fleetcare.errors import Refused
 from fleetcare.intake.sheet import Answered, read_answer, read_form
 from fleetcare.records.kinds import Reading
 from fleetcare.render.sheet import HEIGHT, WIDTH
+from fleetcare.rules.party import NO_BIKES
 from tests.typed import typed, typed_all
 
 D = dt.date.fromisoformat
@@ -134,9 +135,7 @@ def test_what_is_wrong_becomes_defects_and_a_serious_one_fails_the_walkaround(
         ("major", "bodywork", 32),
     ]
     assert "bodywork=major" in facts.sheets[0].lines
-    report = questions.hireable(
-        booked, "V01", questions.Question(ON, ON, questions.Party(), ON, "H1")
-    )
+    report = questions.hireable(booked, "V01", calls.Question(ON, ON, NO_BIKES, ON, "H1"))
     assert {b.rule for b in report.blocking} == {"walkaround", "open-defects"}
 
 

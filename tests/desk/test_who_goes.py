@@ -10,7 +10,7 @@ from typing import Any
 
 import pytest
 
-from fleetcare.desk import questions
+from fleetcare.desk import calls, questions
 from fleetcare.desk.asking import asking
 from fleetcare.errors import Declined
 from fleetcare.reports.hire import HireReport
@@ -36,7 +36,7 @@ def _asked(
     party: Party = Party(),  # noqa: B008
 ) -> HireReport:
     days = (None, None) if ref else (day, day + dt.timedelta(days=4))
-    return questions.hireable(place, "V01", questions.Question(*days, party, day, ref))
+    return questions.hireable(place, "V01", calls.Question(*days, party, day, ref))
 
 
 def test_what_a_driver_showed_goes_before_what_was_said(good: str) -> None:
@@ -88,7 +88,7 @@ def test_what_was_shown_moves_with_the_booking(good: str) -> None:
 
     assert [(d.hire, d.licence) for d in moved.drivers] == [(moved.hires[0].number, "C1")]
     assert [d.hire for d in left.drivers] == [left.hires[0].number]
-    report = questions.hireable(good, "V02", questions.Question(None, None, Party(), ON, "H1"))
+    report = questions.hireable(good, "V02", calls.Question(None, None, Party(), ON, "H1"))
     assert "licence" not in {b.rule for b in report.blocking}
 
 
@@ -112,7 +112,9 @@ def test_more_people_than_belts_is_a_no_and_children_are_told_of(good: str) -> N
     assert children.cautions[0].startswith(
         "seats with belts: 4 people, 4 seats with belts; 2 of them under 135 cm. A child under 3"
     )
-    going = f"{H1} --people 4 --children-under-135 2 --bikes 1 --licence B --abroad FR"
+    going = (
+        f"{H1} --people 4 --children-under-135 2 --bikes 1 --licence B --abroad FR --even-so known"
+    )
     assert (
         _type(good, going)
         .splitlines()[0]
@@ -296,7 +298,13 @@ def test_what_was_put_right_since_is_not_what_was_said_to_be_theirs(good: str) -
 
 def test_the_due_report_hears_of_a_hire_that_a_link_frees(good: str) -> None:
     """The echo of the link names the hire that nothing stops any more."""
-    _type(good, MAINS, SPARK, H1, 'inspector add "E. Spark" --scope electrical --from 2026-01-01')
+    _type(
+        good,
+        MAINS,
+        SPARK,
+        f"{H1} --even-so known",
+        'inspector add "E. Spark" --scope electrical --from 2026-01-01',
+    )
 
     assert "V01: No longer stopped by electrical inspection: H1 from Sat 1 Aug 2026." in _type(
         good, 'inspector add "E. Spark" --theirs'

@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime as dt
 from pathlib import Path
 
-from fleetcare.desk import questions
+from fleetcare.desk import calls, questions
 from fleetcare.rules.party import NO_BIKES
 from fleetcare.rules.read import read_book
 from fleetcare.shipped import rulebook_files
@@ -23,7 +23,7 @@ def _type(place: str, *lines: str, day: str = "2026-08-01") -> str:
 
 def _hireable(place: str, ref: str | None = None) -> str:
     days = (None, None) if ref else (ON, D("2026-08-03"))
-    return questions.hireable(place, "V01", questions.Question(*days, NO_BIKES, ON, ref)).hireable
+    return questions.hireable(place, "V01", calls.Question(*days, NO_BIKES, ON, ref)).hireable
 
 
 def test_what_stops_hire_is_signed_once_it_was_mended(good: str) -> None:
@@ -139,7 +139,7 @@ def test_a_co_alarm_is_nobodys_to_clear_but_the_engineers(good: str) -> None:
     assert _hireable(good) == "no"
     _type(good, 'record V01 gas-inspection --pass --by "A. Fitter"', day="2026-08-02")
     assert questions.hireable(
-        good, "V01", questions.Question(D("2026-08-02"), D("2026-08-03"), NO_BIKES, D("2026-08-02"))
+        good, "V01", calls.Question(D("2026-08-02"), D("2026-08-03"), NO_BIKES, D("2026-08-02"))
     ).hireable == "yes"  # fmt: skip
 
 

@@ -223,7 +223,7 @@ def test_the_first_sheet_says_which_vans_may_not_go_and_why(sample_book: str) ->
 def test_what_is_no_rule_and_stops_a_van_is_a_reason_too(good: str) -> None:
     """In the words the clerk hears; that it is out on a hire is none."""
     typed(good, "van add V03 --jurisdiction gb", DAY)
-    typed(good, "hire add V03 --from 2026-08-01 --through 2026-08-03 --ref H9", DAY)
+    typed(good, "hire add V03 --from 2026-08-01 --through 2026-08-03 --ref H9 --even-so known", DAY)
     book = openpyxl.load_workbook(io.BytesIO(papers.insurers(good, DAY)[1]))
     about = {row[0].value: row[1].value for row in book["About"].iter_rows()}
 

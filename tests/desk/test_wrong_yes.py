@@ -6,7 +6,7 @@ import datetime as dt
 
 import pytest
 
-from fleetcare.desk import questions
+from fleetcare.desk import calls, questions
 from fleetcare.errors import Refused
 from fleetcare.reports.hire import HireReport
 from fleetcare.rules.party import NO_BIKES, Party
@@ -18,7 +18,7 @@ BACK = dt.date(2026, 8, 5)
 
 
 def _asked(place: str, party: Party = NO_BIKES) -> HireReport:
-    return questions.hireable(place, "V01", questions.Question(ON, BACK, party, ON, None))
+    return questions.hireable(place, "V01", calls.Question(ON, BACK, party, ON, None))
 
 
 def _refusal(place: str, line: str) -> str:

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from fleetcare.desk import fleet, questions
+from fleetcare.desk import calls, fleet, questions
 from fleetcare.desk.asking import asking
 from fleetcare.errors import Declined, Refused
 from fleetcare.reports.hire import HireReport
@@ -31,7 +31,7 @@ def out(good: str) -> str:
 
 def _asked(place: str, start: str, through: str, on: str, party: Party = NO_BIKES) -> HireReport:
     return questions.hireable(
-        place, "V01", questions.Question(D(start), D(through), party, D(on), None)
+        place, "V01", calls.Question(D(start), D(through), party, D(on), None)
     )
 
 
@@ -97,7 +97,7 @@ def test_a_walkaround_counts_for_its_day_and_the_next_with_no_hire_between(good:
 
 def test_a_release_is_a_no_for_what_lapses_on_the_return_day(good: str) -> None:
     """The gas check ends on 10 August: a hire through the 10th goes, one through the 11th does not."""
-    typed_all(good, [BOOKED.replace("08-05", "08-11"), *READY], ON)
+    typed_all(good, [BOOKED.replace("08-05", "08-11") + " --even-so known", *READY], ON)
     with pytest.raises(Declined) as no:
         typed(good, OUT, ON)
     assert "gas safety check: overdue, last day Mon 10 Aug 2026." in no.value.answer
@@ -386,7 +386,7 @@ def test_a_defect_a_hold_or_a_recall_is_never_waived(good: str) -> None:
 def _stay(place: str, on: str) -> str:
     """Whether H1 may stay out from a day to its end."""
     return questions.hireable(
-        place, "V01", questions.Question(D(on), D("2026-08-05"), NO_BIKES, D(on), "H1")
+        place, "V01", calls.Question(D(on), D("2026-08-05"), NO_BIKES, D(on), "H1")
     ).hireable
 
 

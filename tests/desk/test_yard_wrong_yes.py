@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 from click import UsageError
 
-from fleetcare.desk import questions
+from fleetcare.desk import calls, questions
 from fleetcare.desk.asking import asking
 from fleetcare.errors import Declined, Refused, UsageFault
 from fleetcare.reports.hire import HireReport
@@ -21,6 +21,7 @@ D = dt.date.fromisoformat
 ON = D("2026-08-01")
 WALK = f'record V01 walkaround --pass --by "W. Yard" {TREAD}'
 H1 = "hire add V01 --from 2026-08-01 --through 2026-08-03 --ref H1"
+KNOWN = " --even-so known"
 H2 = "hire add V01 --from 2026-08-03 --through 2026-08-05 --ref H2"
 OUT = "hire out H1 --by W --odometer 1000mi"
 
@@ -42,9 +43,7 @@ def _asked(
     place: str, start: str, through: str, on: str = "2026-08-01", ref: str | None = None,
     party: Party = NO_BIKES,
 ) -> HireReport:  # fmt: skip
-    return questions.hireable(
-        place, "V01", questions.Question(D(start), D(through), party, D(on), ref)
-    )
+    return questions.hireable(place, "V01", calls.Question(D(start), D(through), party, D(on), ref))
 
 
 def _refused(place: str, line: str, day: str = "2026-08-01") -> str:
@@ -115,7 +114,9 @@ def test_nothing_is_waived_in_advance_nor_what_is_known_to_be_broken(
 
 def test_a_hire_that_came_back_is_not_sent_out_again(good: str) -> None:
     """Nor is it judged to the day of that return alone."""
-    typed_all(good, [H1.replace("08-03", "08-12"), WALK, "hire back H1 --odometer 900mi"], ON)
+    typed_all(
+        good, [H1.replace("08-03", "08-12") + KNOWN, WALK, "hire back H1 --odometer 900mi"], ON
+    )
 
     assert _refused(good, OUT) == (
         "H1 came back Sat 1 Aug 2026 (#33) already: withdraw that record if it is wrong"
@@ -387,7 +388,7 @@ def test_a_booking_moved_away_and_back_answers_for_what_is_left(good: str, tmp_p
     typed(good, "hire change H1 --van V02", D("2026-08-03"))
     typed(good, "hire change H1 --van V01", D("2026-08-03"))
     report = questions.hireable(
-        good, "V01", questions.Question(None, None, NO_BIKES, D("2026-08-03"), "H1")
+        good, "V01", calls.Question(None, None, NO_BIKES, D("2026-08-03"), "H1")
     )
 
     assert (report.start, report.through) == (D("2026-08-03"), D("2026-08-09"))

@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from fleetcare.desk import questions
+from fleetcare.desk import calls, questions
 from fleetcare.errors import Refused
 from fleetcare.reports.hire import HireReport, Work
 from fleetcare.rules.party import Party
@@ -31,7 +31,7 @@ def _asked(
     return questions.hireable(
         place,
         "V01",
-        questions.Question(D(start), D(through), Party(bikes, electric, kg), D(on), None),
+        calls.Question(D(start), D(through), Party(bikes, electric, kg), D(on), None),
     )
 
 
@@ -249,7 +249,7 @@ def test_two_hires_may_share_a_changeover_day(good: str) -> None:
 def test_a_booking_asked_by_its_reference_is_not_in_its_own_way(good: str) -> None:
     """Its days and bikes are taken from the booking."""
     typed(good, "hire add V01 --from 2026-08-03 --through 2026-08-07 --ref H1 --bikes 2", ON)
-    report = questions.hireable(good, "V01", questions.Question(None, None, Party(), ON, "H1"))
+    report = questions.hireable(good, "V01", calls.Question(None, None, Party(), ON, "H1"))
 
     assert (report.start, report.through, report.hireable) == (
         D("2026-08-03"),
@@ -320,9 +320,8 @@ def test_deleting_a_record_never_makes_a_van_more_hireable(good: str) -> None:
 
 def test_a_booking_with_more_bikes_than_the_rack_bears_heads_the_due_report(good: str) -> None:
     """It is written down, and stands first until somebody changes it."""
-    typed(
-        good, "hire add V01 --from 2026-08-03 --through 2026-08-07 --ref H1 --electric-bikes 3", ON
-    )
+    booked = "hire add V01 --from 2026-08-03 --through 2026-08-07 --ref H1 --electric-bikes 3"
+    typed(good, f"{booked} --even-so known", ON)
     first = questions.due(good, ON, None).items[0]
 
     assert (first.rule, first.group, first.standing, first.do_by) == (

@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from fleetcare import clock
-from fleetcare.desk import keep, questions
+from fleetcare.desk import calls, keep, questions
 from fleetcare.reports.hire import HireReport
 from fleetcare.rules.party import NO_BIKES, Party
 from tests.typed import loaded, not_loaded, refused, typed, typed_all
@@ -21,7 +21,7 @@ WALK = f'record V01 walkaround --pass --by "W. Yard" {TREAD}'
 
 
 def _asked(place: str, van: str = "V01", party: Party = NO_BIKES, on: dt.date = ON) -> HireReport:
-    return questions.hireable(place, van, questions.Question(on, on, party, on, None))
+    return questions.hireable(place, van, calls.Question(on, on, party, on, None))
 
 
 def _against(report: HireReport) -> tuple[str, list[tuple[str, str | None, str]]]:

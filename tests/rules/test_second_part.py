@@ -6,7 +6,7 @@ import datetime as dt
 
 import pytest
 
-from fleetcare.desk import questions
+from fleetcare.desk import calls, questions
 from fleetcare.rules.kinds.case import NO_BIKES
 from tests.typed import typed, typed_all
 
@@ -16,7 +16,7 @@ SECOND = "fit V01 extinguisher boot --made 2026-07 --type powder"
 
 
 def _against(place: str) -> tuple[str, list[tuple[str, str | None, str]]]:
-    report = questions.hireable(place, "V01", questions.Question(ON, ON, NO_BIKES, ON, None))
+    report = questions.hireable(place, "V01", calls.Question(ON, ON, NO_BIKES, ON, None))
     return report.hireable, [(b.rule, b.place, b.standing) for b in report.blocking]
 
 

@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from fleetcare.desk import questions
+from fleetcare.desk import calls, questions
 from fleetcare.reports.hire import HireReport, Work
 from fleetcare.rules.kinds.case import NO_BIKES
 from tests.typed import typed, typed_all
@@ -21,9 +21,7 @@ WALK = f'record V01 walkaround --pass --by "W. Yard" {TREAD}'
 
 
 def _asked(place: str, start: str, through: str, van: str = "V01") -> HireReport:
-    return questions.hireable(
-        place, van, questions.Question(D(start), D(through), NO_BIKES, ON, None)
-    )
+    return questions.hireable(place, van, calls.Question(D(start), D(through), NO_BIKES, ON, None))
 
 
 def _against(report: HireReport) -> tuple[str, list[tuple[str, str | None, str]]]:
@@ -71,11 +69,10 @@ def test_what_nobody_said_may_be_said_to_the_last_working_day_before(ready: str)
     ]
 
     assert due == [(D("2026-08-03"), D("2026-08-07"), "H2 from Mon 10 Aug 2026")]
-    for lines in ([], ["hire add V01 --from 2026-08-02 --through 2026-08-09 --ref H1"]):
+    between = "hire add V01 --from 2026-08-02 --through 2026-08-09 --ref H1 --even-so known"
+    for lines in ([], [between]):
         typed_all(ready, lines, ON)
-        report = questions.hireable(
-            ready, "V01", questions.Question(None, None, NO_BIKES, ON, "H2")
-        )
+        report = questions.hireable(ready, "V01", calls.Question(None, None, NO_BIKES, ON, "H2"))
         assert (report.hireable, report.bookable) == ("cannot say", "if done")
         assert report.to_do == (said,)
 
@@ -130,9 +127,9 @@ def test_a_temporary_repair_on_a_vans_second_hire_spares_that_hire(good: str, da
         D("2026-08-02"),
     )
     typed(good, 'defect report V01 --grade major "lamp"', day)
-    stopped = questions.hireable(good, "V01", questions.Question(None, None, NO_BIKES, day, "H2"))
+    stopped = questions.hireable(good, "V01", calls.Question(None, None, NO_BIKES, day, "H2"))
     said = typed(good, 'defect repair 41 --by AA --temporary "tape"', day)
-    spared = questions.hireable(good, "V01", questions.Question(None, None, NO_BIKES, day, "H2"))
+    spared = questions.hireable(good, "V01", calls.Question(None, None, NO_BIKES, day, "H2"))
     out = [i.group for i in questions.due(good, day, None).items if i.rule == "open-defects"]
 
     assert stopped.hireable == "no"
@@ -181,7 +178,7 @@ def test_a_walkaround_written_down_after_the_return_serves_the_next_hire(good: s
     )
     shown = "hire driver H2 --licence B --until 2040-01-01 --shown photocard"
     typed_all(good, ["hire back H1 --odometer 1100mi", WALK, shown], ON)
-    report = questions.hireable(good, "V01", questions.Question(None, None, NO_BIKES, ON, "H2"))
+    report = questions.hireable(good, "V01", calls.Question(None, None, NO_BIKES, ON, "H2"))
 
     assert (report.hireable, report.at_handover) == ("yes", ())
     assert typed(good, "hire out H2 --by W --odometer 1100mi", ON).splitlines()[0] == (
@@ -203,7 +200,7 @@ def test_a_walkaround_before_the_van_went_out_that_day_is_used_up(good: str) -> 
         ],
         ON,
     )
-    report = questions.hireable(good, "V01", questions.Question(None, None, NO_BIKES, ON, "H2"))
+    report = questions.hireable(good, "V01", calls.Question(None, None, NO_BIKES, ON, "H2"))
 
     assert "walkaround" in {line.rule for line in report.at_handover}
 

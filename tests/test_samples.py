@@ -17,7 +17,7 @@ from fleetcare import clock
 from fleetcare.cli.demo import run as run_typed
 from fleetcare.desk import papers, pictures, questions, sample
 from fleetcare.desk.asking import asking
-from fleetcare.render import text
+from fleetcare.render import due, text
 from fleetcare.rules.kinds import KINDS
 from fleetcare.store import tables
 
@@ -43,7 +43,7 @@ def make(place: str) -> dict[str, bytes]:
     return {
         "insurers.xlsx": workbook,
         "fleet.svg": pictures.draw(place, "fleet", today).encode(),
-        "due.txt": (text.due(questions.due(place, today, None)) + "\n").encode(),
+        "due.txt": (due.due(questions.due(place, today, None)) + "\n").encode(),
         "why-V11-gas.txt": (
             text.why(questions.why_rule(place, "V11", "gas", today)) + "\n"
         ).encode(),

@@ -9,7 +9,7 @@ import click
 
 from fleetcare.cli.app import Settings
 from fleetcare.cli.party import takes_party
-from fleetcare.cli.words import DAY, as_known, as_known_aside, asks, settings, van_argument
+from fleetcare.cli.words import DAY, as_known, as_known_aside, as_pdf, asks, settings, van_argument
 from fleetcare.errors import ExitCode
 
 _DUE_KEYS = (
@@ -33,19 +33,39 @@ _DUE_KEYS = (
     type=click.IntRange(min=0, max=5200),
     help="How far ahead; each rule's own lead (8 weeks for most) if not given.",
 )
+@click.option("--wide", is_flag=True, help="All that is known of each item on its line.")
+@click.option(
+    "--by",
+    type=click.Choice(["week", "van"]),
+    help="How a PDF groups the jobs to tick; week if not said.",
+)
 @as_known
 @asks()
 @settings
 def due(
-    s: Settings, /, on: dt.date | None, weeks: int | None, known_at: Any, form: str | None
-) -> tuple[str, int]:
-    """What falls due over the whole fleet.
+    s: Settings,
+    /,
+    on: dt.date | None,
+    weeks: int | None,
+    wide: bool,
+    by: str | None,
+    known_at: Any,
+    form: str | None,
+) -> tuple[str | bytes, int]:
+    """What falls due over the whole fleet; on paper to tick with -o monday.pdf.
 
     Example: fleetcare --db fleet.db due --weeks 8
     """
     from fleetcare.desk import questions
-    from fleetcare.render import plain, text
+    from fleetcare.render import due as render
+    from fleetcare.render import plain
 
+    if as_pdf():
+        from fleetcare.desk import papers
+
+        return papers.monday(s.db, on, weeks, known_at, by or "week"), ExitCode.DONE
+    if by:
+        raise click.UsageError("--by groups the jobs on paper: add -o monday.pdf")
     report = questions.due(s.db, on, weeks, known_at)
     items = [{key: getattr(item, key) for key in _DUE_KEYS} for item in report.items]
     if form == "csv":
@@ -59,7 +79,7 @@ def due(
                 "items": items,
             }
         ), ExitCode.DONE
-    return text.due(report), ExitCode.DONE
+    return (render.due_wide(report) if wide else render.due(report)), ExitCode.DONE
 
 
 @click.command()

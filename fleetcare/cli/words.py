@@ -141,7 +141,8 @@ def done_on(words: str) -> Callable[[F], F]:
 
 
 def asks(words: str = "The day asked about; today if not given.") -> Callable[[F], F]:
-    """For a command that asks: --on, --json, --csv, -o; the callback gives what to print."""
+    """For a command that asks: --on, --json, --csv, -o; the callback gives what to print, or the
+    bytes of a file."""
 
     def decorate(callback: F) -> F:
         @functools.wraps(callback)
@@ -190,13 +191,18 @@ even_so = click.option(
 at_option = click.option("--at", metavar="HH:MM", help="Time of day; orders records of one day.")
 
 
-def put(text: str, output: str | None) -> None:
+def put(text: str | bytes, output: str | None) -> None:
     """Print, or write a new file whole; a file that is there is left alone."""
     if output is None or output == "-":
         click.echo(text)
         return
-    put_bytes(text.encode("utf-8") + b"\n", output)
+    put_bytes(text if isinstance(text, bytes) else text.encode("utf-8") + b"\n", output)
     click.echo(f'Wrote "{output}".', err=True)
+
+
+def as_pdf() -> bool:
+    """Whether -o names a PDF."""
+    return str(click.get_current_context().params.get("output") or "").lower().endswith(".pdf")
 
 
 def put_bytes(data: bytes, output: str) -> None:

@@ -15,6 +15,7 @@ from fleetcare import clock
 from fleetcare.desk import papers, questions, witness
 from fleetcare.errors import Problem, Refused, stays
 from fleetcare.post import Server, send
+from fleetcare.render import due as monday
 from fleetcare.render import html, text
 
 # A dot-atom at a domain (RFC 5322 3.2.3); quoted local parts and comments are of no use here.
@@ -88,8 +89,8 @@ def _letter(place: str, to: tuple[str, ...], sender: str, on: dt.date | None) ->
     # Set once, so that a letter tried again is known for the same one.
     letter["Date"] = email.utils.format_datetime(clock.now())
     letter["Message-ID"] = email.utils.make_msgid(domain=sender.rpartition("@")[2])
-    letter.set_content(text.due(report) + "\n")
-    page = html.page(text.due_head(report), text.due_groups(report), text.due_notes(report))
+    letter.set_content(monday.due(report) + "\n")
+    page = html.page(monday.due_head(report), monday.due_groups(report), monday.due_notes(report))
     letter.add_alternative(page, subtype="html")
     _attach(letter, workbook, name, "vnd.openxmlformats-officedocument.spreadsheetml.sheet")
     return letter

@@ -6,8 +6,11 @@ import datetime as dt
 from typing import Any
 
 from fleetcare import __version__, clock
+from fleetcare.desk import questions
 from fleetcare.desk.asking import KnownAt, asking
+from fleetcare.errors import needs
 from fleetcare.records.kept import Answer
+from fleetcare.render import due as due_render
 from fleetcare.reports.insurers import Sheets
 from fleetcare.store import lookup
 from fleetcare.store.engine import shown
@@ -59,3 +62,14 @@ def insurers(
         ]
         workbook = asked.filled(sheets.workbook(asked.book, about))
     return f"insurers-{day}.xlsx", workbook_bytes(workbook)
+
+
+def monday(
+    place: str, on: dt.date | None, weeks: int | None, known_at: KnownAt | None, by: str
+) -> bytes:
+    """The Monday report as a PDF to tick off: `by` week or by van."""
+    with needs("typst", "pdf"):
+        from fleetcare.render import typeset
+
+    report = questions.due(place, on, weeks, known_at)
+    return typeset.pdf("monday.typ", due_render.paper(report, by), {})

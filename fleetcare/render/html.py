@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from html import escape
 
-from fleetcare.render.text import Group
+from fleetcare.render.due import Group
 
 _CELL = 'style="border:1px solid #999;padding:3px 6px;text-align:left;vertical-align:top"'
 

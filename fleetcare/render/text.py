@@ -5,10 +5,8 @@ from __future__ import annotations
 import datetime as dt
 import unicodedata
 from collections.abc import Iterable, Sequence
-from typing import Any, NamedTuple
+from typing import Any
 
-from fleetcare.reports.due import GROUPS, merged_unsaid
-from fleetcare.reports.due_item import DueItem
 from fleetcare.reports.hire import HireReport, Line
 from fleetcare.reports.why import Why
 
@@ -38,96 +36,6 @@ def table(headings: Sequence[str], rows: Iterable[Sequence[str]], indent: str = 
         ).rstrip()
         for row in listed
     ]
-
-
-_HEADS = {
-    "unreleased": "LEFT WITHOUT RELEASE",
-    "late": "STILL OUT PAST THE LAST DAY",
-    "changed": "HIRES STOPPED SINCE LAST WEEK",
-    "laid up": "LAID UP, AGAINST THE DAY IT IS WANTED BACK",
-    "out": "OUT ON HIRE WITH SOMETHING LAPSED",
-    "spoils": "SPOILS A HIRE, AND NO FREE WORKING DAY IS LEFT BEFORE IT",
-    "overdue": "OVERDUE",
-    "coming": "THE COMING WEEKS",
-}
-
-
-class Group(NamedTuple):
-    """One group of the due report as it is printed: its lines, and what to tell hirers."""
-
-    title: str
-    headings: tuple[str, ...]
-    rows: list[tuple[str, ...]]
-    tell: list[str]
-
-
-_DUE = (
-    "Van", "Reg", "What", "Standing", "Last day", "Do from", "Do by", "Next hire it spoils", "Why",
-)  # fmt: skip
-
-
-def due_head(report: Any) -> str:
-    """The first line of the due report."""
-    vans = "van" if report.vans == 1 else "vans"
-    return (
-        f"Due on {day(report.on)}: {report.vans} {vans}, {report.known_at:,} records, "
-        f"rules {report.rulebook[:8]}"
-    )
-
-
-def due_notes(report: Any) -> list[str]:
-    """The last lines of the due report: cautions, and the tally."""
-    return [*(f"Note: {caution}" for caution in report.cautions), report.tally]
-
-
-def due_groups(report: Any) -> list[Group]:
-    """The groups of the due report that hold anything, in the order of the Monday meeting."""
-    on: dt.date = report.on
-    items = merged_unsaid(report.items)
-    monday = on - dt.timedelta(days=on.weekday())
-    heads = _HEADS | {"week": f"THIS WEEK, w/c {monday:%a} {monday.day} {monday:%b}"}
-    found = []
-    for group in GROUPS:
-        listed = [item for item in items if item.group == group]
-        if listed:
-            found.append(Group(heads[group], _DUE, list(map(_due_row, listed)), _hirers(listed)))
-    return found
-
-
-def due(report: Any) -> str:
-    """The Monday report."""
-    lines = [due_head(report)]
-    groups = due_groups(report)
-    for group in groups:
-        lines += ["", group.title, *table(group.headings, group.rows), *group.tell]
-    if not groups:
-        lines += ["", "Nothing is due."]
-    return "\n".join([*lines, "", *due_notes(report)])
-
-
-def _due_row(i: DueItem) -> tuple[str, ...]:
-    return (
-        i.van,
-        i.plate or "",
-        f"{i.title} {i.place}" if i.place else i.title,
-        _over(i),
-        day(i.last_good_day),
-        day(i.do_from),
-        day(i.do_by) or ("no day left" if i.spoils else ""),
-        i.spoils or "",
-        i.reason,
-    )
-
-
-def _over(item: DueItem) -> str:
-    if item.days_over:
-        days = "day" if item.days_over == 1 else "days"
-        return f"{item.standing}, {item.days_over} {days} over"
-    return item.standing
-
-
-def _hirers(items: list[DueItem]) -> list[str]:
-    return [f"  {i.van}, tell the hirer: {i.if_out}" for i in items if i.if_out]
 
 
 def hire(report: HireReport) -> str:

@@ -16,7 +16,9 @@ from fleetcare.van.trips import Trip
 from fleetcare.windows import add_months, early_from, next_day
 from fleetcare.words.cautions import tell_hirer
 from fleetcare.words.days import day_words
-from fleetcare.words.reasons import reason
+from fleetcare.words.reasons import NOTHING, reason
+
+__all__ = ["NOTHING", "DueItem", "made"]
 
 
 class DueItem(NamedTuple):

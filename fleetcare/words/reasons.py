@@ -13,6 +13,8 @@ from fleetcare.words.days import day_words
 from fleetcare.words.marks import said
 from fleetcare.words.party import PARTY
 
+NOTHING = "nothing recorded"
+
 
 def titled(outcome: Outcome) -> str:
     """A rule with its place: "tyre age front-left"."""
@@ -169,7 +171,7 @@ def _late(judgement: Judgement, outcome: Outcome, step: Step) -> str:
 def _no_record(judgement: Judgement, outcome: Outcome, step: Step) -> str:
     if step.detail:
         return f"nothing recorded; needed from the day after {day_words(step.detail[0])}"
-    return "nothing recorded"
+    return NOTHING
 
 
 def _unsaid(judgement: Judgement, outcome: Outcome, step: Step) -> str:
@@ -366,7 +368,7 @@ _OF_KIND: dict[tuple[str, str], Sentence] = {
     ("aged", "in date"): _age_words,
     ("rated", "in date"): lambda j, o, s: _sum_words(o, s),
     ("rated", "no record"): lambda j, o, s: (
-        f"nothing recorded at {', '.join(s.detail)}" if s.detail else "nothing recorded"
+        f"nothing recorded at {', '.join(s.detail)}" if s.detail else NOTHING
     ),
     ("defect", "failed"): _open_defect,
     ("measured", "not said"): _needed,

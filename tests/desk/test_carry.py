@@ -14,7 +14,7 @@ from fleetcare import clock
 from fleetcare.desk import calls, load, questions, trust
 from fleetcare.desk.asking import asking
 from fleetcare.errors import DatabaseFault, Refused
-from fleetcare.render import text
+from fleetcare.render import due
 from fleetcare.rules.party import NO_BIKES
 from tests.typed import typed, typed_all
 from tests.vans import GOOD
@@ -24,7 +24,7 @@ SAMPLE_DAY = dt.date(2026, 11, 23)
 
 
 def _due(place: str) -> str:
-    return text.due(questions.due(place, SAMPLE_DAY, None))
+    return due.due_wide(questions.due(place, SAMPLE_DAY, None))
 
 
 def test_a_dump_loads_into_either_engine_and_nothing_differs(

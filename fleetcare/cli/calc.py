@@ -2,12 +2,17 @@
 
 from __future__ import annotations
 
-from typing import Any
+import re
+from collections.abc import Callable
+from decimal import Decimal
+from typing import Any, TypeVar
 
 import click
 
 from fleetcare import clock
 from fleetcare.errors import Problem, Refused
+
+F = TypeVar("F", bound=Callable[..., Any])
 
 
 @click.group()
@@ -80,6 +85,61 @@ def load_index(index: str, as_json: bool) -> None:
     }
     text = f"{index}: {single} kg a tyre" + (f", {dual} kg in a twin pair" if dual else "")
     _print(rows, as_json, f"{text} (UNECE R54 Annex 4; {grade(read.single)})")
+
+
+class Figure(click.ParamType[Decimal]):
+    """A mass or a length in the unit that its option names."""
+
+    name = "FIGURE"
+
+    def convert(self, value: Any, param: Any, ctx: Any) -> Decimal:
+        """The figure as typed; a usage error for anything else."""
+        if not re.fullmatch(r"-?\d{1,6}(\.\d{1,3})?", str(value)):
+            self.fail(f'"{value}" is not a figure: type it like 150 or 150.5', param, ctx)
+        return Decimal(str(value))
+
+
+def _figure(name: str, words: str) -> Callable[[F], F]:
+    return click.option(name, type=Figure(), required=True, help=words)
+
+
+@calc.command("axle-load")
+@_figure("--front-kg", "What the front axle bears before.")
+@_figure("--rear-kg", "What the rear axle bears before.")
+@_figure("--wheelbase-mm", "Between the axle centres.")
+@_figure("--load-kg", "What is added.")
+@_figure("--behind-rear-axle-mm", "How far behind the rear axle; ahead of it: with a minus.")
+@json_flag
+def axle_load(
+    front_kg: Decimal,
+    rear_kg: Decimal,
+    wheelbase_mm: Decimal,
+    load_kg: Decimal,
+    behind_rear_axle_mm: Decimal,
+    as_json: bool,
+) -> None:
+    """What both axles bear once a load is on.
+
+    Example: fleetcare calc axle-load --front-kg 1500 --rear-kg 2000 --wheelbase-mm 3000
+    --load-kg 150 --behind-rear-axle-mm 1000
+    """
+    from fleetcare.trade.axles import moments
+
+    try:
+        found = moments(front_kg, rear_kg, load_kg, behind_rear_axle_mm, wheelbase_mm)
+    except ValueError as fault:
+        raise Refused([Problem("", str(fault))]) from None
+    rows = {"front_kg": float(found.front_kg), "rear_kg": float(found.rear_kg)}
+    lines = [
+        f"front axle {found.front_kg.normalize():f} kg, rear axle {found.rear_kg.normalize():f} kg"
+    ]
+    if found.front_kg < 0:
+        lines.append("  caution: the front lifts off: the van would stand on its tail")
+    lines.append(
+        "  caution: weights are checked on a weighbridge, the maker's limits win, and the driver "
+        "answers for the load"
+    )
+    _print(rows, as_json, "\n".join(lines))
 
 
 @calc.command("vin")

@@ -36,7 +36,7 @@ Run = Callable[..., Ran]
 # A van, what can be written of it, and a booking.
 ADD = "van add V01 --jurisdiction gb --in-service-from 2024-01-01"
 READ = "odometer V01 42310mi"
-HIRE = "hire add V01 --from 2027-08-02 --through 2027-08-09 --ref H1"
+HIRE = "hire add V01 --from 2027-08-02 --through 2027-08-09 --ref H1 --even-so known"
 
 
 @pytest.fixture(scope="session")

@@ -79,6 +79,11 @@ LINES: dict[str, tuple[str, ...]] = {
     "rules adopt": ("rules adopt firm.toml",),
     "calc tyre-date": ("calc tyre-date 3026", "calc tyre-date 9999"),
     "calc load-index": ("calc load-index 121",),
+    "calc axle-load": ("calc axle-load --front-kg 1500 --rear-kg 2000 --wheelbase-mm 3000 "
+                       "--load-kg 150 --behind-rear-axle-mm 1000",),
+    "which": ("which --from 2027-01-02 --through 2027-01-03",
+              "which --from 2027-01-02 --through 2027-01-03 --bikes 20 --json",
+              "which --from 2027-01-02"),
     "calc vin": ("calc vin 1G4AH59H45G118341",),
     "export insurers": ("export insurers",),
     "export calendar": ("export calendar",),

@@ -1,5 +1,6 @@
-"""Bookings: added, changed, moved, cancelled. A clash is refused, any other no is written down and
-said; only a van that is out is kept no longer than the answer allows."""
+"""Bookings: added, changed, moved, cancelled. A clash is refused; a new booking that cannot go is
+written down only with a reason, a change to one that stands is written down and said; a van that is
+out is kept no longer than the answer allows."""
 
 from __future__ import annotations
 

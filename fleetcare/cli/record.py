@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import datetime as dt
-from typing import Any
+import functools
+from collections.abc import Callable
+from typing import Any, TypeVar
 
 import click
 
@@ -20,6 +22,8 @@ from fleetcare.cli.words import (
 )
 from fleetcare.records.kinds import GRADES
 
+F = TypeVar("F", bound=Callable[..., Any])
+
 
 def _found(command: Any) -> Any:
     for grade in reversed(GRADES):
@@ -29,14 +33,33 @@ def _found(command: Any) -> Any:
     return command
 
 
+_ENDED = {
+    "pass": "It passed.", "fail": "It failed.", "seen": "A stamp seen in the service book.",
+}  # fmt: skip
+
+
+def _ended(command: F) -> F:
+    """How it ended, by one word of three: with two of them nobody knows which is meant."""
+
+    @functools.wraps(command)
+    def once(*args: Any, **said: Any) -> Any:
+        typed = [word for word in _ENDED if said.pop(word)]
+        if len(typed) > 1:
+            raise click.UsageError(f"it ended in one way: --{typed[0]} or --{typed[1]}, not both")
+        return command(*args, outcome=typed[0] if typed else None, **said)
+
+    made: Any = once
+    for word, words in reversed(_ENDED.items()):
+        made = click.option(f"--{word}", is_flag=True, help=words)(made)
+    return made  # type: ignore[no-any-return]
+
+
 @click.command()
 @van_argument
 @click.argument("check")
 @on_option("The day it was done, or a paper was seen; today if not given.")
 @at_option
-@click.option("--pass", "outcome", flag_value="pass", help="It passed.")
-@click.option("--fail", "outcome", flag_value="fail", help="It failed.")
-@click.option("--seen", "outcome", flag_value="seen", help="A stamp seen in the service book.")
+@_ended
 @click.option("--by", "name", metavar="NAME", help="Who did it.")
 @click.option("--place", help="Which one, for a check of a component.")
 @click.option("--certificate", metavar="NUMBER", help="Number of the certificate or record.")

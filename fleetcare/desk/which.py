@@ -104,13 +104,23 @@ def _asked_of_all(asked: Asked, call: Call) -> Ask:
         return Ask(
             call.open.first, call.open.last, question.on or clock.today(), question.party, None
         )
-    return plain_ask(question)
+    return _ahead(plain_ask(question))
+
+
+def _ahead(ask: Ask) -> Ask:
+    """Refused for days that are over: what could have gone is no help to a caller."""
+    if ask.through < clock.today():
+        words = f"{ask.through} is over: today is {clock.today()}"
+        raise Refused([Problem("--through", words)])
+    return ask
 
 
 def _held(open_: Open) -> None:
     if open_.last < nights_after(open_.first, open_.nights):
         words = f"{open_.first} to {open_.last} is shorter than {open_.nights} nights"
         raise Refused([Problem("--within", words)])
+    if open_.first < clock.today():
+        raise Refused([Problem("--within", f"{open_.first} is over: today is {clock.today()}")])
     if (open_.last - open_.first).days > _MOST_DAYS:
         raise Refused([Problem("--within", f"is looked through for at most {_MOST_DAYS} days")])
 

@@ -81,10 +81,13 @@ def day_after(day: dt.date, today: dt.date, field: str = "on") -> list[Problem]:
     return fault(field, f"{day} is after today ({today}). Record it on the day it is done")
 
 
+_STANDS_FOR = {"fleet": "all vans", "any": "the van that goes best"}
+
+
 def fleet_number(word: str) -> list[Problem]:
-    """A fleet number is letters, digits, dots and dashes; "fleet" means all vans."""
-    if word == "fleet":
-        return fault("van", '"fleet" stands for all vans: choose another')
+    """A fleet number is letters, digits, dots and dashes; some words stand for more than a van."""
+    if word in _STANDS_FOR:
+        return fault("van", f'"{word}" stands for {_STANDS_FOR[word]}: choose another')
     if _VAN.fullmatch(word):
         return []
     how = "use up to 24 letters, digits, dots and dashes, like V01"

@@ -5,6 +5,7 @@ from __future__ import annotations
 
 import datetime as dt
 
+import click
 import pytest
 
 from tests.typed import refused, typed, typed_all
@@ -144,3 +145,12 @@ def test_nothing_rewrites_last_year_by_silence(good: str) -> None:
     assert mains.startswith("--mains: yes would stand from the van's beginning, where no was said")
     typed(good, "van change V01 --max-mass 3500kg --berths 4", dt.date(2026, 8, 1))
     typed(good, "van change V01 --max-mass 3300kg --on 2026-08-01", dt.date(2026, 8, 1))
+
+
+def test_a_check_ends_in_one_way(good: str) -> None:
+    """A pass typed with a fail was whichever came last."""
+    for ways in ("--pass --fail", "--fail --pass", "--pass --seen"):
+        first = [word for word in ("pass", "fail", "seen") if word in ways]
+        with pytest.raises(click.UsageError) as fault:
+            typed(good, f"record V01 chassis {ways} --by C", dt.date(2026, 8, 1))
+        assert fault.value.message == f"it ended in one way: --{first[0]} or --{first[1]}, not both"

@@ -219,5 +219,16 @@ def test_words_that_make_no_question_are_told(good: str) -> None:
         typed(good, "which --from 2026-08-08 --through 2026-08-03", ON)
     assert str(refused.value) == "--through: 2026-08-03 is before 2026-08-08"
     with pytest.raises(Refused) as refused:
+        typed(good, "which --from 2026-07-03 --through 2026-07-31", ON)
+    assert str(refused.value) == "--through: 2026-07-31 is over: today is 2026-08-01"
+    with pytest.raises(Refused) as refused:
+        typed(good, "which --nights 3 --within 2026-07-30..2026-08-31", ON)
+    assert str(refused.value) == "--within: 2026-07-30 is over: today is 2026-08-01"
+    with pytest.raises(Refused) as refused:
+        typed(good, "van add any --jurisdiction gb", ON)
+    assert str(refused.value).splitlines()[0] == (
+        'fleet number: "any" stands for the van that goes best: choose another'
+    )
+    with pytest.raises(Refused) as refused:
         typed(good, "which --ref H9", ON)
     assert str(refused.value) == '--ref: there is no hire "H9".'

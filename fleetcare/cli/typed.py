@@ -20,6 +20,7 @@ _NAMES = {
     "licence_seen_on": ("licence_seen",),
     "children": ("children_under_135",),
     "last_day": ("until",),
+    "outcome": ("pass",),
 }
 _SHOWN = {"van": "fleet number", "where": "place", "what": "component"}
 

@@ -320,7 +320,7 @@ def writers(place: str, engine: str, many: int, each: int) -> list[Row]:
     for child in range(many):
         lines = [
             f"hire add V01 --from 2027-{1 + turn % 12:02}-10 --through 2027-{1 + turn % 12:02}-12 "
-            f"--ref H{child}-{turn}"
+            f"--ref H{child}-{turn} --even-so tried"
             for turn in range(each)
         ]
         code = "import subprocess, sys\nfor line in sys.argv[2:]:\n    subprocess.run([sys.executable, '-m', 'fleetcare', '--db', sys.argv[1], '--as', 'W', *line.split()], capture_output=True)\n"

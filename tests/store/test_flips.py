@@ -42,7 +42,7 @@ def small(ready_template: bytes, tmp_path_factory: pytest.TempPathFactory) -> Pa
             "--reading tread:front-right=5mm",
             'defect report V01 --grade minor "blind sticks" --on 2026-07-01',
             'correct 8 --words "blind torn" "misread"',
-            "hire add V01 --from 2026-09-01 --through 2026-09-02 --ref H1 --bikes 1",
+            "hire add V01 --from 2026-09-01 --through 2026-09-02 --ref H1 --bikes 1 --even-so known",
         ],
         DAY,
     )
@@ -62,7 +62,7 @@ def wide(good_file: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
             "record fleet insurance --from 2028-04-01 --last-day 2029-03-31",
             f"attach 21 {folder}/a.pdf",
             f"attach 30 {folder}/a.pdf",
-            "hire add V01 --from 2026-08-01 --through 2026-08-03 --ref H1",
+            "hire add V01 --from 2026-08-01 --through 2026-08-03 --ref H1 --even-so known",
             "hire change H1 --through 2026-08-04",
             f"rules adopt {folder}/firm.toml",
             "event V01 scrape",

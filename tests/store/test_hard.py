@@ -111,7 +111,7 @@ def _each_call_failing(
     [
         ('record V01 chassis --pass --by "B. Smith"', 1),
         ('correct 22 --certificate G7 "misread"', 2),
-        ("hire add V01 --from 2026-09-01 --through 2026-09-02 --ref H1", 2),
+        ("hire add V01 --from 2026-09-01 --through 2026-09-02 --ref H1 --even-so known", 2),
     ],
 )
 def test_any_database_call_may_fail(
@@ -269,7 +269,14 @@ def test_two_clerks_book_the_same_days_and_one_is_refused(place: str) -> None:
     stood, refused = [], []
 
     def book(number: int) -> None:
-        hire = Hire(0, "V01", f"H{number}", dt.date(2099, 9, 1), dt.date(2099, 9, 5 + number))
+        hire = Hire(
+            0,
+            "V01",
+            f"H{number}",
+            dt.date(2099, 9, 1),
+            dt.date(2099, 9, 5 + number),
+            even_so="known",
+        )
         try:
             hires.hire_add(place, "Ann", "V01", hire)
             stood.append(number)

@@ -54,14 +54,14 @@ def which(place: str, call: Call) -> Which:
         found, unsuited = _choices(asked, call, base)
         can = sorted((one for one in found if one.can), key=lambda one: one.place)
         shown = _dated(asked, can[: call.most])
-        deferred = (DEFER,) if any(o.answer.hireable == "yes" for o in shown) else ()
+        deferred = (DEFER,) if any(o.answer.hireable == "yes" for _, o in shown) else ()
         stopped = [one for one in found if not one.can]
         near_ones = [one for one in stopped if one.but_for][: call.most]
         rest = [one for one in stopped if one not in near_ones]
         report = Which(
             None if call.open else base.start, None if call.open else base.through,
             _wanted(call, base),
-            tuple(can_row(asked.judged(one.van), one) for one in shown), len(can) - len(shown),
+            tuple(can_row(judged, one) for judged, one in shown), len(can) - len(shown),
             tuple(
                 row for one in near_ones if (row := but_for_row(asked.judged(one.van), one))
             ),
@@ -78,7 +78,7 @@ def best(asked: Asked, call: Call) -> str | None:
     _known_facts(asked.book, call.wish)
     found, _ = _choices(asked, call, _asked_of_all(asked, call))
     can = _dated(asked, sorted((o for o in found if o.can), key=lambda o: o.place)[:_SHOWN])
-    return can[0].van if can else None
+    return can[0][1].van if can else None
 
 
 def _known_facts(book: Book, wish: Wish) -> None:
@@ -153,11 +153,12 @@ def _unmet_words(judged: Judgement, day: dt.date, unmet: list[str]) -> str:
     return ", ".join(words)
 
 
-def _dated(asked: Asked, can: list[Choice]) -> list[Choice]:
+def _dated(asked: Asked, can: list[Choice]) -> list[tuple[Judgement, Choice]]:
     """The ones to be shown with their work dated, in their order anew: a plan that is dated leaves
     out what its other work does as well."""
-    dated = [choice(asked.judged(one.van), one.ask, dated=True) for one in can]
-    return sorted((one for one in dated if one.can), key=lambda one: one.place)
+    judged = [(asked.judged(one.van), one.ask) for one in can]
+    dated = [(van, choice(van, ask, dated=True)) for van, ask in judged]
+    return sorted((pair for pair in dated if pair[1].can), key=lambda pair: pair[1].place)
 
 
 def _nearest_first(rest: list[Choice], most: int) -> list[Choice]:

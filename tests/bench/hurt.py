@@ -140,10 +140,7 @@ def _writes_killed(folder: Path, book: str, rounds: int, chance: random.Random) 
         yield f"{name} killed", _counted(found), ""
 
 
-FACTS = "".join(
-    f'{{"kind": "odometer", "van": "V{van:02}", "on": "2026-11-20", "shown": "99000km"}}\n'
-    for van in (3,)
-)
+FACTS = '{"kind": "odometer", "van": "V03", "on": "2026-11-20", "shown": "99000km"}\n'
 
 
 def _sources(folder: Path, book: str) -> None:

@@ -27,7 +27,6 @@ from tests.bench.run import Row
 from tests.typed import typed
 
 DAY = dt.date.fromisoformat(hurt.DAY)
-LATER = DAY.replace(year=DAY.year + 7)
 
 
 def rows(folder: Path, book: str) -> Iterator[list[Row]]:

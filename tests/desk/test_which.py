@@ -15,7 +15,7 @@ from fleetcare.errors import Declined, Refused
 from fleetcare.hire.answer import answer
 from fleetcare.hire.ask import Ask
 from fleetcare.rules.party import Party
-from tests.typed import typed, typed_all
+from tests.typed import refused, typed, typed_all
 from tests.vans import GOOD
 
 ON = dt.date(2026, 8, 1)
@@ -155,9 +155,7 @@ def test_a_van_is_as_wished_only_where_somebody_said_so(four: str, tmp_path: Pat
     ]
     assert [row["van"] for row in _told(four, f"which {DAYS} --berths 4")["can"]] == ["V01"]
     assert _told(four, f"which {DAYS} --berths 5")["can"] == []
-    with pytest.raises(Refused) as refused:
-        typed(four, f"which {DAYS} --with automatik", ON)
-    assert str(refused.value) == (
+    assert refused(four, f"which {DAYS} --with automatik", ON) == (
         '--with: "automatik" is no fact of the firm\'s own; they are: zero-emission, automatic, dogs-ok. '
         'Did you mean "automatic"?'
     )
@@ -173,9 +171,10 @@ def test_days_left_open_are_found(four: str) -> None:
         ("V02", "2026-08-03", "2026-08-06"),
         ("V03", "2026-08-04", "2026-08-07"),
     ]
-    with pytest.raises(Refused) as refused:
-        typed(four, "which --nights 9 --within 2026-08-03..2026-08-08", ON)
-    assert str(refused.value) == "--within: 2026-08-03 to 2026-08-08 is shorter than 9 nights"
+    assert (
+        refused(four, "which --nights 9 --within 2026-08-03..2026-08-08", ON)
+        == "--within: 2026-08-03 to 2026-08-08 is shorter than 9 nights"
+    )
 
 
 def test_any_books_the_best(four: str) -> None:
@@ -210,25 +209,32 @@ def test_a_booking_that_cannot_go_is_refused_and_kept_only_with_a_reason(good: s
     assert "hire H2 from" in typed(good, past, ON)
 
 
-def test_words_that_make_no_question_are_told(good: str) -> None:
-    """Days or open days, not both and not neither."""
-    with pytest.raises(Refused) as refused:
-        typed(good, "which --people 2", ON)
-    assert str(refused.value) == "say from when to when: --from D --through D, or --ref"
-    with pytest.raises(Refused) as refused:
-        typed(good, "which --from 2026-08-08 --through 2026-08-03", ON)
-    assert str(refused.value) == "--through: 2026-08-03 is before 2026-08-08"
-    with pytest.raises(Refused) as refused:
-        typed(good, "which --from 2026-07-03 --through 2026-07-31", ON)
-    assert str(refused.value) == "--through: 2026-07-31 is over: today is 2026-08-01"
-    with pytest.raises(Refused) as refused:
-        typed(good, "which --nights 3 --within 2026-07-30..2026-08-31", ON)
-    assert str(refused.value) == "--within: 2026-07-30 is over: today is 2026-08-01"
-    with pytest.raises(Refused) as refused:
-        typed(good, "van add any --jurisdiction gb", ON)
-    assert str(refused.value).splitlines()[0] == (
+@pytest.mark.parametrize(
+    ("line", "words"),
+    [
+        ("which --people 2", "say from when to when: --from D --through D, or --ref"),
+        (
+            "which --from 2026-08-08 --through 2026-08-03",
+            "--through: 2026-08-03 is before 2026-08-08",
+        ),
+        (
+            "which --from 2026-07-03 --through 2026-07-31",
+            "--through: 2026-07-31 is over: today is 2026-08-01",
+        ),
+        (
+            "which --nights 3 --within 2026-07-30..2026-08-31",
+            "--within: 2026-07-30 is over: today is 2026-08-01",
+        ),
+        ("which --ref H9", '--ref: there is no hire "H9".'),
+    ],
+)
+def test_words_that_make_no_question_are_told(good: str, line: str, words: str) -> None:
+    """Days or open days, not both and not neither; none that are over."""
+    assert refused(good, line, ON) == words
+
+
+def test_no_van_is_called_any(good: str) -> None:
+    """It could never be booked by its number."""
+    assert refused(good, "van add any --jurisdiction gb", ON).splitlines()[0] == (
         'fleet number: "any" stands for the van that goes best: choose another'
     )
-    with pytest.raises(Refused) as refused:
-        typed(good, "which --ref H9", ON)
-    assert str(refused.value) == '--ref: there is no hire "H9".'

@@ -22,6 +22,7 @@ from typing import NamedTuple
 import tests.desk.test_filling as sheets
 import tests.desk.test_scans as scans
 from fleetcare import clock, files
+from fleetcare.cli.app import main
 from fleetcare.desk import filling, trust
 from fleetcare.desk.asking import asking
 from fleetcare.errors import DatabaseFault, FleetcareError
@@ -56,23 +57,49 @@ finally:
 """
 
 
-def ran(place: str, line: str, *, kill_after: float | None = None) -> Ended:
-    """One command as a process of its own, killed after some seconds where that is said."""
+def ran(place: str, line: str) -> Ended:
+    """One command as a process of its own."""
     words = [sys.executable, "-c", _RUN, "--db", place, "--as", "Bench", *line.split()]
     with tempfile.TemporaryDirectory() as here, tempfile.TemporaryFile() as out:
         taken = Path(here) / "taken"
         own = {"FLEETCARE_TODAY": DAY, "PYTHONPATH": str(ROOT), "TAKEN": str(taken)}
         begun = time.perf_counter()
         child = subprocess.Popen(words, stdout=out, stderr=subprocess.STDOUT, env=os.environ | own)
-        if kill_after is not None:
-            time.sleep(kill_after)
-            child.send_signal(signal.SIGKILL)
         code = child.wait()
         seconds = time.perf_counter() - begun
         out.seek(0)
         said = out.read().decode("utf-8", "replace")
         most = taken.read_text().split() if taken.exists() else ["", "0"]
     return Ended(code, said, seconds, int(most[1]) // 1024)
+
+
+def forked(place: str, line: str, *, kill_after: float | None = None) -> Ended:
+    """One command as a child of this process, which has read all it needs: killed after some
+    seconds, it is killed in its work and not while it begins. Syncs the disk as any command does."""
+    with tempfile.TemporaryFile() as out:
+        begun = time.perf_counter()
+        child = os.fork()
+        if not child:
+            os.dup2(out.fileno(), 1)
+            os.dup2(out.fileno(), 2)
+            os.environ["FLEETCARE_TODAY"] = DAY
+            ended = 1
+            try:
+                main(["--db", place, "--as", "Bench", *line.split()])
+            except SystemExit as left:
+                ended = int(left.code or 0)
+            finally:  # whatever happened, the child ends here and does no more of its parent's work
+                sys.stdout.flush()
+                os._exit(ended)
+        if kill_after is not None:
+            time.sleep(kill_after)
+            os.kill(child, signal.SIGKILL)
+        _, status = os.waitpid(child, 0)
+        seconds = time.perf_counter() - begun
+        out.seek(0)
+        return Ended(
+            os.waitstatus_to_exitcode(status), out.read().decode("utf-8", "replace"), seconds, 0
+        )
 
 
 # Commands that write into the book, each typed on the sample; what comes before the last line of one
@@ -93,20 +120,22 @@ WRITERS = {
 MAKERS = ("init", "backup", "restore", "dump", "load", "export insurers", "attach")
 
 
-def killed(folder: Path, book: str, rounds: int) -> list[Row]:
+def killed(folder: Path, book: str, rounds: int) -> Iterator[Row]:
     """Each command that makes a file, killed anywhere in its run: its name is not there, or is that
     of a whole file; the same command then does its work, and nothing is left."""
     _sources(folder, book)
-    chance, rows = random.Random(11), []
+    chance = random.Random(11)
     for name in MAKERS:
         found: Counter[str] = Counter()
         with _desk(folder, book) as here:
-            whole = ran(*_line(name, here, folder)).seconds
+            forked(*_line(name, here, folder))
+            with _desk(folder, book) as again:
+                whole = forked(*_line(name, again, folder)).seconds
         for _ in range(rounds):
             with _desk(folder, book) as here:
-                _killed_once(name, here, folder, chance.uniform(0.3, 1.0) * whole, found)
-        rows.append((f"{name} killed", _counted(found), ""))
-    return [*rows, *_writes_killed(folder, book, rounds, chance)]
+                _killed_once(name, here, folder, chance.uniform(0.0, 1.0) * whole, found)
+        yield f"{name} killed", _counted(found), ""
+    yield from _writes_killed(folder, book, rounds, chance)
 
 
 def _writes_killed(folder: Path, book: str, rounds: int, chance: random.Random) -> Iterator[Row]:
@@ -118,9 +147,9 @@ def _writes_killed(folder: Path, book: str, rounds: int, chance: random.Random) 
         with _desk(folder, book) as here:
             own = str(here / "own.db")
             for each in first:
-                ran(own, each)
+                forked(own, each)
             before = trust.status(own).records
-            ended = ran(own, last.format(here=here))
+            ended = forked(own, last.format(here=here))
             adds = trust.status(own).records - before
         if ended.code != 0 or not adds:
             raise RuntimeError(f"{name} was not written: {ended.out}")
@@ -129,8 +158,8 @@ def _writes_killed(folder: Path, book: str, rounds: int, chance: random.Random) 
                 own = str(here / "own.db")
                 for each in first:
                     typed(own, each, dt.date.fromisoformat(DAY))
-                after = chance.uniform(0.5, 1.0) * ended.seconds
-                said = ran(own, last.format(here=here), kill_after=after).out
+                after = chance.uniform(0.0, 1.0) * ended.seconds
+                said = forked(own, last.format(here=here), kill_after=after).out
                 checked = trust.verify(own)
                 found["killed"] += 1
                 found["written"] += checked.head.size == before + adds
@@ -177,13 +206,13 @@ def _line(name: str, here: Path, folder: Path) -> tuple[str, str]:
 
 def _killed_once(name: str, here: Path, folder: Path, after: float, found: Counter[str]) -> None:
     place, line = _line(name, here, folder)
-    ran(place, line, kill_after=after)
+    forked(place, line, kill_after=after)
     found["killed"] += 1
     found["had its name"] += (here / "made").exists()
     for part in here.rglob(".fleetcare-*"):
         os.utime(part, (time.time() - 100,) * 2)
         found["left a part"] += 1
-    found["could not be done again"] += ran(place, line).code not in (0, 4)
+    found["could not be done again"] += forked(place, line).code not in (0, 4)
     books = [here / "own.db", *([here / "made"] if name in ("init", "load", "restore") else [])]
     found["damaged"] += sum(bool(trust.verify(str(one)).faults) for one in books)
     for one in (here, here / "own.db.papers"):

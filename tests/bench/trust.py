@@ -125,7 +125,8 @@ def hurting(folder: Path, kills: int) -> Iterator[list[Row]]:
     """What is done to the sample's book."""
     book = str(folder / "sample.db")
     sample.build(Path(book), run)
-    yield hurt.killed(folder, book, kills)
+    for row in hurt.killed(folder, book, kills):
+        yield [row]
     if os.geteuid() == 0:
         yield hurt.full(folder, book)
     yield hurt.flipped(folder, book, kills)

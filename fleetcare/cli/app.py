@@ -41,6 +41,7 @@ COMMANDS: dict[str, tuple[str, str, str]] = {
     "due": ("questions", "monday", "What falls due, as the Monday meeting reads it."),
     "which": ("which", "phone", "Which vans can go from one day to another, best first."),
     "hireable": ("questions", "clerk", "May a van go out from one day to another?"),
+    "missing": ("missing", "first-week", "What must be written down before a van may go."),
     "why": ("questions", "clerk", "Why a rule stands as it does for a van."),
     "history": ("history", "owner", "What was in force for a van on a day, and on which records."),
     "answers": ("history", "owner", "The answers kept of a van, and what changed them since."),

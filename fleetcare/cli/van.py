@@ -115,12 +115,13 @@ def van() -> None:
 
 @van.command("add")
 @van_argument
-@click.option("--jurisdiction", required=True, help="Whose rules: gb.")
+@click.option("--jurisdiction", help="Whose rules: gb.")
+@click.option("--like", metavar="VAN", help="Take over its facts and places, no part, no check.")
 @_facts
 @even_so
 @writes
 @settings
-def van_add(s: Settings, /, van: str, dry_run: bool, **said: Any) -> list[str]:
+def van_add(s: Settings, /, van: str, like: str | None, dry_run: bool, **said: Any) -> list[str]:
     """Add a van. What is not said is not assumed: what rests on it cannot be judged.
 
     Example: fleetcare --db fleet.db van add V01 --plate "QI24 QIQ" --jurisdiction gb
@@ -128,7 +129,7 @@ def van_add(s: Settings, /, van: str, dry_run: bool, **said: Any) -> list[str]:
     """
     from fleetcare.desk import vans
 
-    return vans.van_add(s.db, s.by, van, _said(said), dry_run=dry_run)
+    return vans.van_add(s.db, s.by, van, _said(said), like, dry_run=dry_run)
 
 
 @van.command("change")

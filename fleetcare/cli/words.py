@@ -76,7 +76,7 @@ COUNT = click.IntRange(min=0, max=60)
 settings = click.make_pass_decorator(Settings)
 
 
-def _vans(ctx: click.Context, param: click.Parameter, incomplete: str) -> list[str]:
+def vans_beginning(ctx: click.Context, param: click.Parameter, incomplete: str) -> list[str]:
     """Fleet numbers that begin so, for a shell's completion; a book that can't be read has none."""
     import os
 
@@ -90,7 +90,7 @@ def _vans(ctx: click.Context, param: click.Parameter, incomplete: str) -> list[s
         return []
 
 
-van_argument = click.argument("van", shell_complete=_vans)
+van_argument = click.argument("van", shell_complete=vans_beginning)
 
 
 class VerbOrSet(click.Group):

@@ -31,9 +31,26 @@ class Said(NamedTuple):
     has: dict[str, bool]
 
 
-def van_add(place: str, by: str, van: str, said: Said, *, dry_run: bool = False) -> list[str]:
-    """Add a van with what is said of it. Returns what to print."""
+# What is each van's own, however alike two are: papers of one, figures read off one.
+_OF_ONE_VAN = frozenset({
+    "number", "van", "on", "plate", "vin", "first_registered_on", "in_service_from",
+    "out_of_service_from", "running_order_mass", "notice_height", "electrical_certificate",
+    "even_so", "places", "has",
+})  # fmt: skip
+
+
+def van_add(
+    place: str, by: str, van: str, said: Said, like: str | None = None, *, dry_run: bool = False
+) -> list[str]:
+    """Add a van with what is said of it, and what is said of one `like` it. Returns what to
+    print."""
     with recording(place, by, dry_run=dry_run) as book:
+        taken: list[str] = []
+        if like is not None:
+            said, taken = _as_another(book.asked.judged(like), said)
+        elif not said.facts.get("jurisdiction"):
+            words = "say whose rules it is under, like gb; or --like VAN"
+            raise Refused([Problem("", words, "jurisdiction")])
         problems = fleet_number(van)
         if van in stored.vans_of(book.connection):
             problems.append(
@@ -51,6 +68,11 @@ def van_add(place: str, by: str, van: str, said: Said, *, dry_run: bool = False)
         book.refuse([*problems, *found])
         made = book.add(record)
         book.tell(f"#{made.number} added {van}{_bears(made.plate)}.")
+        if like is not None:
+            book.tell(
+                f"Taken over from {like}: {', '.join(taken) or 'nothing'}. Hold each to this "
+                "van's own plate and to a walk round it; no part and no check was taken over."
+            )
         _tell_vin(book, made.vin)
         after = book.after(van)
         open_facts = _unsaid(book.book, after)
@@ -61,6 +83,24 @@ def van_add(place: str, by: str, van: str, said: Said, *, dry_run: bool = False)
             )
         book.begins(van)
     return book.said
+
+
+def _as_another(judged: Judgement, said: Said) -> tuple[Said, list[str]]:
+    """What is said, and of another van what is not; with the titles of what was taken over."""
+    other = judged.known.fit_outs[-1][1]
+    facts = {
+        name: value
+        for name in VanFacts._fields
+        if name not in _OF_ONE_VAN and said.facts.get(name) is None
+        and (value := getattr(other.facts, name)) is not None
+    }  # fmt: skip
+    kinds = {kind for kind, _ in said.places}
+    places = {k: ",".join(listed) or "none" for k, listed in other.places.items() if k not in kinds}
+    has = {name: yes for name, yes in other.own.items() if name not in said.has}
+    names = [*facts, *(f"places of {kind}" for kind in places), *has]
+    titles = [facts_words(judged, (name,)) for name in names]
+    made = Said({**said.facts, **facts}, [*said.places, *places.items()], {**has, **said.has})
+    return made, titles
 
 
 def van_change(

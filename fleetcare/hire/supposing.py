@@ -18,7 +18,7 @@ from fleetcare.rules.book import Book
 from fleetcare.rules.kinds import kind_of
 from fleetcare.rules.outcome import Outcome
 from fleetcare.rules.remedies import Remedy
-from fleetcare.things import values_of
+from fleetcare.things import all_hold, values_of
 from fleetcare.timeline import Step
 from fleetcare.van.said import FitOut
 from fleetcare.van.van import OTHERS, SUPPOSED, Has, Van
@@ -43,7 +43,7 @@ def supposing(van: Van, book: Book, remedy: Remedy, day: dt.date, serial: int = 
         stays = van.stays(remedy.what)
         places = remedy.places or (str(remedy.place),)
         for offset, place in enumerate([p for p in places if p in stays] or places):
-            van = van.with_(_part(van, book, remedy, place, day, number + offset))
+            van = van.with_(new_part(van, book, remedy, place, day, number + offset))
         return van
     if remedy.sort == "sign-off":
         return van.with_(SignOff(number, name, remedy.detail[0], day, by="supposed"))
@@ -92,12 +92,19 @@ def _check(van: Van, book: Book, remedy: Remedy, day: dt.date, number: int) -> C
     check = Check(
         number, van.facts.van, remedy.what, day, "24:01", "pass", place=place, readings=readings
     )
-    if kind.paper:
+    if kind.paper or _by_its_days(van, book, remedy.what):
         return check._replace(from_on=day, last_day=dt.date.fromisoformat(_NEVER_SPOILS))
     return check
 
 
-def _part(van: Van, book: Book, remedy: Remedy, place: str, day: dt.date, number: int) -> Fit:
+def _by_its_days(van: Van, book: Book, what: str) -> bool:
+    """Whether a rule that binds the van counts a check by the days printed on it alone."""
+    said = van.fit_outs[-1][1]
+    feeds = book.under(said.home).fed_by.get(what, ())
+    return any(kind_of(rule).printed and all_hold(rule.when, said.get) for rule in feeds)
+
+
+def new_part(van: Van, book: Book, remedy: Remedy, place: str, day: dt.date, number: int) -> Fit:
     """A new part of the same sort as the old one, made that day, able to bear any load."""
     old = next((s.fit for s in reversed(van.stays(remedy.what).get(place, [])) if s.fit), None)
     usual = next(iter(book.components[remedy.what].varieties), None)
@@ -133,9 +140,13 @@ def said_ways(van: str, book: Book, fit_out: FitOut, names: tuple[str, ...]) -> 
             options.append([("has", (f"{name}:{word}",)) for word in ("no", "yes")])
         else:
             options.append([(name, value) for value in reversed(values_of(book.facts[name]))])
-    blank = VanFacts(SUPPOSED, van)
     for ways in itertools.product(*options):
-        said: dict[str, Any] = {}
-        for name, value in ways:
-            said[name] = (*said.get(name, ()), *value) if isinstance(value, tuple) else value
-        yield blank._replace(**said)
+        yield stating(van, ways)
+
+
+def stating(van: str, ways: tuple[tuple[str, Any], ...]) -> VanFacts:
+    """One statement of a van that says fields as given; words of one field stand together."""
+    said: dict[str, Any] = {}
+    for name, value in ways:
+        said[name] = (*said.get(name, ()), *value) if isinstance(value, tuple) else value
+    return VanFacts(SUPPOSED, van)._replace(**said)

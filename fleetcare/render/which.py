@@ -23,7 +23,7 @@ def which(report: Which) -> str:
         days = f"{day(report.start)} to {day(report.through)}"
     able = len(report.can) + report.more
     head = f"{days or 'The first days within those asked for'}{asked}: "
-    lines = [*_wrapped(head + _counted(able), ""), *(_wrapped(_ORDER, "") if able > 1 else [])]
+    lines = [*wrapped(head + _counted(able), ""), *(wrapped(_ORDER, "") if able > 1 else [])]
     for number, row in enumerate(report.can, 1):
         lines += _can(number, row, dated=not days)
     if report.more:
@@ -32,17 +32,17 @@ def which(report: Which) -> str:
         lines.append("But for one thing:")
     for one in report.but_for:
         by = f", by {day(one.do_by)}" if one.do_by else ""
-        lines += _wrapped(f"{_named(one.van, one.plate)}: {one.do}{by}", "  ")
+        lines += wrapped(f"{named(one.van, one.plate)}: {one.do}{by}", "  ")
     if report.others:
         lines.append("Not then:")
     for other in report.others:
         could = f"nearest {day(other.could[0])} to {day(other.could[1])}" if other.could else ""
-        words = f"{_named(other.van, other.plate)}: {could or 'no days known'}; {other.why}"
-        lines += _wrapped(words, "  ")
+        words = f"{named(other.van, other.plate)}: {could or 'no days known'}; {other.why}"
+        lines += wrapped(words, "  ")
     if report.unsuited:
         listed = "; ".join(f"{van} ({what})" for van, what in report.unsuited)
-        lines += _wrapped(f"Not as asked for: {listed}.", "")
-    lines += [line for one in report.cautions for line in _wrapped(f"Caution: {one}", "")]
+        lines += wrapped(f"Not as asked for: {listed}.", "")
+    lines += [line for one in report.cautions for line in wrapped(f"Caution: {one}", "")]
     lines.append(f"As of {report.known_at:,} records. Nothing is booked by asking.")
     return "\n".join(lines)
 
@@ -56,8 +56,8 @@ def _counted(able: int) -> str:
 def _can(number: int, row: Can, *, dated: bool) -> list[str]:
     when = f", {day(row.start)} to {day(row.through)}" if dated else ""
     how = "as it stands" if row.bookable == "yes" else "if done first"
-    lines = _wrapped(f"{number}. {_named(row.van, row.plate)}{when}: {how}", "  ")
-    return [*lines, *(line for words in _jobs(row.to_do) for line in _wrapped(words, "     "))]
+    lines = wrapped(f"{number}. {named(row.van, row.plate)}{when}: {how}", "  ")
+    return [*lines, *(line for words in _jobs(row.to_do) for line in wrapped(words, "     "))]
 
 
 def _jobs(works: tuple[Work, ...]) -> list[str]:
@@ -66,11 +66,13 @@ def _jobs(works: tuple[Work, ...]) -> list[str]:
     return [f"by {day(by)}: {'; '.join(w.do for w in works if w.do_by == by)}" for by in days]
 
 
-def _named(van: str, plate: str | None) -> str:
+def named(van: str, plate: str | None) -> str:
+    """A van by its number and plate."""
     return f"{van} ({plate})" if plate else van
 
 
-def _wrapped(words: str, indent: str) -> list[str]:
+def wrapped(words: str, indent: str) -> list[str]:
+    """Words in lines no wider than a sheet, those after the first set in."""
     return textwrap.wrap(
         words, WIDE, initial_indent=indent, subsequent_indent=f"{indent}    ",
         break_long_words=False, break_on_hyphens=False,

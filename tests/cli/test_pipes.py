@@ -68,6 +68,7 @@ LINES: dict[str, tuple[str, ...]] = {
                  "hireable V07 --from 2027-01-02 --through 2027-01-03",
                  "hireable V07 --from 2027-01-02 --through 2027-01-03 --json",
                  "hireable V99 --from 2027-01-02 --through 2027-01-03"),
+    "missing": ("missing V07", "missing V03", "missing V99"),
     "why": ("why V01 gas-safety", "why V01 gas-saftey"),
     "history": ("history V01",),
     "answers": ("answers V01",),

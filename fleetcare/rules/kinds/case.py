@@ -101,6 +101,7 @@ class Kind(NamedTuple):
     of_party: Callable[[Rule], bool] = lambda rule: False  # judged only for whoever asks
     each_handover: bool = False  # asked anew at each handover: what counts is its first day
     reaches_back: bool = False  # a record of today may say something of days before it
+    printed: bool = False  # a check counts on the days printed on it, and on no others
     renews: bool = False  # done before its last day it loses what was left of its days
     by_event: bool = False  # asks only after something happened, and may ask for less
     rests_on: Callable[[Rule], tuple[str, ...]] = lambda rule: ()  # facts besides its conditions

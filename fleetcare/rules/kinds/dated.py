@@ -62,4 +62,5 @@ KIND = Kind(
     reads,
     broken=frozenset({"failed"}),
     reaches_back=True,
+    printed=True,
 )

@@ -40,6 +40,7 @@ COMMANDS: dict[str, tuple[str, str, str]] = {
     "erase": ("erase", "keeper", "Empty a name or words for good; no judgement changes."),
     "due": ("questions", "monday", "What falls due, as the Monday meeting reads it."),
     "which": ("which", "phone", "Which vans can go from one day to another, best first."),
+    "diary": ("diary", "phone", "Hires, workshop and last days of the fleet along the weeks."),
     "hireable": ("questions", "clerk", "May a van go out from one day to another?"),
     "missing": ("missing", "first-week", "What must be written down before a van may go."),
     "why": ("questions", "clerk", "Why a rule stands as it does for a van."),
@@ -64,6 +65,7 @@ COMMANDS: dict[str, tuple[str, str, str]] = {
 }
 # Verbs that somebody else comes to do than the rest of their command.
 VERB_PAGES = {
+    ("hire", "list"): "phone",
     ("hire", "out"): "yard",
     ("hire", "back"): "yard",
     ("hire", "waive"): "yard",

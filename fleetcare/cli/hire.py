@@ -10,7 +10,8 @@ import click
 from fleetcare.cli.app import Settings
 from fleetcare.cli.party import takes_party, takes_wish
 from fleetcare.cli.typed import as_typed
-from fleetcare.cli.words import DAY, at_option, even_so, on_option, settings, writes
+from fleetcare.cli.words import DAY, asks, at_option, even_so, on_option, settings, writes
+from fleetcare.errors import ExitCode
 
 _dry_run = click.option("--dry-run", is_flag=True, help="Say what would change and write nothing.")
 
@@ -67,6 +68,38 @@ def hire_add(
         lines, report = hires.hire_add(s.db, s.by, van, booking, wish, dry_run=dry_run)
     for line in (*lines, "", text.hire(report)):
         click.echo(line)
+
+
+@hire.command("list")
+@click.option("--from", "start", type=DAY, help="First day; today if not given.")
+@click.option("--through", type=DAY, help="Last day; all that is to come if not given.")
+@asks()
+@settings
+def hire_list(
+    s: Settings,
+    /,
+    start: dt.date | None,
+    through: dt.date | None,
+    on: dt.date | None,
+    form: str | None,
+) -> tuple[str, int]:
+    """The bookings that touch some days, with how each stands and whether it may go.
+
+    Example: fleetcare --db fleet.db hire list --from 2027-07-01 --through 2027-07-31
+    """
+    from fleetcare.desk import diary as desk
+    from fleetcare.render import diary as render
+    from fleetcare.render import plain
+    from fleetcare.reports.diary import booking_json
+
+    found = desk.listed(s.db, on, start, through)
+    if form is None:
+        return render.bookings(found), ExitCode.DONE
+    rows = [booking_json(one) for one in found]
+    if form == "json":
+        return plain.as_json(rows), ExitCode.DONE
+    keys = ("ref", "van", "from", "through", "party", "stands", "answer")
+    return plain.as_csv(rows, keys).rstrip("\r\n"), ExitCode.DONE
 
 
 @hire.command("change")

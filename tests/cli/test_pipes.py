@@ -46,6 +46,7 @@ LINES: dict[str, tuple[str, ...]] = {
     "recall done": ("recall done 1 --by F --certificate W",),
     "hire add": ("hire add V12 --from 2027-08-02 --through 2027-08-09 --ref H200",
                  "hire add V12 --from 2027-03-27 --through 2027-04-03 --ref H201"),
+    "hire list": ("hire list", "hire list --from 2026-12-02 --through 2026-12-01"),
     "hire change": ('hire change H148 --through 2027-04-05 "two days more"',),
     "hire cancel": ('hire cancel H148 "not coming"', 'hire cancel H148 "not coming" --dry-run'),
     "hire driver": (
@@ -68,6 +69,7 @@ LINES: dict[str, tuple[str, ...]] = {
                  "hireable V07 --from 2027-01-02 --through 2027-01-03",
                  "hireable V07 --from 2027-01-02 --through 2027-01-03 --json",
                  "hireable V99 --from 2027-01-02 --through 2027-01-03"),
+    "diary": ("diary", "diary --weeks 99"),
     "missing": ("missing V07", "missing V03", "missing V99"),
     "why": ("why V01 gas-safety", "why V01 gas-saftey"),
     "history": ("history V01",),

@@ -1,0 +1,161 @@
+"""The bookings as a list, and the fleet day by day: who is out, what lapses, when a van may go."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Iterator
+from typing import Any, NamedTuple
+
+from fleetcare.hire.answer import answer
+from fleetcare.hire.ask import Ask, party_of
+from fleetcare.records.kinds import Hire
+from fleetcare.reports.hire import party_words
+from fleetcare.reports.hires_out import called
+from fleetcare.rules.outcome import Judgement, Outcome
+from fleetcare.rules.party import NO_BIKES
+from fleetcare.van.trips import Trip, changed, held_days
+from fleetcare.windows import Windows, eve, nights_after
+from fleetcare.words.days import day_words
+from fleetcare.words.reasons import titled
+
+_OVER = ("back", "presumed back")
+
+
+class Booking(NamedTuple):
+    """One booking, and how it stands: moved and cancelled ones too, for somebody may ask after
+    them. `answer` is given while it is to go out or is out: yes, if done, no."""
+
+    ref: str
+    van: str
+    plate: str | None
+    start: dt.date
+    through: dt.date
+    party: str
+    stands: str
+    answer: str | None
+
+
+def bookings(judged: Judgement, on: dt.date, first: dt.date, last: dt.date) -> Iterator[Booking]:
+    """The bookings of a van that touch some days."""
+    for trip in judged.known.trips:
+        if trip.hire.from_on <= last and trip.hire.through_on >= first:
+            yield _booking(judged, trip.planned, called(trip, on), _answered(judged, trip, on))
+    for hire, stands in _left(judged):
+        if hire.from_on <= last and hire.through_on >= first:
+            yield _booking(judged, hire, stands, None)
+
+
+def _booking(judged: Judgement, hire: Hire, stands: str, found: str | None) -> Booking:
+    plate = judged.plate_on(hire.from_on)
+    return Booking(
+        hire.ref, judged.van, plate, hire.from_on, hire.through_on, party_words(hire), stands, found
+    )
+
+
+def _answered(judged: Judgement, trip: Trip, on: dt.date) -> str | None:
+    """May it go, or stay out, as it is booked and the records stand? None once it is over."""
+    if called(trip, on) in _OVER:
+        return None
+    hire = trip.planned
+    ask = Ask(
+        max(hire.from_on, on) if trip.out else hire.from_on, max(hire.through_on, on), on,
+        party_of(judged.known, hire), hire.ref,
+    )  # fmt: skip
+    found = answer(judged, ask, dated=False)
+    if trip.out or hire.from_on <= on:  # nothing is done first any more
+        return found.hireable
+    return found.bookable
+
+
+def _left(judged: Judgement) -> Iterator[tuple[Hire, str]]:
+    """The bookings that stand no more, with what became of them."""
+    facts = judged.known.facts
+    stand = {trip.hire.number for trip in judged.known.trips}
+    for hire in facts.hires:
+        changes = [c for c in facts.hire_changes if c.hire == hire.number]
+        if hire.number in stand or not changes:
+            continue
+        ends = next(c for c in changes if c.cancelled or c.moved_to)
+        became = "cancelled" if ends.cancelled else f"moved to {ends.moved_to}"
+        yield changed(hire, changes), f"{became} {day_words(ends.on)}"
+
+
+class Row(NamedTuple):
+    """One van along the days: a mark for each, and in words what they stand for."""
+
+    van: str
+    plate: str | None
+    marks: str
+    hires: tuple[Booking, ...]
+    lapses: tuple[tuple[dt.date, str], ...]
+
+
+# What a day is marked with; the first that holds.
+MARKS = {
+    "#": "out, or booked", "w": "in the workshop", "x": "may not go",
+    "!": "the last day of something", ".": "free",
+}  # fmt: skip
+
+
+def diary_row(judged: Judgement, on: dt.date, days: int) -> Row:
+    """A van from a day on: bookings before holds, holds before what stops it, then what lapses."""
+    last = nights_after(on, days - 1)
+    hires = tuple(
+        sorted(
+            (one for one in bookings(judged, on, on, last) if one.answer is not None),
+            key=lambda one: one.start,
+        )
+    )
+    lapses = _lapses(judged, on, last)
+    fit = judged.hireable_days()
+    facts = judged.known.facts
+    held = Windows(held_days(facts, hold) for hold in facts.holds if hold.workshop)
+    marks = []
+    for day in (nights_after(on, n) for n in range(days)):
+        if any(trip.hire.from_on <= day <= trip.hire.through_on for trip in judged.known.trips):
+            marks.append("#")
+        elif held.covers(day, day):
+            marks.append("w")
+        elif not fit.covers(day, day):
+            marks.append("x")
+        else:
+            marks.append("!" if any(day == one for one, _ in lapses) else ".")
+    return Row(judged.van, judged.plate_on(on), "".join(marks), hires, lapses)
+
+
+def _lapses(judged: Judgement, on: dt.date, last: dt.date) -> tuple[tuple[dt.date, str], ...]:
+    """The last day on which each rule does not stop the van, where it stops it the day after."""
+    found = []
+    for outcome in judged.outcomes:
+        if outcome.blocks(outcome.at(on), NO_BIKES) or _held(outcome):
+            continue
+        steps = (step for step in outcome.timeline.steps if step.start > on)
+        stops = next((step.start for step in steps if outcome.blocks(step, NO_BIKES)), None)
+        if stops is not None and eve(stops) <= last:
+            found.append((eve(stops), titled(outcome)))
+    return tuple(sorted(found))
+
+
+def _held(outcome: Outcome) -> bool:
+    """Whether it is a hold: its days are marked, and nothing ends on the eve of them."""
+    return "holds" in outcome.kind.reads(outcome.rule).others
+
+
+def booking_json(one: Booking) -> dict[str, Any]:
+    """The keys programs rely on."""
+    return {
+        "ref": one.ref, "van": one.van, "from": one.start, "through": one.through,
+        "party": one.party, "stands": one.stands, "answer": one.answer,
+    }  # fmt: skip
+
+
+def row_json(row: Row, on: dt.date) -> dict[str, Any]:
+    """The same for a row of the diary: a day each, with its mark in a word."""
+    return {
+        "van": row.van,
+        "days": [
+            {"on": nights_after(on, n), "is": MARKS[mark]} for n, mark in enumerate(row.marks)
+        ],
+        "hires": [booking_json(one) for one in row.hires],
+        "lapses": [{"on": day, "rule": words} for day, words in row.lapses],
+    }

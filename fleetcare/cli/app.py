@@ -45,6 +45,7 @@ COMMANDS: dict[str, tuple[str, str, str]] = {
     "missing": ("missing", "first-week", "What must be written down before a van may go."),
     "why": ("questions", "clerk", "Why a rule stands as it does for a van."),
     "history": ("history", "owner", "What was in force for a van on a day, and on which records."),
+    "who-had": ("had", "owner", "Which hire had a van at a moment: for a charge notice."),
     "answers": ("history", "owner", "The answers kept of a van, and what changed them since."),
     "rules": ("rules", "rules", "List, show, check and adopt rules."),
     "calc": ("calc", "workshop", "Tyre week, load index, VIN: sums that need no book."),

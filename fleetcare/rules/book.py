@@ -145,10 +145,13 @@ class Book(NamedTuple):
         return named or (tuple(r for r in listed if kind.name in r.checks) if kind else ())
 
     def titled(self, words: str) -> tuple[Rule, ...]:
-        """The rules whose title, as reports print it, is or holds some words; or that words begin
-        with, as in "defect #760"."""
+        """The rules whose title, as reports print it, is or holds some words; over a component of
+        that name; or that words begin with, as in "defect #760"."""
         said = words.casefold()
         listed = tuple(self.rules.values())
+        over = tuple(r for r in listed if words == r.over)
+        if over:
+            return over
         same = tuple(r for r in listed if r.title.casefold() == said)
         held = tuple(r for r in listed if said in r.title.casefold())
         return same or held or tuple(r for r in listed if said.startswith(f"{r.title} ".casefold()))

@@ -70,6 +70,7 @@ LINES: dict[str, tuple[str, ...]] = {
                  "hireable V07 --from 2027-01-02 --through 2027-01-03 --json",
                  "hireable V99 --from 2027-01-02 --through 2027-01-03"),
     "diary": ("diary", "diary --weeks 99"),
+    "who-had": ("who-had V05 --at 2026-11-14T15:20", "who-had V03 --at 2026-11-18T23:59"),
     "missing": ("missing V07", "missing V03", "missing V99"),
     "why": ("why V01 gas-safety", "why V01 gas-saftey"),
     "history": ("history V01",),

@@ -110,7 +110,7 @@ def hire_list(
 @click.option("--van", "to_van", help="Another van.")
 @click.option("--swap", metavar="REF", help="Change vans with another booking.")
 @takes_party(None)
-@click.option("--even-so", is_flag=True, help="It stays out so long whatever the answer.")
+@click.option("--even-so", is_flag=True, help="It stands so, whatever the answer.")
 @_dry_run
 @settings
 def hire_change(

@@ -1,6 +1,6 @@
-"""Bookings: added, changed, moved, cancelled. A clash is refused; a new booking that cannot go is
-written down only with a reason, a change to one that stands is written down and said; a van that is
-out is kept no longer than the answer allows."""
+"""Bookings: added, changed, moved, cancelled. A clash is refused; one that cannot go, new or as it
+is changed, is written down only where somebody says that it stands; a van that is out is
+kept no longer than the answer allows."""
 
 from __future__ import annotations
 
@@ -64,11 +64,15 @@ def hire_add(
         )
         report = _answer(book, van, made, "hire add")
         if report.bookable == "no" and hire.from_on >= book.today and not hire.even_so:
-            raise Declined(
-                f"{text.hire(report)}\nNothing was written: {hire.ref} cannot go as booked, "
-                'whatever is done first. To write it down all the same, add: --even-so "why"'
-            )
+            raise Declined(_cannot_go(report, hire.ref, '--even-so "why"'))
     return book.said, report
+
+
+def _cannot_go(report: HireReport, ref: str, option: str) -> str:
+    return (
+        f"{text.hire(report)}\nNothing was written: {ref} cannot go as booked, whatever is done "
+        f"first. To write it down all the same, add: {option}"
+    )
 
 
 def _best(book: Writing, hire: Hire, wish: Wish) -> str:
@@ -104,7 +108,7 @@ class Change(NamedTuple):
     to_van: str | None = None
     swap: str | None = None
     words: str | None = None
-    even_so: bool = False  # it stays out so long whatever the answer
+    even_so: bool = False  # it goes, or stays out so long, whatever the answer
 
 
 def hire_change(
@@ -112,8 +116,9 @@ def hire_change(
 ) -> tuple[list[str], list[HireReport]]:
     """Change a booking, move it to another van, or swap two of them between their vans.
 
-    Returns what to print and an answer for each booking touched. A van that is out is not kept
-    longer than the records allow: Declined, unless that is what happened (`even_so`).
+    Returns what to print and an answer for each booking touched. Declined, unless it is so all the
+    same (`even_so`): one that is to go out and cannot as it is changed, whatever is done first; a
+    van that is out and would be kept longer than the records allow.
     """
     ref, to_van, swap, words = said.ref, said.to_van, said.swap, said.words
     with recording(place, by, dry_run=dry_run) as book:
@@ -126,9 +131,11 @@ def hire_change(
         if swap and to_van:
             raise Refused([Problem("--swap", "says by itself which van: leave --van out")])
         if swap:
-            return _swapped(book, trip, find_trip(book, swap), changes, words)
+            reports = _swapped(book, trip, find_trip(book, swap), changes, words)
+            return book.said, _held_to(book, reports, said)
         if to_van and to_van != trip.hire.van:
-            return _moved(book, trip, to_van, changes, words)
+            reports = _moved(book, trip, to_van, changes, words)
+            return book.said, _held_to(book, reports, said)
         if not changes:
             raise Refused([Problem("", f"{ref} stands so already: say what changes")])
         if trip.back:
@@ -145,7 +152,18 @@ def hire_change(
                 f"{text.hire(report)}\nNothing was written: {ref} is out and may not stay out "
                 f"so long. If it stays all the same, add: --even-so"
             )
+        if not trip.out:
+            _held_to(book, [report], said)
     return book.said, [report]
+
+
+def _held_to(book: Writing, reports: list[HireReport], said: Change) -> list[HireReport]:
+    """The answers to bookings that were changed; Declined where one of them can't go whatever is
+    done first, its days are to come, and nobody says that it stands all the same."""
+    for report in reports:
+        if report.bookable == "no" and report.start >= book.today and not said.even_so:
+            raise Declined(_cannot_go(report, said.ref, "--even-so"))
+    return reports
 
 
 def _told(old: Hire, changes: dict[str, Any]) -> str:
@@ -190,14 +208,13 @@ def _leave(book: Writing, trip: Trip, to_van: str, words: str | None) -> Hire:
 
 def _moved(
     book: Writing, trip: Trip, to_van: str, changes: dict[str, Any], words: str | None
-) -> tuple[list[str], list[HireReport]]:
+) -> list[HireReport]:
     book.facts(trip.hire.van)
     new = _leave(book, trip, to_van, words)._replace(**changes)
     within = context_of(book, new)
     late = change_over(within, changes.get("through_on"), words)
     book.refuse([*booking(within, new, {}), *late])
-    report = _stands(book, new, trip)
-    return book.said, [report]
+    return [_stands(book, new, trip)]
 
 
 def _stands(book: Writing, new: Hire, was: Trip) -> HireReport:
@@ -216,7 +233,7 @@ def _stands(book: Writing, new: Hire, was: Trip) -> HireReport:
 
 def _swapped(
     book: Writing, one: Trip, two: Trip, changes: dict[str, Any], words: str | None
-) -> tuple[list[str], list[HireReport]]:
+) -> list[HireReport]:
     """Two bookings change places: each is held against what is left on the other's van."""
     pair = (one, two)
     if one.hire.van == two.hire.van or changes:
@@ -229,8 +246,7 @@ def _swapped(
     }
     new = [_leave(book, trip, other.hire.van, words) for trip, other in ((one, two), (two, one))]
     book.refuse([p for hire in new for p in clashes(book.book, hire, others[hire.van])])
-    reports = [_stands(book, hire, trip) for hire, trip in zip(new, pair, strict=True)]
-    return book.said, reports
+    return [_stands(book, hire, trip) for hire, trip in zip(new, pair, strict=True)]
 
 
 def hire_cancel(place: str, by: str, ref: str, why: str, *, dry_run: bool = False) -> list[str]:

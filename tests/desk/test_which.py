@@ -238,3 +238,19 @@ def test_no_van_is_called_any(good: str) -> None:
     assert refused(good, "van add any --jurisdiction gb", ON).splitlines()[0] == (
         'fleet number: "any" stands for the van that goes best: choose another'
     )
+
+
+def test_a_booking_is_not_changed_into_one_that_cannot_go(good: str) -> None:
+    """More bikes than the rack bears, or a van that cannot go: exit 3, the booking stands as it
+    was; said to stand all the same it is changed."""
+    typed(good, "hire add V01 --from 2026-08-03 --through 2026-08-05 --ref H1", ON)
+    for line in ("hire change H1 --bikes 5", "hire change H1 --bikes 5 --dry-run"):
+        with pytest.raises(Declined) as fault:
+            typed(good, line, ON)
+        assert str(fault.value).splitlines()[-1] == (
+            "Nothing was written: H1 cannot go as booked, whatever is done first. To write it down "
+            "all the same, add: --even-so"
+        )
+    assert "5 bikes" not in typed(good, "hire list", ON)
+    typed(good, "hire change H1 --bikes 5 --even-so", ON)
+    assert "5 bikes" in typed(good, "hire list", ON)

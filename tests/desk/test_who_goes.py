@@ -82,7 +82,7 @@ def test_what_was_shown_moves_with_the_booking(good: str) -> None:
     """Moved to another van, the hire keeps its drivers, and the first van has none of it."""
     _type(good, HEAVY, H1, "hire driver H1 --licence C1 --until 2031-08-04 --shown online")
     _type(good, "van add V02 --jurisdiction gb --in-service-from 2020-01-01 --max-mass 3850kg")
-    _type(good, "hire change H1 --van V02")
+    _type(good, "hire change H1 --van V02 --even-so")
     with asking(good) as asked:
         moved, left = asked.facts("V02"), asked.facts("V01")
 

@@ -385,8 +385,8 @@ def test_a_booking_moved_away_and_back_answers_for_what_is_left(good: str, tmp_p
         ON,
     )
     typed(good, "hire back H1 --odometer 1100mi", D("2026-08-03"))
-    typed(good, "hire change H1 --van V02", D("2026-08-03"))
-    typed(good, "hire change H1 --van V01", D("2026-08-03"))
+    typed(good, "hire change H1 --van V02 --even-so", D("2026-08-03"))
+    typed(good, "hire change H1 --van V01 --even-so", D("2026-08-03"))
     report = questions.hireable(
         good, "V01", calls.Question(None, None, NO_BIKES, D("2026-08-03"), "H1")
     )

@@ -30,6 +30,8 @@ from fleetcare.rules.book import Book
 from fleetcare.store import facts as stored
 from fleetcare.store.engine import Connection
 
+_OF_ALL = "a paper of all vans is not filled in here; type it with:"
+
 
 class Holds(Protocol):
     """The book that records are held to: its rules, today, how much it holds, a van's facts."""
@@ -76,6 +78,8 @@ class Incoming:
                 return [own]
             facts = own
         record, found = self._resolved(line)
+        if isinstance(record, Check) and line.cells:
+            record = self._as_typed(record)
         if self._already and facts is not None and not found:
             record = self._already.left_of(record, facts)
             if record is None:
@@ -98,6 +102,15 @@ class Incoming:
             self._facts[made.van] = adding(facts, made)
         return []
 
+    def _as_typed(self, check: Check) -> Check:
+        """A check of a sheet: its kind by any name it has, and a paper that covers days is in force
+        without a word more, as where they are typed."""
+        kind = self._book.book.find_check(check.what)
+        if kind is None:
+            return check
+        ended = check.outcome.casefold() if check.outcome else ("pass" if kind.paper else None)
+        return check._replace(what=kind.name, outcome=ended)
+
     def _faults(self, record: Any, facts: Facts | None) -> list[Problem]:
         book = self._book
         return faults_of(Context(book.book, book.today, facts or Facts(""), self._others), record)
@@ -115,6 +128,9 @@ class Incoming:
                 self._facts[van] = Facts(van)
             else:
                 words_ = f'"{van}" is not in the fleet: add it first'
+                if van.casefold() == "fleet" and isinstance(line.record, Check):
+                    days = "--from DAY --last-day DAY"
+                    words_ = f"{_OF_ALL} fleetcare record fleet {line.record.what} {days}"
                 return at_line(line, Problem("", words_, "van"))
         return self._facts[van]
 

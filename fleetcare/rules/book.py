@@ -157,11 +157,13 @@ class Book(NamedTuple):
         return same or held or tuple(r for r in listed if said.startswith(f"{r.title} ".casefold()))
 
     def find_check(self, word: str) -> CheckKind | None:
-        """The kind of check a word names; a rule's name does when one kind alone feeds it."""
+        """The kind of check a word names, in whatever case and with blanks for its hyphens; a
+        rule's name does when one kind alone feeds it."""
         if word in self.checks:
             return self.checks[word]
+        plain = "-".join(word.casefold().split())
         for kind in self.checks.values():
-            if word in (*kind.aliases, *kind.was):
+            if plain in (kind.name.casefold(), *kind.aliases, *kind.was):
                 return kind
         rules = [r for r in self.rules.values() if word in (r.name, *r.was, *r.aliases)]
         fed = {rule.checks for rule in rules}

@@ -589,3 +589,30 @@ def test_json_says_what_was_read_and_what_was_wrong(good: str, tmp_path: Path) -
     assert list(found) == ["file", "dry_run", "rows", "added", "known", "said", "faults"]
     assert (found["rows"], found["added"], found["dry_run"]) == (1, 1, True)
     assert questions.due(good, DAY, None).vans == 1
+
+
+def test_a_check_is_named_as_people_name_it_and_a_paper_needs_no_pass(
+    good: str, tmp_path: Path
+) -> None:
+    """In any case, by its short name, with a blank for a hyphen; a paper that covers days is in
+    force by its days. One of all vans is typed, and the fault says how."""
+    file = tmp_path / "Checks.csv"
+    head = "Van,Check,Done on,Ended,By,Certificate,First day as printed,Last day as printed\n"
+    file.write_text(
+        f"{head}V01,Tax,2026-07-01,,,,2026-07-01,2027-06-30\n"
+        "V01,Gas Safety,2026-07-02,Pass,A. Fitter,G2,,\nV01,mot,2026-07-03,pass,,M1,,\n"
+    )
+    typed(good, f"sheet read {file}", DAY)
+    with asking(good) as asked:
+        made = asked.facts("V01").checks[-3:]
+    assert [(c.what, c.outcome) for c in made] == [
+        ("tax", "pass"), ("gas-safety", "pass"), ("roadworthiness", "pass"),
+    ]  # fmt: skip
+    assert "gas safety check passed" in typed(
+        good, 'record V01 "GAS safety" --pass --by "A. Fitter" --certificate G3 --dry-run', DAY
+    )
+    file.write_text(f"{head}fleet,insurance,2026-07-01,,,,2026-07-01,2027-06-30\n")
+    assert [str(f) for f in filling.read(good, "Test", str(file)).faults] == [
+        'Checks!A2 "fleet": a paper of all vans is not filled in here; type it with: fleetcare '
+        "record fleet insurance --from DAY --last-day DAY"
+    ]

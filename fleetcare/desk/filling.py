@@ -115,7 +115,7 @@ def _known(taking: Incoming) -> list[str]:
 
 def _lines(name: str, pages: list[Rows], mapping: str | None) -> tuple[list[Line], list[Problem]]:
     """The rows of every sheet that is one of ours, or is told of in a mapping; vans first."""
-    mapped: dict[str, Mapped] = {}
+    mapped: dict[str, list[Mapped]] = {}
     problems: list[Problem] = []
     if mapping:
         mapped, problems = read_mapping(tables_in(mapping), mapping)
@@ -124,15 +124,15 @@ def _lines(name: str, pages: list[Rows], mapping: str | None) -> tuple[list[Line
     read_any = False
     for page in pages:
         chosen = _chosen(page, mapped)
-        if chosen is None:
+        if not chosen:
             if not mapped and page.rows and (hint := _nearly_ours(page.sheet)):
                 problems.append(Problem(name, f'has a sheet "{page.sheet}".{hint} Rename it'))
             continue
         read_any = True
-        table, headings = chosen
-        lines, faults = lines_of(page, table, headings)
-        problems += faults
-        found += [(order.index(table), line) for line in lines]
+        for table, headings in chosen:
+            lines, faults = lines_of(page, table, headings)
+            problems += [fault for fault in faults if fault not in problems]
+            found += [(order.index(table), line) for line in lines]
     have = {page.sheet.strip().casefold() for page in pages}
     problems += [
         Problem(name, f'has no sheet "{sheet}", which the mapping names')
@@ -154,14 +154,14 @@ def _nearly_ours(sheet: str) -> str:
     return f' Did you mean "{within}"?' if within else near(sheet, names)
 
 
-def _chosen(page: Rows, mapped: dict[str, Mapped]) -> tuple[Table, Headings] | None:
+def _chosen(page: Rows, mapped: dict[str, list[Mapped]]) -> list[tuple[Table, Headings]]:
     """How a sheet is read: blanks around its name, and its case, tell no two sheets apart."""
     wanted = page.sheet.strip().casefold()
-    for name, found in mapped.items():
-        if name.strip().casefold() == wanted:
-            return found
-    table = None if mapped else table_of(wanted)
-    return (table, own(table)) if table else None
+    if mapped:
+        named = (listed for name, listed in mapped.items() if name.strip().casefold() == wanted)
+        return [(one.table, one.mapping) for listed in named for one in listed]
+    table = table_of(wanted)
+    return [(table, own(table))] if table else []
 
 
 def _is_export(page: Rows) -> bool:

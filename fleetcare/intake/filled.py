@@ -16,6 +16,7 @@ from fleetcare.records.fields import Field, Is, fields_of
 from fleetcare.records.kinds import Reading
 from fleetcare.trade.measures import read_measure
 
+_CAPITALS = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
 EXAMPLE = "(example)"  # a row that begins with it shows how to fill, and is never read
 
 
@@ -23,11 +24,14 @@ class Headings(NamedTuple):
     """How the headings of a firm's own sheet are to be read."""
 
     headings: Mapping[str, Column]  # their heading → our column
-    day_format: str | None = None  # of dates written as text; YYYY-MM-DD where nothing is said
+    day_formats: tuple[str, ...] = ()  # of dates written as text; YYYY-MM-DD where none is said
     fixed: Mapping[str, str] = {}  # fields that are the same for every row
     ignored: frozenset[str] = frozenset()  # headings that are not to be read
     units: Mapping[str, str] = {}  # of bare figures, by their heading
     ours: bool = False  # the headings are our own, and say their unit
+    heading_row: int | None = None  # where it is not the first row that holds anything
+    values: Mapping[str, Mapping[str, str]] = {}  # what a value means, by heading in small letters
+    several: bool = False  # the sheet feeds other kinds as well
 
 
 def own(table: Table) -> Headings:
@@ -37,17 +41,51 @@ def own(table: Table) -> Headings:
 
 def lines_of(rows: Rows, table: Table, mapping: Headings) -> tuple[list[Line], list[Problem]]:
     """Every row that can be read, and every fault of those that can't."""
+    headed = _headed(rows, mapping.heading_row)
+    if isinstance(headed, Problem):
+        return [], [headed]
+    rows = headed
     columns, faults = _columns(rows, table, mapping)
+    meant = {_letters(c.at): mapping.values.get(str(c.value).lower(), {}) for c in rows.headings}
     found: list[Line] = []
     for row in rows.rows:
-        if str(row[0].value).startswith(EXAMPLE):
+        if str(row[0].value).startswith(EXAMPLE) or _of_another(row, columns, table, mapping):
             continue
+        row = [_meaning(cell, meant) for cell in row]
         line = _line(rows.sheet, row, columns, table, mapping)
         if isinstance(line, Line):
             found.append(line)
         else:
             faults += line
     return found, faults
+
+
+def _headed(rows: Rows, number: int | None) -> Rows | Problem:
+    """The sheet from the row of its headings on."""
+    if number is None:
+        return rows
+    filled = [rows.headings, *rows.rows]
+    for place, row in enumerate(filled):
+        if row and row[0].at.lstrip(_CAPITALS) == str(number):
+            return rows._replace(headings=row, rows=filled[place + 1 :])
+    return Problem(f"{rows.sheet}!{number}", "holds nothing, and the mapping says it has headings")
+
+
+def _of_another(
+    row: list[Cell], columns: Mapping[str, Column | None], table: Table, mapping: Headings
+) -> bool:
+    """Whether a row of a sheet that feeds several kinds has nothing of this one but its van."""
+    if not mapping.several or table.kind == "van":
+        return False
+    ours = (columns.get(_letters(cell.at)) for cell in row)
+    return all(column is None or column.field == "van" for column in ours)
+
+
+def _meaning(cell: Cell, meant: Mapping[str, Mapping[str, str]]) -> Cell:
+    """A cell with its value as the mapping says it is meant."""
+    words = meant.get(_letters(cell.at), {})
+    found = words.get(str(cell.value).strip().casefold())
+    return cell if found is None else cell._replace(value=found)
 
 
 def _letters(at: str) -> str:
@@ -100,7 +138,7 @@ def _line(
     values: dict[str, Any] = {"number": 0}
     cells: dict[str, str] = {}
     faults: list[Problem] = []
-    stands = row[0].at.lstrip("ABCDEFGHIJKLMNOPQRSTUVWXYZ")
+    stands = row[0].at.lstrip(_CAPITALS)
     given = [(c, columns.get(_letters(c.at))) for c in row]
     no_heading = "stands under no heading: put one above it, or empty it"
     for c in row:
@@ -119,7 +157,7 @@ def _line(
         if isinstance(cell.value, Bad):
             faults.append(Problem(f"{sheet}!{cell.at}", cell.value.why))
             continue
-        value = _read(column, fields.get(name), cell.value, mapping.day_format)
+        value = _read(column, fields.get(name), cell.value, mapping.day_formats)
         if isinstance(value, Problem):
             faults.append(value._replace(where=where))
         elif name == "places":
@@ -147,14 +185,14 @@ def _no(words: str) -> Problem:
     return Problem("", words)
 
 
-def _read(column: Column, field: Field | None, value: Any, day_format: str | None) -> Any:
+def _read(column: Column, field: Field | None, value: Any, day_formats: tuple[str, ...]) -> Any:
     """A cell's value for its field, or what is wrong with it."""
     if column.field.startswith("places:"):
         return _places(column.field.partition(":")[2], value)
     if field is None:
         return _no("names a field that is not there")
     if field.holds is Is.DAY:
-        return _day(value, day_format)
+        return _day(value, day_formats)
     reader = _READ.get(field.holds)
     if reader:
         return reader(column, value)
@@ -169,19 +207,29 @@ def _read(column: Column, field: Field | None, value: Any, day_format: str | Non
     return str(value)
 
 
-def _day(value: Any, day_format: str | None) -> Any:
+def _day(value: Any, formats: tuple[str, ...]) -> Any:
     if isinstance(value, dt.datetime):
         return _no("has a time of day: put the day alone")
     if isinstance(value, dt.date):
         return value if 1900 <= value.year <= 2199 else _no("lies too far off")
-    try:
-        if not isinstance(value, str):
-            raise ValueError
-        read = dt.datetime.strptime(value, day_format or "%Y-%m-%d").date()  # noqa: DTZ007 (a day)
-        return read if 1900 <= read.year <= 2199 else _no("lies too far off")
-    except ValueError:
-        how = "in the mapping's date format" if day_format else "as a date, or like 2026-03-02"
+    days = {day for one in formats or ("%Y-%m-%d",) if (day := _as_day(value, one))}
+    if len(days) > 1:
+        listed = " or ".join(map(str, sorted(days)))
+        return _no(f"may be {listed} by the mapping's date formats: put it as a date")
+    if not days:
+        how = "in the mapping's date format" if formats else "as a date, or like 2026-03-02"
         return _no(f"is not a day: put it {how}")
+    read = days.pop()
+    return read if 1900 <= read.year <= 2199 else _no("lies too far off")
+
+
+def _as_day(value: Any, form: str) -> dt.date | None:
+    try:
+        if isinstance(value, str):
+            return dt.datetime.strptime(value, form).date()  # noqa: DTZ007 (a day)
+    except ValueError:
+        pass
+    return None
 
 
 def _count(column: Column, value: Any) -> Any:

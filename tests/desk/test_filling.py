@@ -280,11 +280,12 @@ def test_a_firms_own_sheet_is_read_through_a_mapping(good: str, tmp_path: Path) 
             '"gross" = "Berths"\n"Gross" =',
             "columns: has two headings that differ in case",
         ),
-        (
-            "[[sheet]]",
-            '[[sheet]]\nname = " fleet"\nkind = "hires"\n[[sheet]]',
-            "sheet[2].name: is named twice",
-        ),
+        ("ignore", "heading_row = 0\nignore", "heading_row: must be the number of a row, 1 to 50"),
+        ("ignore", 'heading_row = "3"\nignore', "heading_row: must be the number of a row"),
+        ("ignore", "heading_row = 9\nignore", "Fleet!9: holds nothing, and the mapping says it"),
+        ("[sheet.fixed]", "[sheet.values]\nColour = 1\n[sheet.fixed]", "values.Colour: is no head"),
+        ("[sheet.fixed]", "[sheet.values]\nGross = 1\n[sheet.fixed]", "values.Gross: must be a t"),
+        ('"DD/MM/YYYY"', '["DD/MM/YYYY", "soon"]', "date_format: must be like DD/MM/YYYY"),
         ("DD/MM/YYYY", "DD%MM/YYYY", "sheet[1].date_format: must be like DD/MM/YYYY"),
         ('"Fleet"', '"Vans 2025"', 'has no sheet "Vans 2025", which the mapping names'),
         ("[[sheet]]", "[sheets]", "must hold [[sheet]] tables and nothing else"),
@@ -615,4 +616,73 @@ def test_a_check_is_named_as_people_name_it_and_a_paper_needs_no_pass(
     assert [str(f) for f in filling.read(good, "Test", str(file)).faults] == [
         'Checks!A2 "fleet": a paper of all vans is not filled in here; type it with: fleetcare '
         "record fleet insurance --from DAY --last-day DAY"
+    ]
+
+
+MESSY = """
+[[sheet]]
+name = "Our vans"
+kind = "vans"
+heading_row = 4
+date_format = ["DD/MM/YYYY", "D MMM"]
+ignore = ["Remarks"]
+[sheet.columns]
+"No" = "Van"
+"Reg No" = "Reg"
+"Gas?" = "LPG"
+[sheet.values."Gas?"]
+"Y" = "yes"
+"N" = "no"
+[sheet.fixed]
+Rules = "gb"
+[[sheet]]
+name = "our vans"
+kind = "checks"
+heading_row = 4
+date_format = ["DD/MM/YYYY", "MM/DD/YYYY"]
+ignore = ["Remarks"]
+[sheet.columns]
+"No" = "Van"
+"What" = "Check"
+"Done" = "Done on"
+[sheet.values.What]
+"Hab check" = "habitation"
+[sheet.fixed]
+Ended = "pass"
+By = "B. Smith"
+"""
+ROWS = """The vans we let;;;;;
+;;;;;
+as of Easter;;;;;
+No;Reg No;Gas?;What;Done;Remarks
+V02;QI25 QIQ;Y;Hab check;25/03/2026;seen
+V03;QI26 QIQ;n;;;
+"""
+
+
+def test_a_sheet_with_titles_that_holds_several_kinds_is_read(good: str, tmp_path: Path) -> None:
+    """Headings below a title, words of the firm's own, two kinds in one row, several date formats;
+    a row that says nothing of a check gives none."""
+    (tmp_path / "map.toml").write_text(MESSY.replace(', "D MMM"', ""))
+    (tmp_path / "Our vans.csv").write_text(ROWS)
+    typed(good, f'sheet read "{tmp_path}/Our vans.csv" --map {tmp_path}/map.toml', DAY)
+    with asking(good) as asked:
+        one, two = asked.facts("V02"), asked.facts("V03")
+
+    assert (one.stated[0].plate, one.stated[0].lpg, two.stated[0].lpg) == ("QI25 QIQ", True, False)
+    assert [(c.what, c.on, c.outcome) for c in one.checks] == [
+        ("habitation", dt.date(2026, 3, 25), "pass")
+    ]
+    assert two.checks == []
+
+
+def test_a_date_that_may_be_two_days_is_asked_back(good: str, tmp_path: Path) -> None:
+    """Read by two formats as two days it is neither; nothing is read of the file."""
+    (tmp_path / "map.toml").write_text(MESSY.replace(', "D MMM"', ""))
+    (tmp_path / "Our vans.csv").write_text(ROWS.replace("25/03", "04/03"))
+    found = filling.read(good, "Test", f"{tmp_path}/Our vans.csv", f"{tmp_path}/map.toml")
+
+    assert [str(fault) for fault in found.faults] == [
+        'Our vans!E5 "04/03/2026": may be 2026-03-04 or 2026-04-03 by the mapping\'s date formats: '
+        "put it as a date"
     ]

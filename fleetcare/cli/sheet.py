@@ -5,7 +5,7 @@ from __future__ import annotations
 import click
 
 from fleetcare.cli.app import Settings
-from fleetcare.cli.words import put_bytes, settings, shown
+from fleetcare.cli.words import put, put_bytes, settings, shown
 from fleetcare.errors import ExitCode, Refused
 
 _KINDS = ("vans", "components", "checks", "defects", "hires")
@@ -30,6 +30,22 @@ def sheet_blank(s: Settings, /, kind: str, output: str | None) -> None:
     name, data = filling.blank(s.db_if_named, kind)
     put_bytes(data, output or name)
     click.echo(output or name)
+
+
+@sheet.command("draft")
+@click.argument("file")
+@click.option("-o", "output", metavar="FILE", help="A new file; the screen if not given.")
+def sheet_draft(file: str, output: str | None) -> None:
+    """Look at a sheet of your own and draft how it is to be read; nothing of it is read.
+
+    Example: fleetcare sheet draft fleet.xlsx -o ours.toml
+    """
+    from fleetcare.desk import drafting
+
+    text, told = drafting.draft(file)
+    put(text.rstrip("\n"), output)
+    for line in told:
+        click.echo(line, err=True)
 
 
 @sheet.command("read")

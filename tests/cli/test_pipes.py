@@ -59,6 +59,7 @@ LINES: dict[str, tuple[str, ...]] = {
     "handover": ("handover V01 H141 --sheet sheet.txt", "handover V01 H141"),
     "return": ("return V05 H135 --sheet sheet.txt", "return V05 H135 --from-file scan.png"),
     "sheet blank": ("sheet blank vans",),
+    "sheet draft": ("sheet draft Defects.csv", "sheet draft none.csv"),
     "sheet read": ("sheet read Defects.csv", "sheet read Defects.csv --json", "sheet read a.csv"),
     "withdraw": ("withdraw 731 wrong", "withdraw 99999 wrong"),
     "correct": ('correct 731 "no" --words "bumper cracked"',),

@@ -11,6 +11,7 @@ from typing import Any, NamedTuple
 
 from fleetcare import shipped
 from fleetcare.desk.clocks import left_out
+from fleetcare.desk.closed import running_out
 from fleetcare.errors import Problem, Refused, near
 from fleetcare.records.facts import Facts
 from fleetcare.rules.book import FIRM, Book, Key
@@ -184,7 +185,8 @@ def asking(place: str, known_at: KnownAt | None = None) -> Iterator[Asked]:
         book, text = rules_in_use(connection)
         size = stored.size_of(connection)
         if known_at is None:
-            yield Asked(connection, book, AsOf(size, book.digest), _differs(text))
+            cautions = (*_differs(text), *running_out(book))
+            yield Asked(connection, book, AsOf(size, book.digest), cautions)
             return
         known = _resolved(connection, known_at, size)
         then = Asked(connection, book, AsOf(size, book.digest), ()).at(known)

@@ -10,6 +10,7 @@ from typing import Any, NamedTuple
 
 from fleetcare import clock
 from fleetcare.desk.asking import asking, book_of, package_text, rules_in_use, taken_in
+from fleetcare.desk.closed import written_out
 from fleetcare.desk.echo import told
 from fleetcare.desk.session import adopt, changed, recording
 from fleetcare.errors import Problem, Refused, near
@@ -175,9 +176,14 @@ def tables_in(file: str) -> Any:
     return tables
 
 
+def _firms_own(file: str) -> Any:
+    """A firm's own file, its bank holidays written out as dates."""
+    return written_out(firm_of(tables_in(file)), file)
+
+
 def check(file: str | None) -> list[str]:
     """Read the program's rules, with a firm's file if one is named, and report every fault."""
-    text = package_text(firm_of(tables_in(file)) if file else None)
+    text = package_text(_firms_own(file) if file else None)
     book, problems = try_book(files_of(text), digest_of(text))
     if problems:
         raise Refused(
@@ -208,7 +214,7 @@ def preview(place: str, file: str | None) -> Preview:
     today = clock.today()
     with asking(place) as asked:
         kept = files_of(rules_in_use(asked.connection)[1]).get(FIRM)
-        firm = firm_of(tables_in(file)) if file else kept
+        firm = _firms_own(file) if file else kept
         text = package_text(firm)
         newer = book_of(digest_of(text), text, taken_in(asked.connection, text, today))
         found: dict[str, list[str]] = {}
@@ -228,7 +234,7 @@ def preview(place: str, file: str | None) -> Preview:
 def take_in(place: str, by: str, file: str, *, dry_run: bool = False) -> list[str]:
     """Take a firm's own rules and settings in, and say what changed."""
     check(file)
-    text = package_text(firm_of(tables_in(file)))
+    text = package_text(_firms_own(file))
     with recording(place, by, dry_run=dry_run) as book:
         newer = book.newer(text)
         if newer.digest == book.book.digest:

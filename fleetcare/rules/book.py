@@ -53,6 +53,8 @@ class Book(NamedTuple):
     renames: Mapping[str, Mapping[str, tuple[str, ...]]] = {}  # thing → old name → names today
     closed_weekdays: frozenset[int] = frozenset({5, 6})
     closed_days: frozenset[dt.date] = frozenset()
+    bank_holidays: str = ""  # a place; its days stand among the closed ones, through a last year
+    bank_holidays_through: dt.date | None = None
     firm: str = ""
     turnaround_days: int = 0
     shortest_hire_nights: int = 3  # common practice, no source

@@ -194,6 +194,9 @@ def _settings(tables: Any, faults: Faults) -> dict[str, Any]:
             "firm": Key(strict.text, default=""),
             "closed_weekdays": Key(_weekdays, default=frozenset({5, 6})),
             "closed_days": Key(_days, default=frozenset()),
+            # A place like GB-ENG; its days stand among the closed ones once the file is taken in.
+            "bank_holidays": Key(strict.text, default=""),
+            "bank_holidays_through": Key(strict.day, default=None),
             "turnaround_days": Key(strict.count, default=0),
             # A gap shorter than this is not let; common practice, no source.
             "shortest_hire_nights": Key(strict.count, default=3),

@@ -16,11 +16,12 @@ _KEYS = ("van", "rule", "place", "group", "if", "command")
 
 @click.command()
 @click.argument("van", required=False, shell_complete=vans_beginning)
+@click.option("--sheet", is_flag=True, help="As a workbook to fill and read back, with -o.")
 @asks()
 @settings
 def missing(
-    s: Settings, /, van: str | None, on: dt.date | None, form: str | None
-) -> tuple[str, int]:
+    s: Settings, /, van: str | None, sheet: bool, on: dt.date | None, form: str | None
+) -> tuple[str | bytes, int]:
     """What must be written down before a van may go, each with its command; of the whole fleet
     where no van is named. Exit 3 while anything is missing.
 
@@ -32,6 +33,10 @@ def missing(
     from fleetcare.reports.missing import as_json
 
     found = desk.missing(s.db, van, on)
+    if sheet:
+        if not click.get_current_context().params.get("output"):
+            raise click.UsageError("--sheet is a workbook: name its file with -o todo.xlsx")
+        return desk.sheet(s.db, found), ExitCode.DONE
     code = ExitCode.NO if any(one.items or one.stops for one in found) else ExitCode.DONE
     if form is None:
         return render.missing(found), code

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+from collections.abc import Mapping, Sequence
 from typing import NamedTuple
 
 from fleetcare.desk import papers
@@ -13,7 +14,7 @@ from fleetcare.desk.taking import File, Shown, taken_in, unseen
 from fleetcare.errors import Problem, Refused, near
 from fleetcare.intake import workbook
 from fleetcare.intake.columns import TABLES, Column, Table, table_of
-from fleetcare.intake.filled import EXAMPLE, Headings, lines_of, own
+from fleetcare.intake.filled import EXAMPLE, Headings, lines_of, own, waiting
 from fleetcare.intake.lines import Line
 from fleetcare.intake.mapping import Mapped, read_mapping
 from fleetcare.intake.workbook import Rows
@@ -26,7 +27,9 @@ _NOTES = (
     "Days are dates; a figure without a unit takes the unit of its heading.",
     'Read it with: fleetcare sheet read FILE --dry-run, then without "--dry-run".',
     "Reading it again adds nothing that is in the book already.",
+    "A row that only says what is asked for is not read until more of it is filled in.",
 )
+ALL = "all"
 _EVIDENCE = "Evidence "
 _EXPORT = ("About", "What this is")  # sheet and first cell of the workbook for insurers
 
@@ -42,12 +45,19 @@ class Filled(NamedTuple):
 
 
 def blank(place: str | None, kind: str) -> tuple[str, bytes]:
-    """The name and the bytes of a workbook to fill."""
+    """The name and the bytes of a workbook to fill: of a kind, or of all in one."""
     from fleetcare.render.blank import blank_bytes
 
-    table, book = TABLES[kind], in_use(place)
+    book = in_use(place)
+    kinds = list(TABLES) if kind == ALL else [kind]
+    return f"{kind}.xlsx", blank_bytes([blank_sheet(book, one) for one in kinds])
+
+
+def blank_sheet(book: Book, kind: str, rows: Sequence[Mapping[str, str]] = ()) -> BlankSheet:
+    """One sheet to fill; with rows, each says by heading what is asked for."""
+    table = TABLES[kind]
     columns = [_blank_column(book, table, column) for column in table.columns]
-    return f"{kind}.xlsx", blank_bytes(BlankSheet(table.sheet, columns, _NOTES))
+    return BlankSheet(table.sheet, columns, _NOTES, rows)
 
 
 def _blank_column(book: Book, table: Table, column: Column) -> BlankColumn:
@@ -102,7 +112,16 @@ def read(
         said, taking = taken_in(place, by, file, dry_run=dry_run, shown=shown, told=_known)
     except Refused as fault:
         return Filled(rows, 0, 0, [], fault.problems)
-    return Filled(len(lines), len(taking.records), taking.known, said)
+    return Filled(len(lines), len(taking.records), taking.known, [*said, *_waiting(pages, mapping)])
+
+
+def _waiting(pages: list[Rows], mapping: str | None) -> list[str]:
+    """How many rows of ours only say what is asked for."""
+    if mapping:
+        return []
+    many = sum(waiting(page, table) for page in pages if (table := table_of(page.sheet)))
+    rows_are = "row is" if many == 1 else "rows are"
+    return [f"{many} {rows_are} not filled in yet: nothing was read of them."] if many else []
 
 
 def _known(taking: Incoming) -> list[str]:

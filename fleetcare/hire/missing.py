@@ -31,7 +31,7 @@ _WORN_DAYS = 400
 HOME, SERVICE = "jurisdiction", "in_service_from"
 _PART = "component"
 _PLACES = "places of "
-_SOMEWHERE = "PLACE"  # a place nobody named yet
+SOMEWHERE = "PLACE"  # a place nobody named yet
 _ROUNDS = 8
 _LAST = SUPPOSED * 2  # a part supposed after all others
 _MOST_WAYS = 64  # ways of one rule's facts that are looked at
@@ -288,7 +288,7 @@ def _each_place(remedy: Remedy, step: Step) -> list[Remedy]:
 def _values(judged: Judgement, name: str) -> tuple[Any, ...]:
     """Every way a fact could be; of a figure the least and the most of any motorhome."""
     if name.startswith(_PLACES):
-        return ("", _SOMEWHERE)
+        return ("", SOMEWHERE)
     fact = judged.book.facts.get(name)
     if fact is None:
         return ()

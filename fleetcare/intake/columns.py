@@ -34,8 +34,10 @@ class Table(NamedTuple):
     kind: str
     record: type
     columns: tuple[Column, ...]
+    asked: frozenset[str] = frozenset()  # the fields that only say what a row is to be of
 
 
+_OF_WHAT = frozenset({"van", "what", "place"})
 _VAN = Column("Van", "van", "Fleet number, like V01", example="V99", needed=True)
 _YES = ("yes", "no")
 
@@ -70,6 +72,7 @@ TABLES: dict[str, Table] = {
             Column("Gas appliances", "places:appliance", 'Like "hob, heater", or "none"',
                    example="hob, heater"),
         ),
+        frozenset({"van"}),
     ),
     "components": Table(
         "Components", "fit", Fit,
@@ -89,6 +92,7 @@ TABLES: dict[str, Table] = {
             Column("Own mass (kg)", "own_mass", "Of a bike rack", "kg", span=(1, 100)),
             Column("Even so", "even_so", "Why, where a likely slip is true"),
         ),
+        _OF_WHAT,
     ),
     "checks": Table(
         "Checks", "check", Check,
@@ -108,6 +112,7 @@ TABLES: dict[str, Table] = {
                    example="damp:rooflight=12"),
             Column("Even so", "even_so", "Why, where a likely slip is true"),
         ),
+        _OF_WHAT,
     ),
     "defects": Table(
         "Defects", "defect", Defect,

@@ -96,7 +96,8 @@ def _guess(cell: Cell, table: Table, words: Words) -> Guess:
     for column in table.columns:
         own = _plain(column.heading)
         bare = own.partition(" (")[0]
-        if said in (own, bare, *words.columns.get(column.heading, ())):
+        known = (own, bare, *words.columns.get(column.heading, ()))
+        if said in known or said.partition(" (")[0] in known:  # a unit behind it names it no less
             return Guess(cell, column, True, ())
     for column in table.columns:
         known = (_plain(column.heading).partition(" (")[0], *words.columns.get(column.heading, ()))

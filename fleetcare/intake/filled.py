@@ -51,6 +51,8 @@ def lines_of(rows: Rows, table: Table, mapping: Headings) -> tuple[list[Line], l
     for row in rows.rows:
         if str(row[0].value).startswith(EXAMPLE) or _of_another(row, columns, table, mapping):
             continue
+        if mapping.ours and _only_asks(row, columns, table):
+            continue
         row = [_meaning(cell, meant) for cell in row]
         line = _line(rows.sheet, row, columns, table, mapping)
         if isinstance(line, Line):
@@ -58,6 +60,17 @@ def lines_of(rows: Rows, table: Table, mapping: Headings) -> tuple[list[Line], l
         else:
             faults += line
     return found, faults
+
+
+def waiting(rows: Rows, table: Table) -> int:
+    """How many rows of a sheet of ours only say what is asked for, and are not filled in yet."""
+    columns, _ = _columns(rows, table, own(table))
+    return sum(_only_asks(row, columns, table) for row in rows.rows)
+
+
+def _only_asks(row: list[Cell], columns: Mapping[str, Column | None], table: Table) -> bool:
+    found = [columns.get(_letters(cell.at)) for cell in row]
+    return bool(table.asked) and all(one and one.field in table.asked for one in found)
 
 
 def _headed(rows: Rows, number: int | None) -> Rows | Problem:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import NamedTuple
 
 
@@ -19,8 +19,10 @@ class BlankColumn(NamedTuple):
 
 
 class BlankSheet(NamedTuple):
-    """One sheet to fill, and what to know before."""
+    """One sheet to fill, what to know before, and the rows that say by heading what is asked for;
+    without any it has an example."""
 
     name: str
     columns: Sequence[BlankColumn]
     notes: Sequence[str]
+    rows: Sequence[Mapping[str, str]] = ()

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from typing import Any, NamedTuple
 
 from fleetcare.hire.ask import Ask
-from fleetcare.hire.missing import HOME, SERVICE, WORN, Given, Missing, Need, missing
+from fleetcare.hire.missing import HOME, SERVICE, SOMEWHERE, WORN, Given, Missing, Need, missing
 from fleetcare.reports.hire import stop_line
 from fleetcare.rules.outcome import Judgement
 from fleetcare.rules.remedies import Remedy
@@ -39,6 +39,8 @@ class Item(NamedTuple):
     title: str
     command: str
     only_if: str = ""
+    sort: str = ""  # of the record: say, check, component and the like
+    what: str = ""  # the kind it is of
 
 
 class VanMissing(NamedTuple):
@@ -89,7 +91,10 @@ def _item(judged: Judgement, need: Need, on: dt.date) -> Item:
     if place and remedy.sort in ("check", "component"):
         title = f"{title} {place}"
     given = " or ".join(dict.fromkeys(_given(judged, way) for way in need.given))
-    return Item(rule, place, _group(judged, need), title, command_of(judged, need, on), given)
+    return Item(
+        rule, place, _group(judged, need), title, command_of(judged, need, on), given,
+        remedy.sort, remedy.what,
+    )  # fmt: skip
 
 
 def _title(judged: Judgement, remedy: Remedy) -> str:
@@ -139,6 +144,22 @@ def _so(judged: Judgement, name: str, value: Any) -> str:
     if value in values_of(fact) and fact.holds == "word":
         return f"{fact.title} {value}"
     return f"its {fact.title} asks for it"
+
+
+def sheet_rows(found: list[VanMissing]) -> dict[str, list[dict[str, str]]]:
+    """What is missing as rows of the workbooks to fill, by kind and heading; a place that nobody
+    named yet is left open."""
+    rows: dict[str, list[dict[str, str]]] = {"vans": [], "components": [], "checks": []}
+    for one in found:
+        if any(item.sort == "say" for item in one.items):
+            rows["vans"].append({"Van": one.van})
+        for item in one.items:
+            place = item.place if item.place and item.place != SOMEWHERE else ""
+            if item.sort == "component":
+                rows["components"].append({"Van": one.van, "Component": item.what, "Place": place})
+            elif item.sort == "check":
+                rows["checks"].append({"Van": one.van, "Check": item.what, "Place": place})
+    return {kind: listed for kind, listed in rows.items() if listed}
 
 
 def as_json(found: VanMissing) -> dict[str, Any]:

@@ -1,0 +1,1 @@
+"""Scripted trials: how many commands a person needs, from paper to answer."""

@@ -97,17 +97,8 @@ def _sheet(where: str, one: Any) -> tuple[list[Problem], Mapped | None]:
         else:
             hint = f"{near(ours, known)} The columns are: {', '.join(known)}"
             faults.append(Problem(f"{where}.columns.{theirs}", f'"{ours}" is no column.{hint}'))
-    values: dict[str, str] = {}
-    for ours, value in fixed.items():
-        if ours in columns.values():
-            faults.append(
-                Problem(f"{where}.fixed.{ours}", "is a column already: keep one of the two")
-            )
-        elif ours in known:
-            values[known[ours].field] = value
-        else:
-            hint = f"{near(ours, known)} The columns are: {', '.join(known)}"
-            faults.append(Problem(f"{where}.fixed.{ours}", f"is no column.{hint}"))
+    values, badly_fixed = _fixed(where, columns, fixed, known)
+    faults += badly_fixed
     day_formats, wrong = _day_formats(where, one.get("date_format"))
     row = one.get("heading_row")
     if row is not None and not (type(row) is int and 1 <= row <= _LAST_HEADING):
@@ -124,6 +115,24 @@ def _sheet(where: str, one: Any) -> tuple[list[Problem], Mapped | None]:
         headings, day_formats, values, frozenset(ignored), units, heading_row=row, values=swaps
     )
     return [*faults, *wrong], None if faults or wrong else Mapped(table, mapping)
+
+
+def _fixed(
+    where: str, columns: dict[str, str], fixed: dict[str, str], known: dict[str, Column]
+) -> tuple[dict[str, str], list[Problem]]:
+    """The fields that are the same for every row, and what is wrong with them."""
+    values: dict[str, str] = {}
+    faults: list[Problem] = []
+    for ours, value in fixed.items():
+        at = f"{where}.fixed.{ours}"
+        if ours in columns.values():
+            faults.append(Problem(at, "is a column already: keep one of the two"))
+        elif ours in known:
+            values[known[ours].field] = value
+        else:
+            hint = f"{near(ours, known)} The columns are: {', '.join(known)}"
+            faults.append(Problem(at, f"is no column.{hint}"))
+    return values, faults
 
 
 def _units(where: str, headings: dict[str, Column], units: dict[str, str]) -> list[Problem]:

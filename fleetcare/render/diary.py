@@ -7,8 +7,7 @@ from typing import Any
 
 from fleetcare.render.text import day, table
 from fleetcare.render.which import named, wrapped
-from fleetcare.reports.diary import MARKS, Booking, Row
-from fleetcare.windows import nights_after
+from fleetcare.reports.diary import MARKS, Booking, Row, days_from
 
 
 def bookings(found: list[Booking]) -> str:
@@ -34,7 +33,7 @@ def bookings(found: list[Booking]) -> str:
 def diary(on: dt.date, rows: list[Row], known_at: int) -> str:
     """A row a van, a mark a day, a gap a week; below it what the marks stand for."""
     weeks = len(rows[0].marks) // 7 if rows else 0
-    mondays = [nights_after(on, 7 * n) for n in range(weeks)]
+    mondays = days_from(on, weeks * 7)[::7]
     wide = max([3, *(len(row.van) for row in rows)])
     head = " ".join(f"{one.day} {one:%b}".ljust(7) for one in mondays)
     lines = [f"{' ' * wide}  {head}".rstrip()]
@@ -66,7 +65,7 @@ def _no(one: Booking) -> str:
 
 def paper(on: dt.date, rows: list[Row], known_at: int) -> dict[str, Any]:
     """What the sheet is set from: plain text, for templates of ours."""
-    days = [nights_after(on, n) for n in range(len(rows[0].marks) if rows else 0)]
+    days = days_from(on, len(rows[0].marks) if rows else 0)
     return {
         "title": f"The fleet from {day(on)}",
         "weeks": [f"{one.day} {one:%b}" for one in days[::7]],

@@ -90,6 +90,11 @@ class Row(NamedTuple):
     lapses: tuple[tuple[dt.date, str], ...]
 
 
+def days_from(on: dt.date, many: int) -> list[dt.date]:
+    """So many days from one on."""
+    return [nights_after(on, n) for n in range(many)]
+
+
 # What a day is marked with; the first that holds.
 MARKS = {
     "#": "out, or booked", "w": "in the workshop", "x": "may not go",
@@ -111,7 +116,7 @@ def diary_row(judged: Judgement, on: dt.date, days: int) -> Row:
     facts = judged.known.facts
     held = Windows(held_days(facts, hold) for hold in facts.holds if hold.workshop)
     marks = []
-    for day in (nights_after(on, n) for n in range(days)):
+    for day in days_from(on, days):
         if any(trip.hire.from_on <= day <= trip.hire.through_on for trip in judged.known.trips):
             marks.append("#")
         elif held.covers(day, day):
@@ -154,7 +159,8 @@ def row_json(row: Row, on: dt.date) -> dict[str, Any]:
     return {
         "van": row.van,
         "days": [
-            {"on": nights_after(on, n), "is": MARKS[mark]} for n, mark in enumerate(row.marks)
+            {"on": day, "is": MARKS[mark]}
+            for day, mark in zip(days_from(on, len(row.marks)), row.marks, strict=True)
         ],
         "hires": [booking_json(one) for one in row.hires],
         "lapses": [{"on": day, "rule": words} for day, words in row.lapses],

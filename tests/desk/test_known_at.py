@@ -32,7 +32,7 @@ LINES = (
     'correct 21 --on 2025-07-10 "read again"',
     'correct 3 --through 2025-01-31 "card seen again"',
     "hire add V01 --from 2026-08-03 --through 2026-08-08 --ref H1 --even-so known",
-    "hire change H1 --through 2026-08-12",
+    "hire change H1 --through 2026-08-12 --even-so",
     'hire cancel H1 "rang off"',
     f'record V01 walkaround --by "Yard" {TREAD}',
     'event V01 knock "gatepost"',

@@ -27,7 +27,7 @@ from fleetcare.van.van import SUPPOSED, Van
 from fleetcare.windows import days_before
 
 WORN = "worn"
-_WORN_DAYS = 400
+_WORN_DAYS = 400  # past any yearly service of a part; no rule's figure
 HOME, SERVICE = "jurisdiction", "in_service_from"
 _PART = "component"
 _PLACES = "places of "
@@ -58,7 +58,7 @@ class Need(NamedTuple):
 
 
 class Missing(NamedTuple):
-    """All that is missing; what no record puts right; and facts of which the day is not said."""
+    """All that is missing, and what stands in the way that no record puts right."""
 
     needs: tuple[Need, ...]
     stops: tuple[Blocking, ...]
@@ -162,8 +162,9 @@ class _Look:
         `done` being written into it."""
         remedy = remedy_for(outcome, step)
         if remedy is None:
-            if not given:
-                self.stops.append(by_rule(outcome, step))
+            stop = by_rule(outcome, step)
+            if not given and stop not in self.stops:
+                self.stops.append(stop)
             return van
         if remedy.sort == "say":
             self._say(remedy.what, remedy.rule, step.code, given)

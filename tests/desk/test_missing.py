@@ -118,3 +118,16 @@ def test_a_van_that_is_like_none_says_its_home(good: str) -> None:
         "--jurisdiction: say whose rules it is under, like gb; or --like VAN"
     )
     assert "V09" in refused(good, "van add V02 --like V09", DAY)
+
+
+def test_what_no_record_puts_right_is_told_once(good: str) -> None:
+    """A hold is lifted by whoever set it: it stands above the list, however long the list is."""
+    typed(good, "take-off V01 gas-hose locker", DAY)
+    typed(good, 'hold V01 --from 2026-08-01 "lent to the dealer"', DAY)
+    said = typed(good, "missing V01", DAY)
+
+    assert said.splitlines()[:2] == [
+        "V01 (QI24 QIQ): 2 to write down before it may go.",
+        "V01 (QI24 QIQ): hold #31: failed. held from Sat 1 Aug 2026: lent to the dealer (#31)",
+    ]
+    assert said.count("hold #31") == 1

@@ -19,7 +19,6 @@ class Diary(NamedTuple):
 
     on: dt.date
     known_at: int
-    firm: str | None
     rows: list[Row]
 
 
@@ -51,7 +50,7 @@ def diary(place: str, on: dt.date | None, weeks: int) -> Diary:
             for judged in asked.fleet()
             if not is_gone(judged, day)
         ]
-        found = Diary(monday, asked.as_of.known_at, asked.book.firm, rows)
+        found = Diary(monday, asked.as_of.known_at, rows)
         filled: Diary = asked.filled(found)
         return filled
 

@@ -72,18 +72,19 @@ def missing(judged: Judgement, ask: Ask) -> Missing:
     been there for over a year asks for, such as its service, hangs on that.
     """
     look = _look(judged, ask, ask.on)
-    worn = _look(judged, ask, days_before(ask.on, _WORN_DAYS))
     needs = list(look.needed())
-    for need in worn.needed():
-        if need.remedy.same not in look.found:
-            ways = need.given or (frozenset(),)
-            needs.append(need._replace(given=tuple(way | {(WORN, True)} for way in ways)))
+    if look.parts():
+        worn = _look(judged, ask, days_before(ask.on, _WORN_DAYS))
+        for need in worn.needed():
+            if need.remedy.same not in look.found:
+                ways = need.given or (frozenset(),)
+                needs.append(need._replace(given=tuple(way | {(WORN, True)} for way in ways)))
     return Missing(tuple(needs), tuple(look.stops))
 
 
 def _look(judged: Judgement, ask: Ask, fitted: dt.date) -> _Look:
     look = _Look(judged, ask, fitted)
-    bad = look.filled(look.housed(judged.known))
+    bad = look.filled()
     look.drop_needless()
     for outcome, step in bad:
         look.ways_of(outcome, step, look.van, frozenset())
@@ -102,9 +103,9 @@ class _Look:
         self.options: dict[str, tuple[Any, ...]] = {}
         self.looked: set[tuple[Any, Given]] = set()
         self.stops: list[Blocking] = []
-        self.van = judged.known
+        self.base = self.van = self._housed(judged.known)
 
-    def housed(self, van: Van) -> Van:
+    def _housed(self, van: Van) -> Van:
         """The van with a home and a first day on fleet, where nobody said them."""
         for stop in in_the_way(self.judged, self.ask):
             if stop.rule == "home" and stop.place is None and self.book.homes:
@@ -137,10 +138,10 @@ class _Look:
         bad = worst_of(self.spared, found, self.ask)
         return [(o, step) for o, step in bad if step.code not in o.kind.to_show]
 
-    def filled(self, van: Van) -> list[tuple[Outcome, Step]]:
+    def filled(self) -> list[tuple[Outcome, Step]]:
         """Write into the van what is asked for whatever its facts are, and what that asks for in
         turn; give what rests on facts nobody said."""
-        done: set[Same] = set()
+        van, done = self.base, set[Same]()
         for _ in range(_ROUNDS):
             bad = [(o, _resting(o, step, van)) for o, step in self.bad_of(van)]
             fresh = [pair for pair in bad if pair[1].code != "unsaid"]
@@ -150,7 +151,7 @@ class _Look:
             if van is before:
                 break
         self.van = van
-        for what in self._parts():
+        for what in self.parts():
             over = frozenset(r.key for r in self.book.rules.values() if r.over == what)
             self._read_marks(van, what, over)
         return [pair for pair in bad if pair[1].code == "unsaid"]
@@ -213,7 +214,7 @@ class _Look:
                     self.ways_of(outcome, step, van, given)
             if not any((o.rule.key, o.place) in asked for o, _ in fresh):
                 break
-        if rule.over in self._parts():
+        if rule.over in self.parts():
             self._read_marks(van, str(rule.over), frozenset({rule.key}))
 
     def _read_marks(self, van: Van, what: str, keys: frozenset[Any]) -> None:
@@ -230,7 +231,7 @@ class _Look:
             else:
                 self.marks.setdefault(what, set()).add(mark)
 
-    def _parts(self) -> set[str]:
+    def parts(self) -> set[str]:
         """The kinds of component that are missing."""
         return {remedy.what for remedy, _, _ in self.found.values() if remedy.sort == _PART}
 
@@ -239,7 +240,7 @@ class _Look:
         for same, (remedy, _, _) in list(self.found.items()):
             if remedy.sort != "check":
                 continue
-            van = self.housed_again()
+            van = self.base
             for serial, (other, (one, _, _)) in enumerate(self.found.items(), 1):
                 if other != same and one.sort != "say":
                     van = self._supposing(van, one, serial)
@@ -247,13 +248,6 @@ class _Look:
             if all(step.code == "unsaid" for step in left):
                 del self.found[same]
                 self.van = van
-
-    def housed_again(self) -> Van:
-        """The van as it was before anything but its home was supposed."""
-        stops, self.stops = self.stops, []
-        van = self.housed(self.judged.known)
-        self.stops = stops
-        return van
 
     def needed(self) -> Iterator[Need]:
         """What is missing, each once, with the ways it hangs on."""

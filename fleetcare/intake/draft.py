@@ -29,7 +29,6 @@ class Guess(NamedTuple):
     seen: tuple[str, ...]
     why: str = ""
     values: tuple[tuple[str, str], ...] = ()  # what values of it mean
-    letters: str = ""
 
 
 class Drafted(NamedTuple):
@@ -79,7 +78,7 @@ def drafted(rows: Rows, words: Words) -> Drafted | None:
     below = [rows.headings, *rows.rows][1 - place :]
     told = tuple(_once(_looked_at(guess, below, words) for guess in guesses))
     order, why = _order(told, below)
-    number = int(filled[-place][0].at.lstrip("ABCDEFGHIJKLMNOPQRSTUVWXYZ"))
+    number = int(filled[-place][0].row)
     return Drafted(rows.sheet, table, number, told, order, why, len(below))
 
 
@@ -118,15 +117,14 @@ def _once(guesses: Iterator[Guess]) -> Iterator[Guess]:
 
 
 def _cells_of(letters: str, below: list[list[Cell]]) -> list[Any]:
-    return [c.value for row in below for c in row if c.at.rstrip("0123456789") == letters]
+    return [c.value for row in below for c in row if c.letters == letters]
 
 
 def _looked_at(guess: Guess, below: list[list[Cell]], words: Words) -> Guess:
     """The same with the first cells under it, and what its values mean."""
-    letters = guess.heading.at.rstrip("0123456789")
-    cells = _cells_of(letters, below)
+    cells = _cells_of(guess.heading.letters, below)
     seen = tuple(str(value) for value in cells[:_SEEN])
-    guess = guess._replace(seen=seen, letters=letters)
+    guess = guess._replace(seen=seen)
     if guess.column is None:
         return guess
     if guess.column.field == "what" and guess.column.heading == "Check":

@@ -16,7 +16,6 @@ from fleetcare.records.fields import Field, Is, fields_of
 from fleetcare.records.kinds import Reading
 from fleetcare.trade.measures import read_measure
 
-_CAPITALS = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
 EXAMPLE = "(example)"  # a row that begins with it shows how to fill, and is never read
 
 
@@ -46,7 +45,7 @@ def lines_of(rows: Rows, table: Table, mapping: Headings) -> tuple[list[Line], l
         return [], [headed]
     rows = headed
     columns, faults = _columns(rows, table, mapping)
-    meant = {_letters(c.at): mapping.values.get(str(c.value).lower(), {}) for c in rows.headings}
+    meant = {c.letters: mapping.values.get(str(c.value).lower(), {}) for c in rows.headings}
     found: list[Line] = []
     for row in rows.rows:
         if str(row[0].value).startswith(EXAMPLE) or _of_another(row, columns, table, mapping):
@@ -69,7 +68,7 @@ def waiting(rows: Rows, table: Table) -> int:
 
 
 def _only_asks(row: list[Cell], columns: Mapping[str, Column | None], table: Table) -> bool:
-    found = [columns.get(_letters(cell.at)) for cell in row]
+    found = [columns.get(cell.letters) for cell in row]
     return bool(table.asked) and all(one and one.field in table.asked for one in found)
 
 
@@ -79,7 +78,7 @@ def _headed(rows: Rows, number: int | None) -> Rows | Problem:
         return rows
     filled = [rows.headings, *rows.rows]
     for place, row in enumerate(filled):
-        if row and row[0].at.lstrip(_CAPITALS) == str(number):
+        if row and row[0].row == str(number):
             return rows._replace(headings=row, rows=filled[place + 1 :])
     return Problem(f"{rows.sheet}!{number}", "holds nothing, and the mapping says it has headings")
 
@@ -90,19 +89,15 @@ def _of_another(
     """Whether a row of a sheet that feeds several kinds has nothing of this one but its van."""
     if not mapping.several or table.kind == "van":
         return False
-    ours = (columns.get(_letters(cell.at)) for cell in row)
+    ours = (columns.get(cell.letters) for cell in row)
     return all(column is None or column.field == "van" for column in ours)
 
 
 def _meaning(cell: Cell, meant: Mapping[str, Mapping[str, str]]) -> Cell:
     """A cell with its value as the mapping says it is meant."""
-    words = meant.get(_letters(cell.at), {})
+    words = meant.get(cell.letters, {})
     found = words.get(str(cell.value).strip().casefold())
     return cell if found is None else cell._replace(value=found)
-
-
-def _letters(at: str) -> str:
-    return at.rstrip("0123456789")
 
 
 def _columns(
@@ -120,7 +115,7 @@ def _columns(
     for cell in rows.headings:
         word = str(cell.value)
         column = known.get(word.lower())
-        found[_letters(cell.at)] = None
+        found[cell.letters] = None
         where = f'{rows.sheet}!{cell.at} "{word}"'
         if column is None and word.lower() not in ignored:
             names = ", ".join(mapping.headings)
@@ -131,7 +126,7 @@ def _columns(
         elif column is not None:
             taken.add(column.field)
             bare = column.unit if mapping.ours else units.get(word.lower(), "")
-            found[_letters(cell.at)] = column._replace(bare=bare)
+            found[cell.letters] = column._replace(bare=bare)
     have = taken | set(mapping.fixed)
     for column in table.columns:
         if column.needed and column.field not in have:
@@ -151,11 +146,11 @@ def _line(
     values: dict[str, Any] = {"number": 0}
     cells: dict[str, str] = {}
     faults: list[Problem] = []
-    stands = row[0].at.lstrip(_CAPITALS)
-    given = [(c, columns.get(_letters(c.at))) for c in row]
+    stands = row[0].row
+    given = [(c, columns.get(c.letters)) for c in row]
     no_heading = "stands under no heading: put one above it, or empty it"
     for c in row:
-        if _letters(c.at) not in columns:
+        if c.letters not in columns:
             faults.append(Problem(f'{sheet}!{c.at} "{c.value}"', no_heading))
     listed = [(c, column) for c, column in given if column is not None]
     listed += [

@@ -35,6 +35,16 @@ class Cell(NamedTuple):
     at: str  # like B3
     value: Any
 
+    @property
+    def letters(self) -> str:
+        """The letters of its column."""
+        return self.at.rstrip("0123456789")
+
+    @property
+    def row(self) -> str:
+        """The number of its row."""
+        return self.at.removeprefix(self.letters)
+
 
 class Rows(NamedTuple):
     """One sheet: its name, its headings with their columns, and its filled rows."""

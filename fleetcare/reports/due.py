@@ -21,7 +21,8 @@ from fleetcare.timeline import Step, Verdict
 from fleetcare.van.trips import Trip, away_with
 from fleetcare.windows import FOREVER
 from fleetcare.words.days import day_words
-from fleetcare.words.reasons import facts_words, saying
+from fleetcare.words.entering import saying
+from fleetcare.words.reasons import facts_words
 
 GROUPS = (
     "unreleased", "late", "out", "changed", "spoils", "overdue", "week", "coming", "laid up",

@@ -15,7 +15,8 @@ from fleetcare.reports.heard import cautions_of
 from fleetcare.rules.outcome import Judgement
 from fleetcare.rules.party import Party
 from fleetcare.windows import eve
-from fleetcare.words.reasons import facts_words, reason, saying, titled
+from fleetcare.words.entering import saying
+from fleetcare.words.reasons import facts_words, reason, titled
 from fleetcare.words.stops import stop_words
 
 

@@ -58,7 +58,7 @@ def van_missing(judged: Judgement, on: dt.date) -> VanMissing:
     """What stands between a van and yes on a day, without looking at hires."""
     ask = Ask(on, on, on)
     found = missing(judged, ask)
-    items = [*(_item(judged, need, on) for need in found.needs), *_cards(judged, found, on)]
+    items = [*(_item(judged, need, on) for need in found.needs), *_cards(judged, found)]
     order = list(GROUPS)
     lines = [stop_line(judged, ask, stop) for stop in found.stops]
     return VanMissing(
@@ -69,7 +69,7 @@ def van_missing(judged: Judgement, on: dt.date) -> VanMissing:
     )  # fmt: skip
 
 
-def _cards(judged: Judgement, found: Missing, on: dt.date) -> Iterator[Item]:
+def _cards(judged: Judgement, found: Missing) -> Iterator[Item]:
     """The cards that nobody in the book holds: without one the check is kept and does not count."""
     held = {c.scope for cards in judged.known.facts.shared.competences.values() for c in cards}
     seen: set[str] = set()
@@ -79,7 +79,7 @@ def _cards(judged: Judgement, found: Missing, on: dt.date) -> Iterator[Item]:
             continue
         if by.scope not in seen:
             seen.add(by.scope)
-            only_if = _item(judged, need, on).only_if
+            only_if = _only_if(judged, need)
             title = f"the card of whoever does it, for {by.scope}: without it nothing counts"
             yield Item(need.remedy.rule.name, None, "engineer", title, card_command(by), only_if)
 
@@ -90,10 +90,9 @@ def _item(judged: Judgement, need: Need, on: dt.date) -> Item:
     title, place = _title(judged, remedy), remedy.place
     if place and remedy.sort in ("check", "component"):
         title = f"{title} {place}"
-    given = " or ".join(dict.fromkeys(_given(judged, way) for way in need.given))
     return Item(
-        rule, place, _group(judged, need), title, command_of(judged, need, on), given,
-        remedy.sort, remedy.what,
+        rule, place, _group(judged, need), title, command_of(judged, need, on),
+        _only_if(judged, need), remedy.sort, remedy.what,
     )  # fmt: skip
 
 
@@ -124,6 +123,10 @@ def _group(judged: Judgement, need: Need) -> str:
     if judged.book.checks[remedy.what].paper:
         return "paper"
     return "engineer" if remedy.rule.by.who in _BOOKED else "workshop"
+
+
+def _only_if(judged: Judgement, need: Need) -> str:
+    return " or ".join(dict.fromkeys(_given(judged, way) for way in need.given))
 
 
 def _given(judged: Judgement, way: Given) -> str:

@@ -1,5 +1,5 @@
-"""The command that writes down what is missing, ready but for its blanks, which stand in capitals:
-one pasted as it is is refused."""
+"""The commands that write down what is missing. Their blanks stand in capitals: one that is pasted
+as it is, is refused."""
 
 from __future__ import annotations
 
@@ -67,19 +67,43 @@ def card_command(by: By) -> str:
 
 def option_of(judged: Judgement, name: str) -> str:
     """The option that says a fact, with its blank."""
+    option, holds = _option(judged, name)
+    if holds == "places":
+        return option + ("PLACES" if option.endswith("=") else " PLACES")
+    if holds == "own":
+        return f"--has[-NO] {option}"
+    return f"--[NO-]{option}" if holds == "yes-no" else f"--{option} {_FACTS.get(holds, 'FIGURE')}"
+
+
+def saying(judged: Judgement, names: tuple[str, ...]) -> str:
+    """How to say facts: the command with its options, yes or no in both ways."""
+    options = []
+    for name in names:
+        option, holds = _option(judged, name)
+        if holds == "places":
+            options.append(f"{option}…" if option.endswith("=") else f"{option} …")
+        elif holds == "own":
+            options.append(f"--has {option} (or --has-no {option})")
+        elif holds == "yes-no":
+            options.append(f"--{option} (or --no-{option})")
+        else:
+            options.append(f"--{option} …")
+    return f"fleetcare van change {judged.van} {' '.join(options)}"
+
+
+_FACTS = {
+    "word": "WORD", "day": "DAY", "count": "NUMBER", "mass": "MASS", "length": "LENGTH",
+    HOME: "HOME",
+}  # fmt: skip
+
+
+def _option(judged: Judgement, name: str) -> tuple[str, str]:
+    """What says a fact, and what it holds: an option, a fact of the firm's own, or places."""
     book, plain = judged.book, name.removesuffix("_on").replace("_", "-")
     if name.startswith("places of "):
         what = name.removeprefix("places of ")
-        own = book.components[what].said_with
-        return f"{own} PLACES" if own else f"--places {what}=PLACES"
-    if name == HOME:
-        return f"--{plain} HOME"
-    if name == SERVICE:
-        return f"--{plain} DAY"
-    fact = book.facts[name]
-    if fact.own:
-        return f"--has[-NO] {name}"
-    if fact.holds == "yes-no":
-        return f"--[NO-]{plain}"
-    blank = {"word": "WORD", "day": "DAY", "count": "NUMBER", "mass": "MASS", "length": "LENGTH"}
-    return f"--{plain} {blank.get(fact.holds, 'FIGURE')}"
+        return book.components[what].said_with or f"--places {what}=", "places"
+    if name in book.facts:
+        fact = book.facts[name]
+        return (name, "own") if fact.own else (plain, fact.holds)
+    return plain, {SERVICE: "day", HOME: HOME}.get(name, "")

@@ -54,24 +54,6 @@ def facts_words(judgement: Judgement, names: tuple[str, ...]) -> str:
     return ", ".join(titles)
 
 
-def saying(judgement: Judgement, names: tuple[str, ...]) -> str:
-    """How to say facts: the command with its options."""
-    facts, options = judgement.book.facts, []
-    for name in names:
-        plain = name.removesuffix("_on").replace("_", "-")
-        if name.startswith("places of "):
-            what = name.removeprefix("places of ")
-            own = judgement.book.components[what].said_with
-            options.append(f"{own} …" if own else f"--places {what}=…")
-        elif name in facts and facts[name].own:
-            options.append(f"--has {name} (or --has-no {name})")
-        elif name in facts and facts[name].holds == "yes-no":
-            options.append(f"--{plain} (or --no-{plain})")
-        else:
-            options.append(f"--{plain} …")
-    return f"fleetcare van change {judgement.van} {' '.join(options)}"
-
-
 def _check_words(judgement: Judgement, check: Check) -> str:
     words = f"{day_words(check.on)} (#{check.number}"
     if check.certificate:

@@ -18,7 +18,7 @@ class FactKind(NamedTuple):
 
     name: str
     title: str
-    holds: str  # yes-no, word, day, count or a dimension
+    holds: str  # yes-no, word, day, count, position or a dimension
     values: tuple[str, ...] = ()
     usual: tuple[str, str] | None = None  # the least and the most of any motorhome
 
@@ -78,6 +78,7 @@ class CheckKind(NamedTuple):
     aliases: tuple[str, ...] = ()
     was: tuple[str, ...] = ()  # names it bore before
     walkaround: bool = False  # what a filled handover sheet is recorded as
+    weighbridge: bool = False  # what a weighbridge ticket is recorded as
     readings: tuple[str, ...] = ()
     of: str | None = None  # the kind of component it is done to
     paper: bool = False  # covers days as printed
@@ -216,5 +217,7 @@ def values_of(fact: FactKind) -> tuple[Any, ...]:
         return (dt.date(1900, 1, 1), dt.date(9990, 1, 1))
     if fact.holds == "count":
         return (0, 1_000_000)
+    if fact.holds == "position":
+        return ("1000000mm ahead", "1000000mm behind")
     unit = {"mass": "kg", "length": "mm", "pressure": "mbar", "distance": "km"}[fact.holds]
     return (f"0{unit}", f"1000000000{unit}")

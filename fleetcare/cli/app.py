@@ -13,7 +13,7 @@ import click
 from fleetcare.cli.ends import joined, refuse_no_text, settled, told
 from fleetcare.errors import Declined, ExitCode, FleetcareError, Noted, Refused, noting
 
-VERSION = "0.11.0"  # a literal, so that --version reads no metadata; a test holds it to pyproject
+VERSION = "0.12.0"  # a literal, so that --version reads no metadata; a test holds it to pyproject
 
 # name: (module under fleetcare.cli, page of the handbook, one line of help)
 COMMANDS: dict[str, tuple[str, str, str]] = {
@@ -26,6 +26,7 @@ COMMANDS: dict[str, tuple[str, str, str]] = {
     "odometer": ("van", "workshop", "Write down what the odometer showed."),
     "inspector": ("record", "workshop", "Add a person who checks vans, and what for."),
     "record": ("record", "workshop", "Record a check, service, test or paper."),
+    "weighed": ("weigh", "load", "Write down a weighbridge ticket."),
     "attach": ("record", "workshop", "Keep the scan or photo of a record's paper."),
     "defect": ("defect", "workshop", "Report a defect, repair it, sign it off, recheck it."),
     "hold": ("defect", "workshop", "Take a van off hire, or lift a hold."),
@@ -40,6 +41,7 @@ COMMANDS: dict[str, tuple[str, str, str]] = {
     "erase": ("erase", "keeper", "Empty a name or words for good; no judgement changes."),
     "due": ("questions", "monday", "What falls due, as the Monday meeting reads it."),
     "which": ("which", "phone", "Which vans can go from one day to another, best first."),
+    "weigh": ("weigh", "load", "What a van carries with a party aboard, and what to leave."),
     "diary": ("diary", "phone", "Hires, workshop and last days of the fleet along the weeks."),
     "hireable": ("questions", "clerk", "May a van go out from one day to another?"),
     "missing": ("missing", "first-week", "What must be written down before a van may go."),
@@ -187,7 +189,7 @@ class Settings:
     metavar="NAME",
     help="Who is writing.  [FLEETCARE_AS, else the login]",
 )
-@click.version_option(VERSION, prog_name="fleetcare", message="%(prog)s %(version)s, schema 0005")
+@click.version_option(VERSION, prog_name="fleetcare", message="%(prog)s %(version)s, schema 0006")
 @click.pass_context
 def cli(ctx: click.Context, db: str | None, by: str | None) -> None:
     """May this motorhome go out on hire, and what falls due?

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Callable
 from decimal import Decimal
 from typing import Any, TypeVar
@@ -10,6 +9,7 @@ from typing import Any, TypeVar
 import click
 
 from fleetcare import clock
+from fleetcare.cli.party import Figure
 from fleetcare.errors import Problem, Refused
 
 F = TypeVar("F", bound=Callable[..., Any])
@@ -87,20 +87,8 @@ def load_index(index: str, as_json: bool) -> None:
     _print(rows, as_json, f"{text} (UNECE R54 Annex 4; {grade(read.single)})")
 
 
-class Figure(click.ParamType[Decimal]):
-    """A mass or a length in the unit that its option names."""
-
-    name = "FIGURE"
-
-    def convert(self, value: Any, param: Any, ctx: Any) -> Decimal:
-        """The figure as typed; a usage error for anything else."""
-        if not re.fullmatch(r"-?\d{1,6}(\.\d{1,3})?", str(value)):
-            self.fail(f'"{value}" is not a figure: type it like 150 or 150.5', param, ctx)
-        return Decimal(str(value))
-
-
 def _figure(name: str, words: str) -> Callable[[F], F]:
-    return click.option(name, type=Figure(), required=True, help=words)
+    return click.option(name, type=Figure(signed=True), required=True, help=words)
 
 
 @calc.command("axle-load")

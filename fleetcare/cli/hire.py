@@ -63,7 +63,7 @@ def hire_add(
         0, van, ref, start, through, party.bikes, party.electric_bikes, party.weighed_kg or None,
         party.licence, abroad=party.abroad or None, people=party.people,
         children=party.children, even_so=even_so,
-    )  # fmt: skip
+    )._replace(**party.load)  # fmt: skip
     with as_typed():
         lines, report = hires.hire_add(s.db, s.by, van, booking, wish, dry_run=dry_run)
     for line in (*lines, "", text.hire(report)):
@@ -129,11 +129,13 @@ def hire_change(
 
     Example: fleetcare --db fleet.db hire change H1 --through 2027-07-20 "a few days more"
     """
-    from fleetcare.cli.party import weighed_kg
+    from fleetcare.cli.party import LOAD, weighed_kg
     from fleetcare.desk import hires
     from fleetcare.render import text
+    from fleetcare.rules.party import Party
 
     changes["children"] = changes.pop("children_under_135")
+    changes |= Party(**{name: changes.pop(name) for name in LOAD}).load
     said = {name: value for name, value in changes.items() if value is not None}
     if bike_kg:
         said["bike_kg"] = weighed_kg(bike_kg)

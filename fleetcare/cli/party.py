@@ -47,6 +47,29 @@ _PEOPLE: tuple[tuple[str, str], ...] = (
     ("--people", "How many ride, the driver among them."),
     ("--children-under-135", "How many of them are children under 135 cm."),
 )
+_LOAD: tuple[tuple[str, str], ...] = (
+    ("--luggage-kg", "Luggage and stores, in kg: the load is then weighed against the plate."),
+    ("--water-l", "Fresh water aboard, in litres."),
+    ("--fuel-l", "Fuel aboard, in litres; full is counted where it was weighed so."),
+)
+
+
+LOAD = ("luggage_kg", "water_l", "fuel_l")  # the fields of a party that these say
+
+
+class Figure(click.ParamType[Decimal]):
+    """A figure in the unit that its option names; from 0 up where it is no distance."""
+
+    name = "FIGURE"
+
+    def __init__(self, *, signed: bool = False) -> None:
+        self._form = re.compile(rf"{'-?' if signed else ''}\d{{1,6}}(\.\d{{1,3}})?")
+
+    def convert(self, value: Any, param: Any, ctx: Any) -> Decimal:
+        """The figure as typed; a usage error for anything else."""
+        if not self._form.fullmatch(str(value)):
+            self.fail(f'"{value}" is not a figure: type it like 150 or 150.5', param, ctx)
+        return Decimal(str(value))
 
 
 def takes_party(default: int | None = 0) -> Callable[[F], F]:
@@ -54,6 +77,8 @@ def takes_party(default: int | None = 0) -> Callable[[F], F]:
 
     def decorate(callback: F) -> F:
         made: Any = ABROAD(LICENCE(callback))
+        for name, words in reversed(_LOAD):
+            made = click.option(name, type=Figure(), metavar="FIGURE", help=words)(made)
         for name, words in reversed(_PEOPLE):
             made = click.option(name, type=COUNT, help=words)(made)
         made = click.option(
@@ -99,7 +124,8 @@ def party_of(typed: dict[str, Any]) -> Party:
             f"{children} of {people or 0} people", param_hint="--children-under-135"
         )
     licence, abroad = typed["licence"], typed["abroad"] or ()
-    return Party(bikes, electric_bikes, weighed, licence, abroad, people, children)
+    load = {name: typed[name] for name in LOAD}
+    return Party(bikes, electric_bikes, weighed, licence, abroad, people, children, **load)
 
 
 def weighed_kg(bike_kg: tuple[str, ...]) -> tuple[str, ...]:

@@ -89,6 +89,7 @@ def due(
 @takes_party()
 @click.option("--ref", help="A booking: its days and party, and not in its own way.")
 @click.option("--keep", is_flag=True, help="Write the answer down, to be shown later.")
+@click.option("--long", is_flag=True, help="Every place on a line of its own, with its source.")
 @as_known
 @asks("The first day work can be done; today if not given.")
 @settings
@@ -100,6 +101,7 @@ def hireable(
     through: dt.date | None,
     ref: str | None,
     keep: bool,
+    long: bool,
     on: dt.date | None,
     known_at: Any,
     form: str | None,
@@ -133,7 +135,7 @@ def hireable(
         found: Any = as_json(report)
         keys = ("rule", "place", "standing", "last_good_day", "reason", "source")
         return plain.as_csv(found["blocking"], keys).rstrip("\r\n"), code
-    return text.hire(report), code
+    return text.hire(report, long=long), code
 
 
 @click.command()

@@ -39,10 +39,12 @@ def _as_booked(asked: Party, booked_: Party) -> Party:
     bikes = asked if asked.any_bikes else booked_
     shown = () if asked.licence else booked_.drivers  # what is asked about is answered
     ride = asked if asked.people is not None else booked_
+    load = asked if asked.says_load else booked_
     return bikes._replace(
         licence=asked.licence or booked_.licence, abroad=asked.abroad or booked_.abroad,
         people=ride.people, children=ride.children, drivers=shown,
-        sheets=booked_.sheets, out=booked_.out,
+        sheets=booked_.sheets, out=booked_.out, luggage_kg=load.luggage_kg,
+        water_l=load.water_l, fuel_l=load.fuel_l,
     )  # fmt: skip
 
 

@@ -37,6 +37,9 @@ _SAID = {
     "abroad": "countries",
     "people": "people",
     "children": "children under 135 cm",
+    "luggage": "luggage",
+    "water": "fresh water",
+    "fuel": "fuel",
 }
 
 

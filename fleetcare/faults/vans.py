@@ -8,6 +8,7 @@ from fleetcare.faults.context import Context, fault
 from fleetcare.records.kinds import VanFacts
 from fleetcare.records.yard import Gone, LayUp
 from fleetcare.rules.book import Book
+from fleetcare.trade.axles import read_position
 from fleetcare.van.said import fit_outs
 
 
@@ -19,6 +20,8 @@ def statement(within: Context, new: VanFacts) -> list[Problem]:
         value = getattr(new, name, None)
         if fact.values and value is not None and value not in fact.values:
             found += fault(name, not_one_of(value, fact.values))
+        if fact.holds == "position" and value is not None:
+            found += _position(name, value)
     if new.jurisdiction and new.jurisdiction not in rules.homes:
         known = ", ".join(rules.homes)
         words = f'there are no rules for "{new.jurisdiction}"; there are: {known}'
@@ -28,6 +31,15 @@ def statement(within: Context, new: VanFacts) -> list[Problem]:
     if not any(value is not None for value in new[3:]):
         found += fault("", "nothing was stated: name what changed, like --lpg")
     return found or _home(within, new)
+
+
+def _position(name: str, typed: str) -> list[Problem]:
+    """Where something sits along the van."""
+    try:
+        read_position(typed)
+    except ValueError as wrong:
+        return fault(name, str(wrong))
+    return []
 
 
 def _home(within: Context, new: VanFacts) -> list[Problem]:

@@ -26,7 +26,7 @@ from fleetcare.hire.todo import (
     plan,
 )
 from fleetcare.records.kinds import Hire
-from fleetcare.rules.judge import with_party
+from fleetcare.rules.judge import judge_rules, with_party
 from fleetcare.rules.kinds import kind_of
 from fleetcare.rules.outcome import Judgement, Outcome
 from fleetcare.rules.party import NO_BIKES, Party
@@ -37,6 +37,7 @@ from fleetcare.timeline import Step, Verdict
 from fleetcare.van.trips import (
     Trip,
 )
+from fleetcare.van.van import SUPPOSED
 from fleetcare.windows import FOREVER, Windows, after_days, days_before
 
 
@@ -58,7 +59,7 @@ class Answer(NamedTuple):
 def answer(judgement: Judgement, ask: Ask, *, dated: bool = True) -> Answer:
     """Judge a hire on the records as they stand, and look for the work that would save it; `dated`
     as `todo.plan` says."""
-    judged = with_party(judgement, ask.party)
+    judged = _driven(with_party(judgement, ask.party), ask)
     spared = Spared(judged, ask.ref)
     bad = list(worst_of(spared, judged.outcomes, ask))
     late = not_back(judged, ask)
@@ -81,6 +82,23 @@ def answer(judgement: Judgement, ask: Ask, *, dated: bool = True) -> Answer:
         tuple(late) if bookable == "if done" else (),
         unseen if bookable == "if done" else None,
     )
+
+
+def _driven(judged: Judgement, ask: Ask) -> Judgement:
+    """The same with the rules that are forecast by use judged as if the hire were booked: it is
+    what drives the van past a distance. One that is booked already stands among its hires."""
+    keys = frozenset(o.rule.key for o in judged.outcomes if _by_use(o))
+    if not keys or judged.known.trip(ask.ref):
+        return judged
+    hire = Hire(SUPPOSED, judged.van, "", ask.start, ask.through)
+    anew = judge_rules(judged.known.with_(hire), judged.book, ask.party, keys)
+    kept = [outcome for outcome in judged.outcomes if outcome.rule.key not in keys]
+    return judged._replace(outcomes=(*kept, *anew))
+
+
+def _by_use(outcome: Outcome) -> bool:
+    """Whether an outcome rests on how far the van is driven."""
+    return outcome.kind.by_use and outcome.line.steps[-1].code != "not applicable"
 
 
 def _hireable(verdicts: list[Verdict], in_the_way: list[Blocking]) -> str:

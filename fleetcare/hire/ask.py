@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Iterator
+from decimal import Decimal
 from typing import NamedTuple
 
 from fleetcare.records.kept import Answer
@@ -12,6 +13,7 @@ from fleetcare.records.yard import Waiver
 from fleetcare.rules.outcome import Judgement, Outcome
 from fleetcare.rules.party import NO_BIKES, Party, Shown
 from fleetcare.timeline import Step
+from fleetcare.trade.measures import read_measure
 from fleetcare.van.trips import NOTHING, Handed
 from fleetcare.van.van import Van
 
@@ -92,6 +94,10 @@ def party_of(van: Van, hire: Hire) -> Party:
     return party_said(hire, van.handed.get(hire.number, NOTHING))
 
 
+def _figure(typed: str | None, dimension: str) -> Decimal | None:
+    return None if typed is None else read_measure(typed, dimension).value
+
+
 def party_said(asked: Hire | Answer, handed: Handed) -> Party:
     """The party of a booking or of a question that was kept, with what was recorded at the
     handover of its hire."""
@@ -105,4 +111,7 @@ def party_said(asked: Hire | Answer, handed: Handed) -> Party:
         ),
         tuple(dict.fromkeys((one.what, one.on) for one in handed.sheets)),
         handed.out.on if handed.out else None,
+        luggage_kg=_figure(asked.luggage, "mass"),
+        water_l=_figure(asked.water, "volume"),
+        fuel_l=_figure(asked.fuel, "volume"),
     )  # fmt: skip

@@ -198,21 +198,22 @@ class _Look:
     def _under(self, van: Van, rule: Rule, given: Given) -> None:
         """What is asked for once facts are supposed, and what that asks for in turn: nothing but
         them can be behind it, for what the van lacks anyway is written into it."""
-        asked: set[tuple[Any, str | None]] = set()
+        # A rule may ask for one thing after another at one place: tyres, then what the axle bears.
+        asked: set[tuple[Any, str | None, str]] = set()
         done = {same for same, (_, _, ways) in self.found.items() if frozenset() in ways}
         for _ in range(_ROUNDS):
             fresh = [
                 (outcome, _resting(outcome, step, van)) for outcome, step in self.bad_of(van)
-                if (outcome.rule.key, outcome.place) not in asked
+                if (outcome.rule.key, outcome.place, step.code) not in asked
             ]  # fmt: skip
             for outcome, step in fresh:
                 if step.code != "unsaid":
-                    asked.add((outcome.rule.key, outcome.place))
+                    asked.add((outcome.rule.key, outcome.place, step.code))
                     van = self._written(van, outcome, step, given, done)
                 elif outcome.rule is rule:
-                    asked.add((outcome.rule.key, outcome.place))
+                    asked.add((outcome.rule.key, outcome.place, step.code))
                     self.ways_of(outcome, step, van, given)
-            if not any((o.rule.key, o.place) in asked for o, _ in fresh):
+            if not any((o.rule.key, o.place, s.code) in asked for o, s in fresh):
                 break
         if rule.over in self.parts():
             self._read_marks(van, str(rule.over), frozenset({rule.key}))

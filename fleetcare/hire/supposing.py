@@ -12,7 +12,7 @@ from collections.abc import Iterator
 from typing import Any
 
 from fleetcare.records.kept import Scan
-from fleetcare.records.kinds import Check, Fit, Reading, Recheck, SignOff, VanFacts
+from fleetcare.records.kinds import Check, Fit, Odometer, Reading, Recheck, SignOff, VanFacts
 from fleetcare.records.yard import RecallDone
 from fleetcare.rules.book import Book
 from fleetcare.rules.kinds import kind_of
@@ -23,6 +23,7 @@ from fleetcare.timeline import Step
 from fleetcare.van.said import FitOut
 from fleetcare.van.van import OTHERS, SUPPOSED, Has, Van
 
+_PLATED = "1000kg"  # tyres want it low, a load wants it high: less than any axle's does for both
 _NEVER_SPOILS = "9990-12-31"
 
 
@@ -52,6 +53,8 @@ def supposing(van: Van, book: Book, remedy: Remedy, day: dt.date, serial: int = 
         return van.with_(Recheck(number, name, remedy.detail[0], day, waits, by="supposed"))
     if remedy.sort == "recall":
         return van.with_(RecallDone(number, name, remedy.detail[0], day, "dealer", "paper"))
+    if remedy.sort == "odometer":
+        return van.with_(Odometer(number, name, day, "0km"))
     if remedy.sort == "paper":
         return van.with_(Scan(number, name, remedy.detail[0], day, "supposed"))
     return van
@@ -73,7 +76,12 @@ def touches(van: Van, book: Book, remedy: Remedy) -> Has:
         checks = frozenset({found_by.what}) if found_by else nothing
         others = ("defects",)
     else:
-        read = {"recheck": ("defects",), "recall": ("recalls",), "paper": ("scans",)}
+        read = {
+            "recheck": ("defects",),
+            "recall": ("recalls",),
+            "paper": ("scans",),
+            "odometer": ("odometers",),
+        }
         others = read.get(remedy.sort, ())
     flags = tuple(name in others for name in OTHERS)
     return Has(checks, components, readings, nothing, nothing, flags)
@@ -135,7 +143,7 @@ def said_ways(van: str, book: Book, fit_out: FitOut, names: tuple[str, ...]) -> 
         elif name == "notice_height":
             options.append([(name, fit_out.get("height") or "3000mm")])
         elif name.endswith("_mass"):
-            options.append([(name, "0kg")])
+            options.append([(name, _PLATED)])
         elif name not in VanFacts._fields:
             options.append([("has", (f"{name}:{word}",)) for word in ("no", "yes")])
         else:

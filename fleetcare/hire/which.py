@@ -124,6 +124,7 @@ def _brought(judged: Judgement, ask: Ask, found: Answer) -> Blocking | None:
     party = ask.party
     for lesser in (
         party._replace(bikes=0, electric_bikes=0, weighed_kg=()),
+        party._replace(luggage_kg=None, water_l=None, fuel_l=None),
         party._replace(people=None, children=None),
         party._replace(licence=None, drivers=()),
         party._replace(abroad=()),

@@ -48,6 +48,7 @@ Length = Annotated[str, Is.MEASURE, "length"]
 Mass = Annotated[str, Is.MEASURE, "mass"]
 Pressure = Annotated[str, Is.MEASURE, "pressure"]
 Distance = Annotated[str, Is.MEASURE, "distance"]
+Volume = Annotated[str, Is.MEASURE, "volume"]
 
 SECRET = frozenset({Is.PERSON, Is.SAID})
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
-from fleetcare.records.fields import Count, Day, Names, Number, Said, Van, Word
+from fleetcare.records.fields import Count, Day, Mass, Names, Number, Said, Van, Volume, Word
 
 
 class Answer(NamedTuple):
@@ -32,6 +32,9 @@ class Answer(NamedTuple):
     blocking: Names | None = None  # what stood against it, "rule:place"
     people: Count | None = None
     children: Count | None = None
+    luggage: Mass | None = None
+    water: Volume | None = None
+    fuel: Volume | None = None
 
 
 class Scan(NamedTuple):

@@ -24,6 +24,7 @@ from fleetcare.records.fields import (
     Pressure,
     Said,
     Van,
+    Volume,
     Word,
 )
 
@@ -66,6 +67,16 @@ class VanFacts(NamedTuple):
     even_so: Said | None = None
     belted_seats: Count | None = None
     unladen_mass: Mass | None = None
+    rear_overhang: Length | None = None
+    overall_length: Length | None = None
+    front_seats_at: Word | None = None  # "2900mm ahead" of the rear axle, or behind it
+    rear_seats_at: Word | None = None
+    water_tank_at: Word | None = None
+    luggage_at: Word | None = None
+    gas_mass: Mass | None = None  # of all its bottles or its tank, full
+    service_distance: Distance | None = None  # as its maker's schedule says
+    oil_distance: Distance | None = None
+    belt_distance: Distance | None = None
 
 
 class Fit(NamedTuple):
@@ -234,6 +245,9 @@ class Hire(NamedTuple):
     people: Count | None = None
     children: Count | None = None  # of the people, those under 135 cm
     even_so: Said | None = None
+    luggage: Mass | None = None
+    water: Volume | None = None
+    fuel: Volume | None = None
 
 
 class Odometer(NamedTuple):

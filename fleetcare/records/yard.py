@@ -11,11 +11,13 @@ from fleetcare.records.fields import (
     Day,
     Distance,
     Flag,
+    Mass,
     Names,
     Number,
     Person,
     Said,
     Van,
+    Volume,
     Word,
 )
 
@@ -40,6 +42,9 @@ class HireChange(NamedTuple):
     cancelled: Flag | None = None
     people: Count | None = None
     children: Count | None = None
+    luggage: Mass | None = None
+    water: Volume | None = None
+    fuel: Volume | None = None
 
 
 SHOWN = ("photocard", "online", "paper")  # ways to show a driving licence

@@ -38,18 +38,25 @@ def table(headings: Sequence[str], rows: Iterable[Sequence[str]], indent: str = 
     ]
 
 
-def hire(report: HireReport) -> str:
-    """The clerk's screen."""
+def hire(report: HireReport, *, long: bool = False) -> str:
+    """The clerk's screen; short, what a rule says of several places stands once, and each source
+    once at the end."""
     named = f"{report.van} ({report.plate})" if report.plate else report.van
     days = f"{day(report.start)} to {day(report.through)}"
     lines = [f"{named}, {days}, judged for {report.judged_for}"]
     lines += _book_it(report) if report.start > report.on else _hand_over(report)
-    for line in report.blocking:
-        if not line.unsaid:
+    stopping = [line for line in report.blocking if not line.unsaid]
+    if long:
+        for line in stopping:
             lines += [f"  {_blocked(line)}", f"      {line.source}"]
+        noted: list[str] = []
+    else:
+        stops, noted = _noted(stopping)
+        lines += [*_to_tell(report), *stops]
     lines += _unsaid(report)
     if report.at_handover and report.hireable != "yes":
-        lines.append(f"At handover, to be recorded as well: {_handover(report)}.")
+        handover = _every_place(report) if long else _handover(report)
+        lines.append(f"At handover, to be recorded as well: {handover}.")
     if report.would_go:
         lines.append(f"What would go: {', or '.join(report.would_go)}.")
     lines += [f"Caution: {caution}" for caution in report.cautions]
@@ -58,7 +65,50 @@ def hire(report: HireReport) -> str:
         lines.append(f"As the records stand it could go: {runs}.")
     elif report.bookable == "no":
         lines.append("As the records stand there are no days it could go.")
-    return "\n".join(lines)
+    return "\n".join([*lines, *noted])
+
+
+def _to_tell(report: HireReport) -> list[str]:
+    """The one thing to say to a caller who hears no."""
+    if report.bookable != "no" or report.start <= report.on or not report.blocking:
+        return []
+    alone = len({line.rule for line in report.blocking}) == 1
+    if report.would_go and alone:
+        words = f"it could go with {report.would_go[0]}"
+        words = words.replace("with the same without", "without")
+    elif report.could:
+        first, last = report.could[0]
+        words = f"not then; it could go {day(first)} to {_end(last)}"
+    else:
+        words = f"not then; {report.blocking[0].title} stands in the way"
+    return [f"To tell the caller: {words}."]
+
+
+def _noted(stopping: Iterable[Line]) -> tuple[list[str], list[str]]:
+    """What stops a hire, places alike on one line and sources by number; the sources."""
+    alike: dict[tuple[Any, ...], list[Line]] = {}
+    for line in stopping:
+        key = (line.rule, line.standing, line.last_good_day, line.reason, line.source)
+        alike.setdefault(key, []).append(line)
+    sources = list(dict.fromkeys(lines[0].source for lines in alike.values()))
+    stops = []
+    for lines in alike.values():
+        words = _blocked(lines[0]._replace(title=_titled(lines)))
+        stops.append(f"  {words} [{sources.index(lines[0].source) + 1}]")
+    return stops, [f"[{number}] {source}" for number, source in enumerate(sources, 1)]
+
+
+def _titled(lines: list[Line]) -> str:
+    """A rule with its places: "tread to go out front-left, front-right"; many are counted."""
+    first, *rest = lines
+    if not rest:
+        return first.title
+    if len(lines) > _MOST_PLACES and first.place:
+        return f"{first.title.removesuffix(first.place).rstrip()} at {len(lines)} places"
+    return ", ".join([first.title, *(line.place or "" for line in rest)])
+
+
+_MOST_PLACES = 3
 
 
 def _unsaid(report: HireReport) -> list[str]:
@@ -86,6 +136,13 @@ def _blocked(line: Line) -> str:
 
 
 def _handover(report: HireReport) -> str:
+    by_rule: dict[str, list[Line]] = {}
+    for line in report.at_handover:
+        by_rule.setdefault(line.rule, []).append(line)
+    return ", ".join(_titled(lines) for lines in by_rule.values())
+
+
+def _every_place(report: HireReport) -> str:
     return ", ".join(line.title for line in report.at_handover)
 
 

@@ -93,7 +93,7 @@ def as_record(report: HireReport, ask: Ask, asked: str, as_of: AsOf) -> Answer:
         0, report.van, asked, ask.on, ask.start, ask.through, said.hireable, said.bookable,
         as_of.known_at, as_of.digest, ask.ref, party.bikes, party.electric_bikes,
         party.weighed_kg or None, party.licence, party.abroad or None, said.blocking or None,
-        party.people, party.children,
+        party.people, party.children, *party.load.values(),
     )  # fmt: skip
 
 
@@ -175,5 +175,5 @@ def of_release(out: Out, hire: Hire) -> Answer:
         out.number, out.van, "hire out", out.on, out.on, hire.through_on, out.hireable, how,
         out.known_at, out.rulebook, hire.ref, hire.bikes, hire.electric_bikes, hire.bike_kg,
         hire.licence, hire.abroad, tuple(sorted(out.blocking or ())) or None, hire.people,
-        hire.children,
+        hire.children, hire.luggage, hire.water, hire.fuel,
     )  # fmt: skip

@@ -8,6 +8,7 @@ from typing import Any, NamedTuple
 from fleetcare.hire.answer import Answer, answer
 from fleetcare.hire.ask import Ask
 from fleetcare.hire.bikes import would_go
+from fleetcare.hire.leaving import Days, Left, leave_behind
 from fleetcare.hire.stops import Blocking
 from fleetcare.hire.todo import ToDo
 from fleetcare.records.kinds import Hire
@@ -140,10 +141,26 @@ def going(judged: Judgement, ask: Ask, found: Answer) -> tuple[str, ...]:
     """What would go, where the rack stops the party's bikes."""
     stopped = [b for b in found.blocking if b.outcome and b.outcome.rule.blocks == "when bikes go"]
     if not stopped:
-        return ()
+        if not all(b.outcome and b.outcome.kind.carries for b in found.blocking):
+            return ()
+        ways = leave_behind(judged, ask.party, Days(ask.start, ask.through))
+        return tuple(f"the same without {left_words(way)}" for way in ways)
     words = [bikes_words(party) for party in would_go(judged, ask)]
     only = len(stopped) == len(found.blocking) and found.hireable != "yes"
     return (*words, "no bikes at all") if only else tuple(words)
+
+
+def left_words(way: tuple[Left, ...]) -> str:
+    """What is left behind together: "30 l of water and 1 e-bike (30 kg)"."""
+    units = {"luggage": "kg of luggage", "water": "l of water"}
+    words = []
+    for left in way:
+        if left.what in units:
+            words.append(f"{left.number} {units[left.what]}")
+        else:
+            one = left.what.removesuffix("s") if left.number == 1 else left.what
+            words.append(f"{left.number} {one} ({left.kg.normalize():f} kg)")
+    return " and ".join(words)
 
 
 def bikes_words(party: Party) -> str:
@@ -163,9 +180,16 @@ def party_words(hire: Hire | Party) -> str:
         words.append(f"{hire.people} {'person' if hire.people == 1 else 'people'}")
         words += [f"{hire.children} of them under 135 cm"] if hire.children else []
     words.append(bikes_words(Party(hire.bikes, hire.electric_bikes)))
+    words += [f"{name} {figure}" for name, figure in _load(hire).items() if figure]
     words += [f"licence {hire.licence}"] if hire.licence else []
     words += [f"to {', '.join(hire.abroad)}"] if hire.abroad else []
     return ", ".join(word for word in words if word)
+
+
+def _load(hire: Hire | Party) -> dict[str, str | None]:
+    if isinstance(hire, Party):
+        return hire.load
+    return {"luggage": hire.luggage, "water": hire.water, "fuel": hire.fuel}
 
 
 def _merged(found: Answer) -> list[Blocking]:
@@ -219,6 +243,8 @@ def _work(judged: Judgement, todo: ToDo) -> Work:
         words = f"new {book.components[remedy.what].title}"
     elif remedy.sort == "recall":
         words = f"recall {remedy.place} done, with the dealer's paper"
+    elif remedy.sort == "odometer":
+        words = "the odometer read and written down"
     elif remedy.sort == "paper":
         words = f"the paper of {remedy.place} kept, with fleetcare attach"
     elif remedy.sort == "sign-off":

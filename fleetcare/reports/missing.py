@@ -106,6 +106,8 @@ def _title(judged: Judgement, remedy: Remedy) -> str:
         fact = book.facts.get(remedy.what)
         one_of = f" ({', '.join(fact.values)})" if fact and fact.values else ""
         return facts_words(judged, (remedy.what,)) + one_of
+    if remedy.sort == "odometer":
+        return "odometer"
     words = {"recall": "recall", "paper": "the paper of"}.get(remedy.sort, "defect")
     return f"{words} {remedy.place}"
 
@@ -118,6 +120,8 @@ def _group(judged: Judgement, need: Need) -> str:
         return "sign"
     if remedy.sort in ("recall", "paper"):
         return "paper"
+    if remedy.sort == "odometer":
+        return "read off"
     if remedy.sort == "component":
         return "read off" if need.code in _NOT_WRITTEN else "fit"
     if judged.book.checks[remedy.what].paper:

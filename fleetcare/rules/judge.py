@@ -6,6 +6,7 @@ from functools import cache, partial
 
 from fleetcare.records.facts import Facts
 from fleetcare.rules.book import Book, Key
+from fleetcare.rules.kinds.rated import with_bikes_kg
 from fleetcare.rules.outcome import AsOf, Judgement, Outcome, service_days
 from fleetcare.rules.party import Party
 from fleetcare.rules.plan import Picker, Plan, plan_for, rules_of_party, rules_of_van
@@ -34,6 +35,7 @@ def with_party(judgement: Judgement, party: Party) -> Judgement:
 
 def of_party(van: Van, book: Book, party: Party) -> list[Outcome]:
     """What the rules say that only this party brings in."""
+    party = weighed(van, book, party)
     found = plan_for(book, van, rules_of_party).judged(van, party)
     if not party.any_bikes:
         found = [outcome for outcome in found if outcome.rule.blocks != "when bikes go"]
@@ -41,6 +43,11 @@ def of_party(van: Van, book: Book, party: Party) -> list[Outcome]:
         if book.visiting(country) is not None:
             found += plan_for(book, van, _visiting(country)).judged(van, party)
     return found
+
+
+def weighed(van: Van, book: Book, party: Party) -> Party:
+    """The party with the mass of its bikes, as the rules of the van's home weigh them."""
+    return with_bikes_kg(party, book.under(van.fit_outs[-1][1].home).rules)
 
 
 @cache
@@ -63,6 +70,7 @@ def _plans(van: Van, book: Book, party: Party) -> list[Plan]:
 def judge_rules(van: Van, book: Book, party: Party, keys: frozenset[Key]) -> list[Outcome]:
     """Some rules alone, those of the party among them, for a van whose facts are arranged."""
     plans = _plans(van, book, party)
+    party = weighed(van, book, party)
     found = [outcome for plan in plans for outcome in plan.only(keys, van, party)]
     return [o for o in found if party.any_bikes or not o.kind.of_party(o.rule) or not _rack(o)]
 

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import datetime as dt
-from typing import NamedTuple
+from decimal import Decimal
+from typing import Any, NamedTuple
 
 from fleetcare.windows import FOREVER, after_days
 
@@ -21,7 +22,8 @@ class Shown(NamedTuple):
 class Party(NamedTuple):
     """What a hirer brings and where it goes: bikes, the masses in kg of those that were weighed,
     the class of licence said, the countries visited, how many people with how many children under
-    135 cm, and the licence of each driver as shown; which sheets are kept of the hire."""
+    135 cm, and the licence of each driver as shown; which sheets are kept of the hire; the luggage,
+    water and fuel it takes aboard, and what its bikes weigh by the rules."""
 
     bikes: int = 0
     electric_bikes: int = 0
@@ -33,11 +35,33 @@ class Party(NamedTuple):
     drivers: tuple[Shown, ...] = ()
     sheets: tuple[tuple[str, dt.date], ...] = ()  # which, and the day it was filled
     out: dt.date | None = None  # the day the van left with them
+    luggage_kg: Decimal | None = None
+    water_l: Decimal | None = None
+    fuel_l: Decimal | None = None
+    bikes_kg: Decimal = Decimal(0)
 
     @property
     def any_bikes(self) -> bool:
         """Whether the rack is used at all."""
         return self.bikes + self.electric_bikes > 0
+
+    @property
+    def says_load(self) -> bool:
+        """Whether it says what it takes aboard besides people and bikes."""
+        return not self.luggage_kg is self.water_l is self.fuel_l is None
+
+    @property
+    def load(self) -> dict[str, Any]:
+        """The same as the fields of a record, with units."""
+        said = (
+            ("luggage", self.luggage_kg, "kg"),
+            ("water", self.water_l, "l"),
+            ("fuel", self.fuel_l, "l"),
+        )
+        return {
+            name: None if figure is None else f"{figure.normalize():f}{unit}"
+            for name, figure, unit in said
+        }
 
     def serves_to(self, on: dt.date, within: int) -> dt.date:
         """The first day on which what was done for the handover serves no more: so many days later,

@@ -24,7 +24,7 @@ def _usual(raw: Any) -> tuple[str, str]:
     return bounds[0], bounds[1]
 
 
-_HOLDS = ("yes-no", "word", "day", "count", "mass", "length", "pressure", "distance")
+_HOLDS = ("yes-no", "word", "day", "count", "mass", "length", "pressure", "distance", "position")
 
 
 def _fact(faults: Faults, where: str, name: str, raw: Any) -> FactKind:
@@ -101,6 +101,7 @@ def _check(faults: Faults, where: str, name: str, raw: Any) -> CheckKind:
                 "aliases": Key(strict.texts, default=()),
                 "was": Key(strict.texts, default=()),
                 "walkaround": Key(strict.flag, default=False),
+                "weighbridge": Key(strict.flag, default=False),
                 "readings": Key(strict.texts, default=()),
                 "of": Key(strict.text),
                 "paper": Key(strict.flag, default=False),

@@ -170,6 +170,7 @@ _READ: dict[str, Read] = {
     "figure": strict.figure,
     "flag": strict.flag,
     "measure": strict.measure("length"),
+    "distance": strict.measure("distance"),
     "component": strict.text,
     "conditions": conditions,
     "ways": ways,

@@ -33,3 +33,25 @@ def shown(facts: Facts) -> Iterator[Shown]:
 def shown_before(facts: Facts, on: dt.date) -> Shown | None:
     """What it showed at most on the last day before one on which it was read."""
     return max((one for one in shown(facts) if one.on < on), default=None)
+
+
+class Rises(NamedTuple):
+    """Readings that make one line, the highest of each day, in order; and whether one before them
+    was higher: another instrument, or a slip, and what was read before it counts no more."""
+
+    readings: list[Shown]
+    turned: bool = False
+
+
+def rising(facts: Facts) -> Rises:
+    """The readings from the last one on that was lower than the one before."""
+    by_day: dict[dt.date, Shown] = {}
+    for one in shown(facts):
+        by_day[one.on] = max(one, by_day.get(one.on, one))
+    found: list[Shown] = []
+    turned = False
+    for one in sorted(by_day.values()):
+        if found and one.value < found[-1].value:
+            found, turned = [], True
+        found.append(one)
+    return Rises(found, turned)

@@ -25,6 +25,9 @@ _CHANGED = (
     "abroad",
     "people",
     "children",
+    "luggage",
+    "water",
+    "fuel",
 )
 
 

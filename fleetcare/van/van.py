@@ -13,6 +13,7 @@ from fleetcare.records.facts import Facts, adding
 from fleetcare.records.kinds import Check, Fit, Hire, TakeOff, VanFacts
 from fleetcare.records.yard import Back, Out
 from fleetcare.van.checks import Taken, by_kind, failed, taken
+from fleetcare.van.odometer import shown
 from fleetcare.van.places import Key, Stays, arranged, part_at
 from fleetcare.van.said import FitOut, fit_outs
 from fleetcare.van.trips import Handed, Trip, handed_of, held_days, trips_of
@@ -33,7 +34,7 @@ class Has(NamedTuple):
     others: tuple[bool, ...]  # of each of OTHERS
 
 
-OTHERS = ("trips", "lay_ups", "defects", "holds", "recalls", "scans")
+OTHERS = ("trips", "lay_ups", "defects", "holds", "recalls", "scans", "odometers")
 
 
 class Van:
@@ -85,6 +86,7 @@ class Van:
                 bool(facts.holds),
                 bool(facts.recalls),
                 bool(facts.scans),
+                next(shown(facts), None) is not None,
             ),
         )
 

@@ -23,6 +23,7 @@ _CAUTIONED = {
     "late": "overdue",
     "done standing": "done once",
     "recheck late": "overdue",
+    "may be late": "may be overdue",
     "recall open": "to be done",
     "paper awaited": "awaited",
 }

@@ -35,6 +35,8 @@ def command_of(judged: Judgement, need: Need, on: dt.date) -> str:
         words = ["defect recheck", remedy.what, "--by NAME", "--next DAY"]
     elif remedy.sort == "recall":
         words = ["recall done", remedy.what, "--by NAME", "--certificate NUMBER"]
+    elif remedy.sort == "odometer":
+        words = ["odometer", van, "READING", "--on DAY"]
     elif remedy.sort == "paper":
         words = ["attach", remedy.what, "FILE"]
     else:
@@ -93,6 +95,7 @@ def saying(judged: Judgement, names: tuple[str, ...]) -> str:
 
 _FACTS = {
     "word": "WORD", "day": "DAY", "count": "NUMBER", "mass": "MASS", "length": "LENGTH",
+    "position": "PLACE", "distance": "DISTANCE",
     HOME: "HOME",
 }  # fmt: skip
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
+from decimal import Decimal
 
 from fleetcare.rules.outcome import Judgement, Outcome
 from fleetcare.timeline import Step
@@ -53,6 +54,73 @@ def _people(judgement: Judgement, outcome: Outcome, step: Step) -> str:
     return f"{words}; {children} of them under 135 cm" if children else words
 
 
+def _kg(figure: str) -> str:
+    return f"{Decimal(figure):,} kg"
+
+
+def _carried(judgement: Judgement, outcome: Outcome, step: Step) -> str:
+    least, most, limit = step.detail
+    words = _kg(most) if least == most else f"{_kg(most)} at most"
+    return f"{words} of {_kg(limit)}{_by_ticket(step)}"
+
+
+def _overladen(judgement: Judgement, outcome: Outcome, step: Step) -> str:
+    least, most, limit = step.detail
+    words = _kg(least) if least == most else f"{_kg(least)} at least"
+    over = _kg(str(Decimal(least) - Decimal(limit)))
+    return f"{words}, {over} more than the {_kg(limit)} it may weigh{_by_ticket(step)}"
+
+
+def _by_ticket(step: Step) -> str:
+    by = f"weighed, #{step.record}" if step.record else "by the plated mass in running order"
+    return f" ({by})"
+
+
+def _unweighed(judgement: Judgement, outcome: Outcome, step: Step) -> str:
+    return (
+        "what stands on each axle is not known: weigh the van axle by axle and write it down: "
+        f"fleetcare weighed {judgement.van} --front KG --rear KG --by NAME"
+    )
+
+
+def _fuel(judgement: Judgement, outcome: Outcome, step: Step) -> str:
+    return (
+        f"it was not weighed with a full tank (#{step.record}): say what fuel goes aboard with "
+        "--fuel-l, or weigh it full"
+    )
+
+
+def _tail(judgement: Judgement, outcome: Outcome, step: Step) -> str:
+    length, _, limit = step.detail
+    return f"{Decimal(length):,} mm behind the rear axle, {Decimal(limit):,} mm at most"
+
+
+def _placeless(what: str, how: str, step: Step) -> str:
+    _, most, limit = step.detail
+    return (
+        f"up to {_kg(most)} of {_kg(limit)}, as its {what} sits nobody knows where: weigh it {how}"
+    )
+
+
+LADEN: dict[str, Callable[[Judgement, Outcome, Step], str]] = {
+    "carried": _carried,
+    "overladen": _overladen,
+    "unweighed": _unweighed,
+    "people not said": lambda j, o, s: "how many ride is not said; say it with: --people",
+    "fuel not said": _fuel,
+    "rack not said": lambda j, o, s: (
+        f"the rack came or went after the weighing (#{s.record}) and what it weighs is not said: "
+        "weigh the van anew"
+    ),
+    "rack place not said": lambda j, o, s: (
+        "how far behind the rear axle the rack sits is not said: correct its record with "
+        "--behind-rear-axle"
+    ),
+    "gas place not known": lambda j, o, s: _placeless("gas", "with its gas full", s),
+    "fuel place not known": lambda j, o, s: _placeless("fuel", "with a full tank", s),
+    "tail in limits": _tail,
+    "tail too long": _tail,
+}
 PARTY: dict[str, Callable[[Judgement, Outcome, Step], str]] = {
     "licence enough": _licence,
     "licence too small": _licence,
@@ -66,4 +134,4 @@ PARTY: dict[str, Callable[[Judgement, Outcome, Step], str]] = {
     "children go": _people,
     "too many people": _people,
     "too many for seats": lambda j, o, s: f"{s.detail[0]} people, {s.detail[1]} seats",
-}
+} | LADEN

@@ -10,6 +10,7 @@ from fleetcare.rules.outcome import Judgement, Outcome
 from fleetcare.timeline import Step, Verdict
 from fleetcare.windows import EVER, FOREVER
 from fleetcare.words.days import day_words
+from fleetcare.words.driven import DRIVEN
 from fleetcare.words.marks import said
 from fleetcare.words.party import PARTY
 
@@ -23,8 +24,8 @@ def titled(outcome: Outcome) -> str:
 
 def plain_reason(judgement: Judgement, outcome: Outcome, step: Step) -> str:
     """Why a rule stands as it does from a step on, without what does not count."""
-    named = _OF_KIND.get((outcome.kind.name, step.code))
-    return (named or _SENTENCES[step.code])(judgement, outcome, step)
+    named = _OF_KIND.get((outcome.kind.name, step.code)) or _SENTENCES[step.code]
+    return named(judgement, outcome, step)
 
 
 def reason(judgement: Judgement, outcome: Outcome, step: Step) -> str:
@@ -357,4 +358,4 @@ _OF_KIND: dict[tuple[str, str], Sentence] = {
     ("after", "not said"): lambda j, o, s: (
         f"neither how long it stood nor both odometers said; {_read_on(j, s)}"
     ),
-}
+} | DRIVEN

@@ -17,6 +17,8 @@ def terms_words(rule: Rule, on: dt.date) -> str:
         for name, value in version.terms.items()
         if isinstance(value, (int, str)) and not isinstance(value, bool)
     }
+    by_fact = version.terms.get("by_fact", "")
+    plain |= {"by_fact": by_fact.replace("_", " ")} if by_fact else {}
     words = [f"{name.replace('_', ' ')} {value}" for name, value in plain.items()]
     for limit in version.terms.get("limits", ()):
         words.append(f"{limit.reading} {_bound(limit)}")

@@ -84,6 +84,9 @@ LINES: dict[str, tuple[str, ...]] = {
     "rules adopt": ("rules adopt firm.toml",),
     "calc tyre-date": ("calc tyre-date 3026", "calc tyre-date 9999"),
     "calc load-index": ("calc load-index 121",),
+    "weigh": ("weigh V01 --people 2", "weigh V01 --people 9 --luggage-kg 900 --json"),
+    "weighed": ('weighed V01 --front 1600kg --rear 1500kg --by N --as driver',
+                'weighed V01 --front 1600 --rear 1500kg --by N --as driver'),
     "calc axle-load": ("calc axle-load --front-kg 1500 --rear-kg 2000 --wheelbase-mm 3000 "
                        "--load-kg 150 --behind-rear-axle-mm 1000",),
     "which": ("which --from 2027-01-02 --through 2027-01-03",

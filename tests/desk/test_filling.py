@@ -168,9 +168,9 @@ def test_every_fault_is_told_with_its_cell(good: str, tmp_path: Path) -> None:
 
     assert [str(p) for p in found.faults] == [
         'Vans!G4 "10/05/2024": is not a day: put it as a date, or like 2026-03-02',
-        'Vans!N4 "4.5": is not a whole number from 0 to 60',
-        "Vans!Q4: holds a formula: put its value there instead",
-        'Vans!S4 "maybe": is neither yes nor no',
+        'Vans!X4 "4.5": is not a whole number from 0 to 60',
+        "Vans!AA4: holds a formula: put its value there instead",
+        'Vans!AC4 "maybe": is neither yes nor no',
     ]
     assert trust.status(good) == before
     with pytest.raises(Refused):

@@ -129,6 +129,9 @@ def test_what_was_renamed_or_split_keeps_its_records_and_its_day() -> None:
         **service, "was": ["chassis-service"], "checks": ["hull"],
         "remedy": {"sort": "check", "what": "hull"},
     }  # fmt: skip
+    rules["chassis-by-distance"] |= {
+        "checks": ["hull"], "remedy": {"sort": "check", "what": "hull"},
+    }  # fmt: skip
     rules["axle-service"] = {**rules["hull-service"], "checks": ["axles"], "was": []}
     events = files["common/yard.toml"]["event"]
     events["bump"] = {**events.pop("knock"), "was": ["knock"]}

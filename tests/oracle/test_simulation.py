@@ -38,7 +38,19 @@ NOT_SIMULATED = {
 TOLD_ELSEWHERE = {
     rule.name
     for rule in BOOK.rules.values()
-    if rule.kind in ("after", "recall", "licence", "season", "paper", "shown", "sheet", "people")
+    if rule.kind
+    in (
+        "after",
+        "recall",
+        "licence",
+        "season",
+        "paper",
+        "shown",
+        "sheet",
+        "people",
+        "laden",
+        "distance",
+    )
 } | {rule.name for rule in BOOK.rules.values() if rule.home.startswith("visiting/")}
 MONTHS = (0, 1, 6, 10, 11, 12, 13, 14, 24, 27, 36, 60, 84, 120)
 

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import datetime as dt
 import tomllib
+from decimal import Decimal
 from pathlib import Path
 from typing import Any
 
@@ -28,6 +29,7 @@ _KEYS = {
     "children",
     "drivers",
     "sheets",
+    "load",
     "rule",
     "version",
     "says",
@@ -40,7 +42,7 @@ _KEYS = {
     "last",
     "shows",
 }
-_OF_PARTY = {"party", "licence", "abroad", "people", "children", "drivers", "sheets"}
+_OF_PARTY = {"party", "licence", "abroad", "people", "children", "drivers", "sheets", "load"}
 _SHOWS = {"last day", "day after", "change-over"}
 
 
@@ -110,6 +112,7 @@ def _for_party(place: str, case: dict[str, Any], day: dt.date) -> list[str]:
             children=case.get("children"),
             drivers=tuple(Shown(*one) for one in case.get("drivers", ())),
             sheets=tuple((what, on) for what, on in case.get("sheets", ())),
+            **{name: Decimal(figure) for name, figure in case.get("load", {}).items()},
         )
         judged = with_party(asked.judged("V01"), party)
         return [

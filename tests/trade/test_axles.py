@@ -4,10 +4,12 @@ from decimal import Decimal, localcontext
 from fractions import Fraction
 
 import pytest
-from hypothesis import given
+import sympy
+from hypothesis import given, settings
 from hypothesis import strategies as st
+from sympy.physics.continuum_mechanics.beam import Beam
 
-from fleetcare.trade.axles import AxleLoads, moments
+from fleetcare.trade.axles import AxleLoads, Load, moments, reach, read_position
 
 
 def loads(front: str, rear: str, load: str, behind: str, wheelbase: str) -> AxleLoads:
@@ -107,3 +109,90 @@ def test_the_callers_context_changes_nothing() -> None:
     with localcontext() as context:
         context.prec = 2
         assert loads("1551.25", "1850", "75", "1900", "3800").front_kg == Decimal("1513.75")
+
+
+def _beam(
+    front: int, rear: int, loads: list[tuple[int, int]], wheelbase: int
+) -> tuple[Fraction, Fraction]:
+    """What the two supports of a beam bear, by sympy: its own way to the same law."""
+    x0, x1 = sympy.Symbol("front"), sympy.Symbol("rear")
+    beam = Beam(3 * wheelbase, 1, 1)
+    beam.bc_deflection = [(0, 0), (wheelbase, 0)]
+    beam.apply_load(x0, 0, -1)
+    beam.apply_load(x1, wheelbase, -1)
+    for kg, behind in loads:
+        beam.apply_load(-kg, wheelbase + behind, -1)
+    beam.solve_for_reaction_loads(x0, x1)
+    found = [
+        Fraction(int(r.p), int(r.q)) for r in (beam.reaction_loads[x0], beam.reaction_loads[x1])
+    ]
+    return front + found[0], rear + found[1]
+
+
+@settings(max_examples=20)
+@given(
+    st.integers(2500, 6000),
+    st.lists(st.tuples(st.integers(1, 400), st.integers(-2500, 2500)), min_size=1, max_size=4),
+)
+def test_the_axles_bear_what_a_beam_on_two_supports_does(
+    wheelbase: int, loads: list[tuple[int, int]]
+) -> None:
+    """Loads at known places, against `sympy`'s beams: within the gram that figures are taken to."""
+    known = [Load(Decimal(kg), Decimal(at), Decimal(at)) for kg, at in loads]
+
+    front, rear = reach(Decimal(1500), Decimal(1900), known, Decimal(wheelbase))
+    beam_front, beam_rear = _beam(1500, 1900, loads, wheelbase)
+
+    for found, true in ((front, beam_front), (rear, beam_rear)):
+        assert Fraction(found.least) <= true <= Fraction(found.most)
+        assert found.most - found.least <= Decimal("0.001")
+
+
+@given(
+    st.integers(2500, 6000),
+    st.lists(
+        st.tuples(
+            st.integers(-200, 400), st.integers(-2500, 0), st.integers(0, 2500), st.floats(0, 1)
+        ),
+        max_size=5,
+    ),
+)
+def test_wherever_a_load_lies_within_its_bounds_the_axle_is_within_its_reach(
+    wheelbase: int, drawn: list[tuple[int, int, int, float]]
+) -> None:
+    """Each load put somewhere between its ends, a mass taken off as well as one put on."""
+    loads = [Load(Decimal(kg), Decimal(a), Decimal(b)) for kg, a, b, _ in drawn]
+    base = (Decimal(1500), Decimal(1900))
+    front, rear = reach(*base, loads, Decimal(wheelbase))
+    put = [Load(Decimal(kg), *[Decimal(round(a + (b - a) * part))] * 2) for kg, a, b, part in drawn]
+
+    at_front, at_rear = reach(*base, put, Decimal(wheelbase))
+    assert front.least <= at_front.least and at_front.most <= front.most
+    assert rear.least <= at_rear.least and at_rear.most <= rear.most
+
+
+@pytest.mark.parametrize(
+    ("typed", "behind"),
+    [
+        ("800mm behind", 800),
+        ("1.2m ahead", -1200),
+        ("0mm behind", 0),
+        ("6ft ahead", Decimal("-1828.8")),
+    ],
+)
+def test_a_place_along_the_van(typed: str, behind: Decimal) -> None:
+    """Behind the rear axle counts up, ahead of it down."""
+    assert read_position(typed) == behind
+
+
+@pytest.mark.parametrize("typed", ["800mm", "-800mm", "behind", "800mm beside"])
+def test_a_place_without_its_side_is_refused(typed: str) -> None:
+    """Which side it is on decides which axle is lifted."""
+    with pytest.raises(ValueError, match=r"rear axle|begin with a figure"):
+        read_position(typed)
+
+
+def test_no_wheelbase_no_reach() -> None:
+    """Nothing is divided by a wheelbase that is none."""
+    with pytest.raises(ValueError, match='"0" mm is not a wheelbase'):
+        reach(Decimal(1), Decimal(1), [], Decimal(0))

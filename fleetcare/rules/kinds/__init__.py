@@ -7,7 +7,9 @@ from fleetcare.rules.kinds import (
     aged,
     dated,
     defect,
+    distance,
     hold,
+    laden,
     licence,
     measured,
     paper,
@@ -39,6 +41,8 @@ KINDS: dict[str, Kind] = {
         shown,
         sheet,
         people,
+        laden,
+        distance,
         season,
     )
 }

@@ -99,10 +99,12 @@ class Kind(NamedTuple):
     remedy: Callable[[Rule, str | None, Step], Remedy | None] = named_remedy
     broken: frozenset[str] = frozenset()  # codes of what is known to be broken, not just unknown
     of_party: Callable[[Rule], bool] = lambda rule: False  # judged only for whoever asks
+    carries: bool = False  # it weighs what a party brings: leaving some of it may put it right
     each_handover: bool = False  # asked anew at each handover: what counts is its first day
     reaches_back: bool = False  # a record of today may say something of days before it
     printed: bool = False  # a check counts on the days printed on it, and on no others
     renews: bool = False  # done before its last day it loses what was left of its days
+    by_use: bool = False  # forecast by the days the van is let
     by_event: bool = False  # asks only after something happened, and may ask for less
     rests_on: Callable[[Rule], tuple[str, ...]] = lambda rule: ()  # facts besides its conditions
     # What a check supposed for it would read, by reading: of a day, figures that are in order.

@@ -8,6 +8,7 @@ party that takes bikes.
 from __future__ import annotations
 
 import datetime as dt
+from collections.abc import Iterable
 from decimal import Decimal
 from fractions import Fraction
 
@@ -164,6 +165,14 @@ def party_kg(party: Party, terms: Terms) -> Decimal:
     return sum(weighed, Decimal(0)) + sum(each[len(weighed) :], Decimal(0))
 
 
+def with_bikes_kg(party: Party, rules: Iterable[Rule]) -> Party:
+    """The party with what its bikes weigh, by the rule among some that says it."""
+    rule = next((rule for rule in rules if has_bike_kg(rule)), None) if party.any_bikes else None
+    if rule is None:
+        return party
+    return party._replace(bikes_kg=party_kg(party, rule.versions[-1].terms))
+
+
 def rack_step(day: dt.date, rack: Fit, party: Party, terms: Terms) -> Step:
     """A rack on a day for a party: places first, then mass against its rating."""
     ordinary = rack.bikes if rack.bikes is not None else terms["usual_bikes"]
@@ -186,6 +195,20 @@ def rack_step(day: dt.date, rack: Fit, party: Party, terms: Terms) -> Step:
     if load > rating:
         return Step(day, LACKS, "rack overloaded", rack.number, detail)
     return Step(day, GOOD, "in date", rack.number, detail)
+
+
+def carried_by_tyres(rule: Rule, step: Step) -> Decimal | None:
+    """What the tyres of an axle carry in kg by a step of the rule that adds them up; None for any
+    other rule, and where a mark was not said."""
+    added = _sum_of(rule) == "tyres" and step.code in ("in date", "overloaded")
+    return Decimal(step.detail[0]) if added else None
+
+
+def on_rack(rule: Rule, step: Step) -> tuple[Decimal, Decimal] | None:
+    """What a party's bikes weigh and what the rack is rated for, in kg; None where it is no rule of
+    a rack, or the rack says nothing of it."""
+    weighed_ = _sum_of(rule) == "bikes" and step.code in ("in date", "rack overloaded")
+    return (Decimal(step.detail[0]), Decimal(step.detail[1])) if weighed_ else None
 
 
 def _sum_of(rule: Rule) -> str:
@@ -248,5 +271,6 @@ KIND = Kind(
     remedy=remedy,
     broken=frozenset({"overloaded"}),
     of_party=lambda rule: _sum_of(rule) == "bikes",
+    carries=True,
     rests_on=lambda rule: ("axles",) if _sum_of(rule) == "tyres" else (),
 )

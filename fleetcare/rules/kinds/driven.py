@@ -1,0 +1,133 @@
+"""How far a van was driven, and how far it can have been by a day to come."""
+
+from __future__ import annotations
+
+import datetime as dt
+from bisect import bisect_left, bisect_right
+from decimal import Decimal
+from functools import cached_property
+from math import floor
+
+from fleetcare.records.kinds import Hire
+from fleetcare.rules.kinds.case import Case
+from fleetcare.trade.forecast import Rate, chosen, enough, rate, soonest
+from fleetcare.trade.measures import read_measure
+from fleetcare.van.odometer import Rises, rising
+from fleetcare.windows import FOREVER, nights_after
+
+_FARTHEST = 36_500  # days ahead that are looked at: a hundred years
+
+
+class Driven:
+    """The odometer of one van: readings of different days, in order, none lower than before."""
+
+    def __init__(
+        self, rises: Rises, hires: list[Hire], hire_day: Decimal, most_a_day: Decimal
+    ) -> None:
+        self.readings = readings = rises.readings
+        self.turned = rises.turned
+        self.last = readings[-1]
+        self._hires = sorted(hires, key=lambda hire: hire.from_on)
+        self._hire_day, self._most_a_day = float(hire_day), float(most_a_day)
+        self._days = [one.on for one in readings]
+
+    @cached_property
+    def _points(self) -> list[tuple[float, float]]:
+        return chosen([(float(one.on.toordinal()), float(one.value)) for one in self.readings])
+
+    @cached_property
+    def rate(self) -> Rate | None:
+        """Km a day; None where the readings are too few to tell."""
+        return rate(self._points) if enough(self._points) else None
+
+    def at(self, day: dt.date) -> Decimal | None:
+        """What it showed on a day: read, or between two readings; after the last one what that
+        said, which it has passed since. None before the first."""
+        after = bisect_left(self._days, day)
+        if after == len(self._days):
+            return self.last.value
+        one = self.readings[after]
+        if one.on == day:
+            return one.value
+        if after == 0:
+            return None
+        before = self.readings[after - 1]
+        part = Decimal((day - before.on).days) / (one.on - before.on).days
+        return before.value + (one.value - before.value) * part
+
+    def reached(self, km: Decimal) -> dt.date | None:
+        """The last day before a figure was passed, by the readings; None where none passed it."""
+        over = bisect_right([one.value for one in self.readings], km)
+        if over == len(self.readings):
+            return None
+        one = self.readings[over]
+        if over == 0:
+            return nights_after(one.on, -1)
+        before = self.readings[over - 1]
+        part = (km - before.value) / (one.value - before.value)
+        return nights_after(before.on, max(floor((one.on - before.on).days * part) - 1, 0))
+
+    def sure_to(self, km: Decimal) -> dt.date:
+        """The last day on which a figure can't be passed yet; the day of the last reading at least,
+        FOREVER where nothing moves the van."""
+        return self.sure_after(self.last.on, km - self.last.value)
+
+    def sure_after(self, day: dt.date, km: Decimal) -> dt.date:
+        """The same of so many km driven from a day on, on which it is read."""
+        more = float(km)
+        if self.rate is None:
+            days: float | None = more / self._most_a_day
+        else:
+            days = soonest(self._points, more)
+        found = [d for d in (days, self._booked(day, more)) if d is not None]
+        whole = floor(min(found, default=_FARTHEST))
+        return FOREVER if whole >= _FARTHEST else nights_after(day, max(whole - 1, 0))
+
+    def _booked(self, first: dt.date, more: float) -> float | None:
+        """In how many days from one on the hires booked drive so far, the days between them at the
+        usual rate; None where they do not."""
+        usual = self.rate.usual if self.rate else self._most_a_day
+        day, left = first, more
+        for hire in self._hires:
+            if hire.through_on <= day:
+                continue
+            start = max(hire.from_on, day)
+            for days, a_day in (
+                ((start - day).days, usual), ((hire.through_on - start).days + 1, self._hire_day),
+            ):  # fmt: skip
+                if a_day > 0 and left <= days * a_day:
+                    return (day - first).days + left / a_day
+                left -= days * a_day
+                day = nights_after(day, days)
+        return (day - first).days + left / usual if usual > 0 else None
+
+    def told(self, km: Decimal) -> tuple[str, dt.date, dt.date | None, bool]:
+        """What a sentence says of a figure: the last reading as typed, its day, the day it is
+        reached as usually driven, and whether the readings were enough to tell."""
+        usual = self.rate.usual if self.rate else 0.0
+        days = float(km - self.last.value) / usual if usual > 0 else _FARTHEST
+        reached = nights_after(self.last.on, floor(days)) if 0 < days < _FARTHEST else None
+        return self.last.typed, self.last.on, reached, self.rate is not None
+
+
+def driven(case: Case) -> Driven | None:
+    """The odometer of a case's van; None where it was never read."""
+    rises = rising(case.van.facts)
+    if not rises.readings:
+        return None
+    most = read_measure(case.terms["most_a_day"], "distance").value
+    said = case.terms.get("hire_day_distance")
+    hire_day = read_measure(said, "distance").value if said else _own(case) or most
+    return Driven(rises, case.van.hires, hire_day, most)
+
+
+def _own(case: Case) -> Decimal | None:
+    """The most that the van was driven a day on a hire, in km; None where fewer than three tell."""
+    found = []
+    for trip in case.van.trips:
+        out, back = trip.out, trip.back
+        if out and back and out.odometer and back.odometer:
+            km = read_measure(back.odometer, "distance").value
+            km -= read_measure(out.odometer, "distance").value
+            found.append(km / max((back.on - out.on).days, 1))
+    return max(found) if len(found) >= 3 else None

@@ -1,0 +1,275 @@
+"""Laden: what the van weighs with its party aboard, against its plate and its axles.
+
+The mass comes from the last weighbridge ticket, else from the plated mass in running order, which
+tells the whole and no axle. Where a load sits is a fact of the van; one that nobody said may be
+anywhere between the front axle and the tail, and stands so in the sum: what fits wherever it is
+fits, what does not fit wherever it is does not, and between the two nobody can say.
+
+Of a party that says what it brings aboard everything must be known. Of any other, only what is
+too much however little it brings stops it. Source of the sum: moments (`trade/axles.py`); a person
+counts 75 kg, the driver in the mass in running order (EU 1230/2012 Annex I Part A).
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+from decimal import Decimal
+from functools import cache, partial
+
+from fleetcare.rules.kinds.carried import Sum, aboard, weighed_kg
+from fleetcare.rules.kinds.case import (
+    ALWAYS,
+    DOUBT,
+    GOOD,
+    LACKS,
+    NOT_APPLICABLE,
+    Case,
+    Found,
+    Kind,
+    Reads,
+    Term,
+)
+from fleetcare.rules.remedies import Remedy, named_remedy
+from fleetcare.rules.rule import Rule
+from fleetcare.timeline import Step, Timeline, always, sampled
+from fleetcare.trade.axles import Load, Reach, reach
+from fleetcare.trade.measures import read_measure
+
+WHOLE, FRONT, REAR, OVERHANG = "in all", "front axle", "rear axle", "rear overhang"
+_AXLES = ("weighed-front", "weighed-rear", "weighed-tag")
+
+
+def judge(case: Case) -> list[Found]:
+    """One timeline for the whole, one an axle, and one for the rear overhang."""
+    party = case.party
+    if not (party.says_load or party.people or party.any_bikes):
+        return [Found(None, NOT_APPLICABLE)]
+    days = [check.on for check in case.passes]
+    days += [stay.on for stays in case.van.stays(case.rule.over or "").values() for stay in stays]
+    figures = cache(partial(_figures, case))
+
+    def line(name: str) -> Timeline:
+        return sampled(days, lambda day: figures(day)[name]._replace(start=day))
+
+    found = [Found(name, line(name)) for name in (WHOLE, FRONT, REAR)]
+    if not party.says_load:
+        found = [one for one in found if any(s.verdict is LACKS for s in one.line.steps)]
+        return found or [Found(None, NOT_APPLICABLE)]
+    return [*found, Found(OVERHANG, _overhang(case))]
+
+
+def _figures(case: Case, day: dt.date) -> dict[str, Step]:
+    """How the whole and each axle stand on a day."""
+    whole = aboard(case, day)
+    found = {WHOLE: _whole(case, whole), **_axles(case, whole)}
+    if not case.party.says_load:  # of what it brings nothing is said: only too much is known
+        other = Step(day, GOOD, "not applicable")
+        return {name: s if s.verdict is LACKS else other for name, s in found.items()}
+    return found
+
+
+def _limit(case: Case, *facts: str) -> Decimal | None:
+    said = [case.fit_out.get(name) for name in facts]
+    if any(one is None for one in said):
+        return None
+    return sum((read_measure(str(one), "mass").value for one in said), Decimal(0))
+
+
+def _weighed(case: Case, whole: Sum) -> list[Decimal] | None:
+    """What stood on each axle, front first; None where there is no ticket of all of them."""
+    if whole.weighed is None:
+        return None
+    wanted = _AXLES if case.fit_out.facts.axles == "tag" else _AXLES[:2]
+    read = [weighed_kg(whole.weighed, what) for what in wanted]
+    known = [kg for kg in read if kg is not None]
+    return known if len(known) == len(wanted) else None
+
+
+def _whole(case: Case, whole: Sum) -> Step:
+    on_axles = _weighed(case, whole)
+    if on_axles is not None:
+        base: Decimal | None = sum(on_axles, Decimal(0))
+    else:
+        base = None if whole.weighed else _limit(case, "running_order_mass")
+    if base is None:
+        return _step(DOUBT, "unweighed", whole)
+    kg = base + sum((one.kg for one in whole.carried), Decimal(0))
+    return _held(case, whole, Reach(kg, kg), ("max_mass",), ())
+
+
+def _axles(case: Case, whole: Sum) -> dict[str, Step]:
+    """The front axle, and the rear; a tag axle shares with the rear one as its maker made it, so
+    the two are held together to what both may bear."""
+    on_axles, wheelbase = _weighed(case, whole), case.fit_out.facts.wheelbase
+    if on_axles is None:
+        doubt = _step(DOUBT, "unweighed", whole)
+        return {FRONT: doubt, REAR: doubt}
+    long = read_measure(wheelbase, "length").value if wheelbase else Decimal(0)
+    if long <= 0:
+        doubt = _step(DOUBT, "unsaid", whole, ("wheelbase",))
+        return {FRONT: doubt, REAR: doubt}
+    loads, open_ = _placed(case, whole, long)
+    on_front, *on_rear = on_axles
+    front, rear = reach(on_front, sum(on_rear, Decimal(0)), loads, long)
+    rears = ("rear_axle_mass", "tag_axle_mass") if on_rear[1:] else ("rear_axle_mass",)
+    return {
+        FRONT: _held(case, whole, front, ("front_axle_mass",), open_),
+        REAR: _held(case, whole, rear, rears, open_),
+    }
+
+
+def _placed(case: Case, whole: Sum, wheelbase: Decimal) -> tuple[list[Load], tuple[str, ...]]:
+    """Each load within its bounds, and what would say where those that may lie anywhere do, the
+    heaviest first."""
+    tail = case.fit_out.facts.rear_overhang
+    hindmost = read_measure(tail, "length").value if tail else wheelbase * _LONGEST_TAIL
+    loads, open_ = [], []
+    for one in whole.carried:
+        if one.at_mm is not None:
+            loads.append(Load(one.kg, one.at_mm, one.at_mm))
+        else:
+            loads.append(Load(one.kg, -wheelbase, hindmost))
+            open_.append((-abs(one.kg), one.says))
+    return loads, tuple(says for _, says in sorted(open_))
+
+
+# Loads of whose place no fact of the van tells.
+_PLACELESS = {
+    "rack": "rack place not said", "gas": "gas place not known", "fuel": "fuel place not known",
+}  # fmt: skip
+# No van's tail is longer than its wheelbase: common practice, no source.
+_LONGEST_TAIL = 1
+
+
+def _held(
+    case: Case, whole: Sum, kg: Reach, limits: tuple[str, ...], open_: tuple[str, ...]
+) -> Step:
+    """What may be borne against what a plate allows."""
+    limit = _limit(case, *limits)
+    if limit is None:
+        return _step(
+            DOUBT, "unsaid", whole, tuple(n for n in limits if case.fit_out.get(n) is None)
+        )
+    detail = (_said(kg.least), _said(kg.most), _said(limit))
+    if kg.least > limit:
+        return _step(LACKS, "overladen", whole, detail)
+    if whole.lacking:
+        return _step(DOUBT, f"{whole.lacking[0]} not said", whole, detail)
+    if whole.unsaid:
+        return _step(DOUBT, "unsaid", whole, whole.unsaid)
+    if kg.most > limit:
+        if open_[0] in _PLACELESS:
+            return _step(DOUBT, _PLACELESS[open_[0]], whole, detail)
+        return _step(DOUBT, "unsaid", whole, open_[:1])
+    return _step(GOOD, "carried", whole, detail)
+
+
+def _step(verdict: object, code: str, whole: Sum, detail: tuple[str, ...] = ()) -> Step:
+    number = whole.weighed.number if whole.weighed else None
+    return Step(dt.date.min, verdict, code, number, detail)  # type: ignore[arg-type]
+
+
+def _said(kg: Decimal) -> str:
+    return f"{kg.normalize():f}"
+
+
+def _overhang(case: Case) -> Timeline:
+    """The body behind the rear axle against the wheelbase: C&U 1986 reg 11. Whether a rack counts
+    in it hangs on the van's class, which nobody settles here."""
+    facts = case.fit_out.facts
+    if (
+        facts.rear_overhang is None
+        or facts.wheelbase is None
+        or "overhang_percent" not in case.terms
+    ):
+        return NOT_APPLICABLE
+    percent = Decimal(case.terms["overhang_percent"])
+    tail = read_measure(facts.rear_overhang, "length").value
+    most = read_measure(facts.wheelbase, "length").value * Decimal(percent) / 100
+    detail = (_said(tail), _said(tail), _said(most))
+    if tail > most:
+        return always(LACKS, "tail too long", None, detail)
+    return always(GOOD, "tail in limits", None, detail)
+
+
+def figure(step: Step) -> tuple[Decimal, Decimal, str] | None:
+    """How much, how much it may be, and the unit, of a step that tells them; the worse of two where
+    a load may lie in several places."""
+    if step.code not in _FIGURES:
+        return None
+    least, most, limit = (Decimal(word) for word in step.detail)
+    return (least if step.verdict is LACKS else most), limit, _FIGURES[step.code]
+
+
+_FIGURES = {
+    "carried": "kg", "overladen": "kg", "people not said": "kg", "fuel not said": "kg",
+    "rack not said": "kg", "rack place not said": "kg", "gas place not known": "kg",
+    "fuel place not known": "kg",
+    "tail in limits": "mm", "tail too long": "mm",
+}  # fmt: skip
+
+
+def reads(rule: Rule) -> Reads:
+    """Weighings, the rack, the plate, and where loads sit."""
+    return Reads(
+        checks=rule.checks,
+        components=(rule.over,) if rule.over else (),
+        facts=(
+            "max_mass", "running_order_mass", "front_axle_mass", "rear_axle_mass", "tag_axle_mass",
+            "axles", "wheelbase", "rear_overhang", "front_seats_at", "rear_seats_at",
+            "water_tank_at", "luggage_at", "gas_mass", "lpg",
+        ),
+        party=("people", "bikes", "electric_bikes", "bikes_kg", "luggage_kg", "water_l", "fuel_l"),
+    )  # fmt: skip
+
+
+# By a new weighing, with all of it aboard.
+_SETTLED = frozenset(
+    {"unweighed", "fuel not said", "rack not said", "gas place not known", "fuel place not known"}
+)
+
+
+def remedy(rule: Rule, place: str | None, step: Step) -> Remedy | None:
+    """A ticket; what a party brings too much of nobody mends."""
+    return named_remedy(rule, None, step) if step.code in _SETTLED else None
+
+
+# A ticket supposed, with all aboard that may be: what is left open then is for the van to say.
+_IN_ORDER = {
+    "weighed-front": "0kg", "weighed-rear": "0kg", "weighed-tag": "0kg", "weighed-water": "0l",
+    "weighed-driver": "aboard", "weighed-fuel": "full", "weighed-gas": "full",
+}  # fmt: skip
+
+
+KIND = Kind(
+    "laden",
+    {
+        "person_kg": Term("figure", "more", required=True),
+        "fuel_kg_per_l": Term("figure", "more", required=True),
+        "overhang_percent": Term("figure", "less"),
+        "tolerance_percent": Term("figure", "more"),
+        "least_front_percent": Term("figure", "more"),
+        "payload_kg": Term("figure", "more"),
+    },
+    judge,
+    ALWAYS
+    | {
+        "carried": "in date",
+        "tail in limits": "in date",
+        "overladen": "failed",
+        "tail too long": "failed",
+        "unweighed": "cannot say",
+        "people not said": "cannot say",
+        "fuel not said": "cannot say",
+        "rack not said": "cannot say",
+        "rack place not said": "cannot say",
+        "gas place not known": "cannot say",
+        "fuel place not known": "cannot say",
+    },
+    reads,
+    remedy=remedy,
+    figures=lambda rule, day: _IN_ORDER,
+    broken=frozenset({"overladen", "tail too long"}),
+    of_party=lambda rule: True,
+    carries=True,
+)

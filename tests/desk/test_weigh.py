@@ -1,0 +1,200 @@
+"""What a van carries, as typed: the ticket, each figure, what to leave behind, the booking."""
+
+from __future__ import annotations
+
+import datetime as dt
+import json
+from decimal import Decimal
+
+import pytest
+
+from fleetcare.desk import questions
+from fleetcare.desk import weigh as desk
+from fleetcare.desk.calls import Question
+from fleetcare.errors import Declined
+from fleetcare.rules.party import Party
+from tests.typed import refused, typed, typed_all
+
+PLACES = (
+    'van change V01 --rear-overhang 2070mm --gas-mass 29kg --front-seats-at "3100mm ahead" '
+    '--rear-seats-at "1500mm ahead" --water-tank-at "300mm ahead" --luggage-at "1100mm behind" '
+    "--belted-seats 4"
+)
+TICKET = (
+    'weighed V01 --on 2026-07-01 --front 1569kg --rear 1520kg --by "C. Jones" '
+    '--as "driver, full fuel, no water, full gas"'
+)
+
+
+ON = dt.date(2026, 8, 1)
+DAYS = "--from 2026-08-05 --through 2026-08-08"
+
+
+@pytest.fixture
+def weighed(good: str) -> str:
+    """The good van with its loads placed and its ticket written down."""
+    typed_all(good, [PLACES, TICKET])
+    return good
+
+
+def test_a_ticket_is_a_weighing(good: str) -> None:
+    """It is written down as the check it is, and counts from its day."""
+    said = typed(good, TICKET)
+
+    assert said.splitlines()[0] == "#30 V01: weighing recorded Wed 1 Jul 2026."
+
+
+def test_every_fault_of_a_ticket_is_told_at_once(good: str) -> None:
+    """Words that say nothing, twice said, and masses without a unit."""
+    found = refused(
+        good,
+        'weighed V01 --front 1600kg --rear 1500kg --by X --as "driver, driver, half full"',
+    )
+
+    assert found.splitlines() == [
+        '--as "driver": is said twice',
+        '--as "half full": say of each: driver, no driver, full fuel, part fuel, no fuel, no water, '
+        "full gas, part gas, no gas, or water with its litres, like water 40l",
+    ]
+    figures = refused(good, 'weighed V01 --front 1600 --rear 99kg --by X --as "driver, water 5"')
+    assert figures.splitlines() == [
+        '--as: "5" has no unit: type it as in 20l, 20000cm3 or 20000ml',
+        '--front: "1600" has no unit: type it as in 3500kg, 3.5t or 7716lb',
+    ]
+
+
+def test_a_party_that_must_leave_an_e_bike_behind_is_told_so(weighed: str) -> None:
+    """60 kg of e-bikes and 110 kg of luggage: one e-bike, or so much else, is too much."""
+    party = Party(0, 2, people=4, luggage_kg=_kg(110), water_l=_kg(40))
+    report = desk.weigh(weighed, "V01", party, None)
+
+    assert report.fits == "no"
+    assert [
+        (one.what, str(one.value), str(one.limit), str(one.margin)) for one in report.figures
+    ] == [
+        # 3,089 weighed + 3 × 75 + 110 + 40 + 60
+        ("in all", "3524", "3500", "-24"),
+        ("front axle", "1627.117", "1850", "222.883"),
+        ("rear axle", "1896.884", "2000", "103.116"),
+        ("tyres of the front axle", "1627.117", "2240", "612.883"),
+        ("tyres of the rear axle", "1896.884", "2240", "343.116"),
+        ("rack rear", "60", "60", "0"),
+        ("rear overhang", "2070", "2421", "351"),
+    ]
+    assert report.leave_behind == (
+        (("e-bikes", 1, 30),),
+        (("luggage", 24, 24),),
+        (("water", 24, 24),),
+    )
+
+
+def _kg(figure: int) -> Decimal:
+    return Decimal(figure)
+
+
+def test_what_is_left_behind_together_is_no_more_than_is_needed(weighed: str) -> None:
+    """Where no single thing is enough: all the water, then as much luggage as it takes."""
+    party = Party(0, 0, people=4, luggage_kg=_kg(200), water_l=_kg(60))
+    report = desk.weigh(weighed, "V01", party, None)
+
+    assert report.fits == "no"
+    assert report.leave_behind == ((("luggage", 74, 74),),)
+
+    more = party._replace(water_l=_kg(100), luggage_kg=_kg(120))
+    assert desk.weigh(weighed, "V01", more, None).leave_behind == (
+        (("luggage", 34, 34),), (("water", 34, 34),),
+    )  # fmt: skip
+    both = party._replace(water_l=_kg(300), luggage_kg=_kg(250))
+    assert desk.weigh(weighed, "V01", both, None).leave_behind == (
+        (("water", 300, 300), ("luggage", 64, 64)),
+    )
+
+
+def test_by_the_plate_alone_nobody_can_say(good: str) -> None:
+    """The whole is told with the five per cent it may be out by, the axles are not."""
+    typed(good, "van change V01 --running-order-mass 2950kg")
+
+    report = desk.weigh(good, "V01", Party(people=2, luggage_kg=_kg(100)), None)
+
+    assert report.fits == "cannot say"
+    assert [(f.what, f.value, f.says) for f in report.figures[:2]] == [
+        ("in all", 3125, ""),
+        (
+            "front axle",
+            None,
+            "cannot say: what stands on each axle is not known: weigh the van axle by axle and "
+            "write it down: fleetcare weighed V01 --front KG --rear KG --by NAME",
+        ),
+    ]
+    assert report.cautions == (
+        "a plated mass may be 5 % out: the van may be 148 kg heavier, with 228 kg left; weigh it",
+        "Weights are checked on a weighbridge, the maker's limits win, and the driver answers for "
+        "the load.",
+    )
+
+
+def test_a_booking_keeps_its_load_and_is_held_to_it(weighed: str) -> None:
+    """A load that is too much stops the booking; a lighter one goes, and its change is heard."""
+    booking = f"hire add V01 {DAYS} --ref H1 --people 4"
+    with pytest.raises(Declined) as no:
+        typed(weighed, f"{booking} --luggage-kg 200 --water-l 60", ON)
+    assert (
+        "laden mass in all: failed. 3,574 kg, 74 kg more than the 3,500 kg it may weigh "
+        "(weighed, #31)" in str(no.value)
+    )
+    assert "What would go: the same without 74 kg of luggage." in str(no.value)
+
+    said = typed(weighed, f"{booking} --luggage-kg 100 --water-l 40", ON)
+    assert said.splitlines()[0] == (
+        "#32 V01: hire H1 from Wed 5 Aug 2026 through Sat 8 Aug 2026, 4 people, luggage 100kg, "
+        "water 40l."
+    )
+    with pytest.raises(Declined, match="laden mass in all: failed"):
+        typed(weighed, "hire change H1 --luggage-kg 250", ON)
+
+
+def test_people_alone_stop_a_van_that_they_overload(good: str) -> None:
+    """Nobody asked about the load; four people are too many for this plate all the same."""
+    typed(good, "van change V01 --running-order-mass 3290kg --belted-seats 5")
+
+    def asked(people: int) -> list[tuple[str, str]]:
+        question = Question(dt.date(2026, 8, 5), dt.date(2026, 8, 8), Party(people=people), ON)
+        return [(b.title, b.reason) for b in questions.hireable(good, "V01", question).blocking]
+
+    assert asked(4) == [
+        (
+            "laden mass in all",
+            "3,515 kg, 15 kg more than the 3,500 kg it may weigh (by the plated mass in running "
+            "order)",
+        )
+    ]
+    assert asked(3) == []
+
+
+def test_the_keys_programs_rely_on(weighed: str) -> None:
+    """As JSON, with exit 0 where it fits."""
+    found = json.loads(
+        typed(weighed, "weigh V01 --on 2026-08-01 --people 2 --luggage-kg 50 --json")
+    )
+
+    assert list(found) == ["van", "fits", "figures", "leave_behind", "base", "cautions"]
+    assert (found["van"], found["fits"], found["leave_behind"]) == ("V01", "yes", [])
+    assert found["figures"][0] == {
+        "what": "in all", "value": 3214.0, "limit": 3500.0, "margin": 286.0, "unit": "kg",
+        "says": "",
+    }  # fmt: skip
+
+
+def test_a_front_axle_that_bears_little_is_told(good: str) -> None:
+    """Under thirty per cent on the wheels that steer: a caution, and the maker's figure wins."""
+    light = TICKET.replace("1569kg", "760kg").replace("1520kg", "1800kg")
+    typed_all(good, [PLACES, light])
+
+    report = desk.weigh(good, "V01", Party(people=1, luggage_kg=_kg(60)), None)
+
+    assert report.fits == "yes"
+    # 760 - 60 × 1,100/4,035 = 744 of 2,620
+    assert report.cautions[0] == (
+        "only 28 % stands on the front axle, which steers: 30 % is common practice, its maker's "
+        "figure wins"
+    )

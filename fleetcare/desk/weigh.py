@@ -19,8 +19,8 @@ from fleetcare.rules.party import Party
 def weigh(place: str, van: str, party: Party, on: dt.date | None) -> Weigh:
     """Each figure with this party aboard; what it does not say that it brings, it brings none of,
     and the fuel is as it was weighed."""
-    if party.luggage_kg is None:
-        party = party._replace(luggage_kg=Decimal(0))
+    none = Decimal(0)
+    party = party._replace(luggage_kg=party.luggage_kg or none, water_l=party.water_l or none)
     with asking(place) as asked:
         report: Weigh = asked.filled(weigh_report(asked.judged(van), party, on or clock.today()))
         return report

@@ -36,10 +36,15 @@ def statement(within: Context, new: VanFacts) -> list[Problem]:
 def _position(name: str, typed: str) -> list[Problem]:
     """Where something sits along the van."""
     try:
-        read_position(typed)
+        place = read_position(typed)
     except ValueError as wrong:
         return fault(name, str(wrong))
-    return []
+    if abs(place) <= _LONGEST_MM:
+        return []
+    return fault(name, f'"{typed}" is no place on a motorhome: measure from the rear axle')
+
+
+_LONGEST_MM = 7000  # ahead of the rear axle or behind it: common practice, no source
 
 
 def _home(within: Context, new: VanFacts) -> list[Problem]:

@@ -86,9 +86,11 @@ def answer(judgement: Judgement, ask: Ask, *, dated: bool = True) -> Answer:
 
 def _driven(judged: Judgement, ask: Ask) -> Judgement:
     """The same with the rules that are forecast by use judged as if the hire were booked: it is
-    what drives the van past a distance. One that is booked already stands among its hires."""
+    what drives the van past a distance. One that is booked for these days stands among them."""
     keys = frozenset(o.rule.key for o in judged.outcomes if _by_use(o))
-    if not keys or judged.known.trip(ask.ref):
+    trip = judged.known.trip(ask.ref)
+    booked = trip.hire if trip else None
+    if not keys or (booked and booked.from_on <= ask.start and ask.through <= booked.through_on):
         return judged
     hire = Hire(SUPPOSED, judged.van, "", ask.start, ask.through)
     anew = judge_rules(judged.known.with_(hire), judged.book, ask.party, keys)

@@ -18,7 +18,8 @@ def weigh(report: Weigh) -> str:
         lines += wrapped(f"{one.what:<{wide}}  {_figure(one)}", "  ")
     if report.leave_behind:
         ways = "; or ".join(left_words(way) for way in report.leave_behind)
-        lines += wrapped(f"To get inside, leave behind {ways}.", "")
+        far = "" if report.settled else " as far as anybody can say"
+        lines += wrapped(f"To get inside{far}, leave behind {ways}.", "")
     lines += wrapped(f"Reckoned from: {report.base}.", "")
     lines += [line for caution in report.cautions for line in wrapped(f"caution: {caution}", "  ")]
     return "\n".join(lines)

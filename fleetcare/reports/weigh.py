@@ -51,6 +51,7 @@ class Weigh(NamedTuple):
     fits: str  # yes, no, cannot say
     figures: tuple[Figure, ...]
     leave_behind: tuple[tuple[Left, ...], ...]
+    settled: bool  # leaving it is enough, as far as all is known
     base: str  # what it was reckoned from
     cautions: tuple[str, ...]
 
@@ -62,10 +63,11 @@ def weigh_report(judged: Judgement, party: Party, on: dt.date) -> Weigh:
     figures = [_figure(loaded, outcome, step) for outcome, step in laden if outcome.place]
     figures = [one for one in figures if one.what != OVERHANG or one.limit is not None]
     tyres, racks = _tyres(loaded, figures, on), _racks(loaded, on)
-    fits = _fits(steps_over(judged, party, Days(on, on)), tyres)
+    over = steps_over(judged, party, Days(on, on))
+    fits, settled = _fits(over, tyres), all(step.verdict is Verdict.LACKS for step in over)
     return Weigh(
         judged.van, party_words(party), fits, (*figures[:3], *tyres, *racks, *figures[3:]),
-        tuple(leave_behind(judged, party, Days(on, on))), _base(judged, laden),
+        tuple(leave_behind(judged, party, Days(on, on))), settled, _base(judged, laden),
         tuple(_cautions(judged, laden, on)),
     )  # fmt: skip
 
@@ -74,6 +76,8 @@ def _figure(judged: Judgement, outcome: Outcome, step: Step) -> Figure:
     found = figure_of(step)
     doubt = step.verdict is Verdict.DOUBT
     says = f"cannot say: {reason(judged, outcome, step)}" if doubt else ""
+    if step.verdict is Verdict.GOOD and found and step.detail[0] != step.detail[1]:
+        says = "at most, wherever its loads lie"
     value, limit, unit = found or (None, None, "kg")
     return Figure(outcome.place or "", value, limit, unit, says)
 

@@ -76,7 +76,8 @@ def but_for_row(judged: Judgement, found: Choice) -> ButFor | None:
         return None
     line = stop_line(judged, ask, stop)
     bears = ", or ".join(going(judged, ask, found.answer))
-    do = f"with {bears}" if bears else f"{line.title}: {line.reason}"
+    do = bears if bears.startswith("the same") else f"with {bears}"
+    do = do if bears else f"{line.title}: {line.reason}"
     by = eve(ask.start) if ask.start > ask.on else None
     if stop.trip and not stop.late:
         hire = stop.trip.hire

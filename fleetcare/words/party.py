@@ -79,7 +79,8 @@ def _by_ticket(step: Step) -> str:
 def _unweighed(judgement: Judgement, outcome: Outcome, step: Step) -> str:
     return (
         "what stands on each axle is not known: weigh the van axle by axle and write it down: "
-        f"fleetcare weighed {judgement.van} --front KG --rear KG --by NAME"
+        f"fleetcare weighed {judgement.van} --front KG --rear KG --by NAME "
+        '--as "driver, full fuel, no water, full gas"'
     )
 
 
@@ -95,6 +96,14 @@ def _tail(judgement: Judgement, outcome: Outcome, step: Step) -> str:
     return f"{Decimal(length):,} mm behind the rear axle, {Decimal(limit):,} mm at most"
 
 
+def _share(judgement: Judgement, outcome: Outcome, step: Step) -> str:
+    least, most, limit = step.detail
+    return (
+        f"one of the two rear axles bears {_kg(least)} and with all that is added {_kg(most)} of "
+        f"{_kg(limit)}; how they share is not known: weigh it loaded"
+    )
+
+
 def _placeless(what: str, how: str, step: Step) -> str:
     _, most, limit = step.detail
     return (
@@ -107,6 +116,16 @@ LADEN: dict[str, Callable[[Judgement, Outcome, Step], str]] = {
     "overladen": _overladen,
     "unweighed": _unweighed,
     "people not said": lambda j, o, s: "how many ride is not said; say it with: --people",
+    "luggage not said": lambda j, o, s: "what luggage goes is not said: --luggage-kg, 0 for none",
+    "water not said": lambda j, o, s: "what water goes is not said: --water-l, 0 for none",
+    "name not said": lambda j, o, s: f"who had it weighed is not said (#{s.record}): correct it",
+    "tag not said": lambda j, o, s: (
+        f"a tag axle was weighed (#{s.record}) and the van is said to have none: put one right"
+    ),
+    "share not known": _share,
+    "front lifted": lambda j, o, s: (
+        f"{_kg(s.detail[0])} on the front axle: it would stand on its tail{_by_ticket(s)}"
+    ),
     "fuel not said": _fuel,
     "rack not said": lambda j, o, s: (
         f"the rack came or went after the weighing (#{s.record}) and what it weighs is not said: "

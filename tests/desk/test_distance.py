@@ -136,18 +136,28 @@ def test_further_is_never_reached_sooner(
 
 
 @given(_odometers(), st.integers(0, 700))
-def test_between_two_readings_it_rose_evenly(readings: list[tuple[int, int]], day: int) -> None:
-    """What it showed on a day lies between the readings beside it, and a figure passed by then was
-    passed by that day."""
+def test_between_two_readings_no_more_is_known_than_the_first(
+    readings: list[tuple[int, int]], day: int
+) -> None:
+    """Work done between them counts from what was read before it: all may have been driven since."""
     known = _driven(readings, [])
     on = dt.date(2025, 1, 1) + dt.timedelta(day)
-    at = known.at(on)
-
-    if at is None:
-        assert on < known.readings[0].on
-        return
     before = [one.value for one in known.readings if one.on <= on]
-    after = [one.value for one in known.readings if one.on >= on]
-    assert before[-1] <= at and (not after or at <= after[0])
-    reached = known.reached(at - 1) if at > 1 and on <= known.last.on else None
-    assert reached is None or reached <= on
+
+    assert known.at(on) == (before[-1] if before else None)
+
+
+def test_a_booking_named_for_other_days_drives_those_days(driven: str) -> None:
+    """Asked of a reference with other days the hire asked about counts, not only the one booked."""
+    typed(driven, "van change V01 --belt-distance 46000mi")
+    typed(driven, "hire add V01 --from 2027-05-05 --through 2027-05-07 --ref H9 --even-so far", ON)
+
+    question = Question(D("2026-08-05"), D("2026-08-19"), NO_BIKES, ON, "H9")
+    assert questions.hireable(driven, "V01", question).hireable == "cannot say"
+
+
+def test_a_distance_beyond_all_sense_breaks_nothing(driven: str) -> None:
+    """Even so it is written down, and the van is judged by it."""
+    typed(driven, f"van change V01 --belt-distance {'9' * 60}mi --even-so slip")
+
+    assert _asked(driven, "2026-08-05", "2026-08-07")[0] == "yes"

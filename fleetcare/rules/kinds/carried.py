@@ -12,17 +12,20 @@ from typing import NamedTuple
 
 from fleetcare.records.kinds import Check, Fit
 from fleetcare.rules.kinds.case import Case
+from fleetcare.rules.reads import checks_for
 from fleetcare.trade.axles import read_position
 from fleetcare.trade.measures import read_measure
 from fleetcare.van.places import key_of, stay_at, stay_on
 
 
 class Carried(NamedTuple):
-    """One load: its mass, the fact (or the thing) that says where it sits, and where, if known."""
+    """One load: its mass, the fact (or the thing) that says where it sits, and from where to where
+    that may be; None where nobody said."""
 
     kg: Decimal
     says: str
     at_mm: Decimal | None = None
+    to_mm: Decimal | None = None  # where it may as well be; None: at the same place
 
 
 class Sum(NamedTuple):
@@ -37,13 +40,20 @@ class Sum(NamedTuple):
 
 def aboard(case: Case, day: dt.date) -> Sum:
     """All of it on a day, beside the ticket that is then the last."""
-    ticket = next((check for check in reversed(case.passes) if check.on <= day), None)
+    # A ticket weighs what it weighs, passed or failed; one by nobody named only makes for doubt.
+    tickets = [c for c in checks_for(case.van, case.rule) if c.on <= day]
+    ticket = tickets[-1] if tickets else None
     carried, unsaid, lacking = [], [], []
     parts = (_people(case, ticket), _taken(case, ticket), _rack(case, day, ticket))
     for loads, facts, marks in parts:
         carried += loads
         unsaid += facts
         lacking += marks
+    if ticket is not None and ticket not in case.passes and ticket.outcome != "fail":
+        lacking.append("name")
+    tag = ticket is not None and weighed_kg(ticket, "weighed-tag") is not None
+    if tag and case.fit_out.facts.axles not in (None, "tag"):
+        lacking.append("tag")
     return Sum(ticket, tuple(c for c in carried if c.kg), tuple(unsaid), tuple(lacking))
 
 
@@ -51,14 +61,18 @@ Part = tuple[list[Carried], list[str], list[str]]
 
 
 def _people(case: Case, ticket: Check | None) -> Part:
-    """The driver, where not weighed aboard, and who rides along: the first in front."""
+    """The driver, where not weighed aboard, and who rides along."""
     party, one = case.party, Decimal(case.terms["person_kg"])
     lacking = [] if party.people or not party.says_load else ["people"]
     beside = (party.people or 1) - 1
     driver = ticket is not None and _read(ticket, "weighed-driver") != "aboard"
-    in_front = (1 if driver else 0) + min(beside, 1)
-    front = _at(case, in_front * one, "front_seats_at")
-    return [front, _at(case, max(beside - 1, 0) * one, "rear_seats_at")], [], lacking
+    front, rear = _at(case, one, "front_seats_at"), _at(case, one, "rear_seats_at")
+    carried = [front] if driver else []
+    if beside:  # the first may ride in front or behind
+        known = front.at_mm is not None and rear.at_mm is not None
+        carried.append(front._replace(to_mm=rear.at_mm) if known else rear._replace(at_mm=None))
+    carried.append(rear._replace(kg=max(beside - 1, 0) * one))
+    return carried, [], lacking
 
 
 def _taken(case: Case, ticket: Check | None) -> Part:
@@ -66,7 +80,9 @@ def _taken(case: Case, ticket: Check | None) -> Part:
     running order holds fuel and gas; what water it holds differs, so none is taken for granted."""
     party, facts = case.party, case.fit_out.facts
     carried = [_at(case, party.luggage_kg or Decimal(0), "luggage_at")]
-    unsaid, lacking = [], []
+    unsaid: list[str] = []
+    said = (("luggage", party.luggage_kg), ("water", party.water_l))
+    lacking = [name for name, figure in said if figure is None and party.says_load]
     before = _litres(ticket)
     asked = (
         party.water_l if party.water_l is not None else (before if party.says_load else Decimal(0))

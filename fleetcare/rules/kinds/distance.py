@@ -92,8 +92,8 @@ _NO_RECORD = Step(EVER, LACKS, "no record")
 
 
 def _odometer_at(check: Check, known: Driven) -> Decimal | None:
-    """What the odometer showed at a check, in km; where it does not say, as known for its day. None
-    where nobody knows, and of a check made before the instrument was changed or misread."""
+    """What the odometer showed at a check, in km; where it does not say, what was read before it.
+    None where nobody knows, and of a check made before the instrument was changed or misread."""
     if check.odometer and not (known.turned and check.on < known.readings[0].on):
         return read_measure(check.odometer, "distance").value
     return known.at(check.on)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
-from bisect import bisect_left, bisect_right
+from bisect import bisect_right
 from decimal import Decimal
 from functools import cached_property
 from math import floor
@@ -15,6 +15,7 @@ from fleetcare.trade.measures import read_measure
 from fleetcare.van.odometer import Rises, rising
 from fleetcare.windows import FOREVER, nights_after
 
+_FARTHEST_KM = Decimal(10_000_000)  # a slip of the pen is no reason to fall over
 _FARTHEST = 36_500  # days ahead that are looked at: a hundred years
 
 
@@ -41,19 +42,10 @@ class Driven:
         return rate(self._points) if enough(self._points) else None
 
     def at(self, day: dt.date) -> Decimal | None:
-        """What it showed on a day: read, or between two readings; after the last one what that
-        said, which it has passed since. None before the first."""
-        after = bisect_left(self._days, day)
-        if after == len(self._days):
-            return self.last.value
-        one = self.readings[after]
-        if one.on == day:
-            return one.value
-        if after == 0:
-            return None
-        before = self.readings[after - 1]
-        part = Decimal((day - before.on).days) / (one.on - before.on).days
-        return before.value + (one.value - before.value) * part
+        """What it showed at least on a day: the last reading up to it; None before the first. What
+        was driven between two readings may all have been driven after it."""
+        place = bisect_right(self._days, day)
+        return self.readings[place - 1].value if place else None
 
     def reached(self, km: Decimal) -> dt.date | None:
         """The last day before a figure was passed, by the readings; None where none passed it."""
@@ -74,7 +66,7 @@ class Driven:
 
     def sure_after(self, day: dt.date, km: Decimal) -> dt.date:
         """The same of so many km driven from a day on, on which it is read."""
-        more = float(km)
+        more = float(min(km, _FARTHEST_KM))
         if self.rate is None:
             days: float | None = more / self._most_a_day
         else:
@@ -105,7 +97,7 @@ class Driven:
         """What a sentence says of a figure: the last reading as typed, its day, the day it is
         reached as usually driven, and whether the readings were enough to tell."""
         usual = self.rate.usual if self.rate else 0.0
-        days = float(km - self.last.value) / usual if usual > 0 else _FARTHEST
+        days = float(min(km - self.last.value, _FARTHEST_KM)) / usual if usual > 0 else _FARTHEST
         reached = nights_after(self.last.on, floor(days)) if 0 < days < _FARTHEST else None
         return self.last.typed, self.last.on, reached, self.rate is not None
 

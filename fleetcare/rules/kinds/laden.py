@@ -29,6 +29,7 @@ from fleetcare.rules.kinds.case import (
     Reads,
     Term,
 )
+from fleetcare.rules.reads import checks_for
 from fleetcare.rules.remedies import Remedy, named_remedy
 from fleetcare.rules.rule import Rule
 from fleetcare.timeline import Step, Timeline, always, sampled
@@ -42,9 +43,7 @@ _AXLES = ("weighed-front", "weighed-rear", "weighed-tag")
 def judge(case: Case) -> list[Found]:
     """One timeline for the whole, one an axle, and one for the rear overhang."""
     party = case.party
-    if not (party.says_load or party.people or party.any_bikes):
-        return [Found(None, NOT_APPLICABLE)]
-    days = [check.on for check in case.passes]
+    days = [check.on for check in checks_for(case.van, case.rule)]
     days += [stay.on for stays in case.van.stays(case.rule.over or "").values() for stay in stays]
     figures = cache(partial(_figures, case))
 
@@ -79,7 +78,8 @@ def _weighed(case: Case, whole: Sum) -> list[Decimal] | None:
     """What stood on each axle, front first; None where there is no ticket of all of them."""
     if whole.weighed is None:
         return None
-    wanted = _AXLES if case.fit_out.facts.axles == "tag" else _AXLES[:2]
+    tag = case.fit_out.facts.axles == "tag" or weighed_kg(whole.weighed, _AXLES[2]) is not None
+    wanted = _AXLES if tag else _AXLES[:2]
     read = [weighed_kg(whole.weighed, what) for what in wanted]
     known = [kg for kg in read if kg is not None]
     return known if len(known) == len(wanted) else None
@@ -104,6 +104,9 @@ def _axles(case: Case, whole: Sum) -> dict[str, Step]:
     if on_axles is None:
         doubt = _step(DOUBT, "unweighed", whole)
         return {FRONT: doubt, REAR: doubt}
+    if case.fit_out.facts.axles is None:
+        doubt = _step(DOUBT, "unsaid", whole, ("axles",))
+        return {FRONT: doubt, REAR: doubt}
     long = read_measure(wheelbase, "length").value if wheelbase else Decimal(0)
     if long <= 0:
         doubt = _step(DOUBT, "unsaid", whole, ("wheelbase",))
@@ -111,11 +114,31 @@ def _axles(case: Case, whole: Sum) -> dict[str, Step]:
     loads, open_ = _placed(case, whole, long)
     on_front, *on_rear = on_axles
     front, rear = reach(on_front, sum(on_rear, Decimal(0)), loads, long)
-    rears = ("rear_axle_mass", "tag_axle_mass") if on_rear[1:] else ("rear_axle_mass",)
-    return {
-        FRONT: _held(case, whole, front, ("front_axle_mass",), open_),
-        REAR: _held(case, whole, rear, rears, open_),
-    }
+    if len(on_rear) == 1:
+        behind = _held(case, whole, rear, ("rear_axle_mass",), open_)
+    else:
+        behind = _shared(case, whole, on_rear, rear, open_)
+    ahead = _held(case, whole, front, ("front_axle_mass",), open_)
+    if front.least <= 0:  # it would stand on its tail
+        detail = (_said(front.least), _said(front.least), "0")
+        ahead = _step(LACKS, "front lifted", whole, detail)
+    return {FRONT: ahead, REAR: behind}
+
+
+def _shared(
+    case: Case, whole: Sum, on_rear: list[Decimal], rear: Reach, open_: tuple[str, ...]
+) -> Step:
+    """A rear and a tag axle together; and each alone, were all that is added to stand on it."""
+    both = _held(case, whole, rear, ("rear_axle_mass", "tag_axle_mass"), open_)
+    limits = [_limit(case, name) for name in ("rear_axle_mass", "tag_axle_mass")]
+    added = max(rear.most - sum(on_rear, Decimal(0)), Decimal(0))
+    for kg, limit in zip(on_rear, limits, strict=True):
+        if limit is not None and kg > limit:
+            return _step(LACKS, "overladen", whole, (_said(kg), _said(kg), _said(limit)))
+        if both.verdict is GOOD and limit is not None and kg + added > limit:
+            detail = (_said(kg), _said(kg + added), _said(limit))
+            both = _step(DOUBT, "share not known", whole, detail)
+    return both
 
 
 def _placed(case: Case, whole: Sum, wheelbase: Decimal) -> tuple[list[Load], tuple[str, ...]]:
@@ -126,9 +149,11 @@ def _placed(case: Case, whole: Sum, wheelbase: Decimal) -> tuple[list[Load], tup
     loads, open_ = [], []
     for one in whole.carried:
         if one.at_mm is not None:
-            loads.append(Load(one.kg, one.at_mm, one.at_mm))
+            to = one.at_mm if one.to_mm is None else one.to_mm
+            loads.append(Load(one.kg, min(one.at_mm, to), max(one.at_mm, to)))
         else:
-            loads.append(Load(one.kg, -wheelbase, hindmost))
+            hung = _BEHIND_TAIL if one.says == "rack" else 0
+            loads.append(Load(one.kg, -wheelbase, hindmost + hung))
             open_.append((-abs(one.kg), one.says))
     return loads, tuple(says for _, says in sorted(open_))
 
@@ -139,6 +164,7 @@ _PLACELESS = {
 }  # fmt: skip
 # No van's tail is longer than its wheelbase: common practice, no source.
 _LONGEST_TAIL = 1
+_BEHIND_TAIL = 1500  # mm, and no rack hangs farther behind it: the same
 
 
 def _held(
@@ -150,6 +176,8 @@ def _held(
         return _step(
             DOUBT, "unsaid", whole, tuple(n for n in limits if case.fit_out.get(n) is None)
         )
+    if not open_:  # the two are one but for the gram they are taken to
+        kg = Reach(kg.most, kg.most)
     detail = (_said(kg.least), _said(kg.most), _said(limit))
     if kg.least > limit:
         return _step(LACKS, "overladen", whole, detail)
@@ -201,12 +229,15 @@ def figure(step: Step) -> tuple[Decimal, Decimal, str] | None:
     return (least if step.verdict is LACKS else most), limit, _FIGURES[step.code]
 
 
+_LEFT_OPEN = (
+    "people not said", "luggage not said", "water not said", "fuel not said", "name not said",
+    "tag not said", "rack not said", "rack place not said", "gas place not known",
+    "fuel place not known", "share not known",
+)  # fmt: skip
 _FIGURES = {
-    "carried": "kg", "overladen": "kg", "people not said": "kg", "fuel not said": "kg",
-    "rack not said": "kg", "rack place not said": "kg", "gas place not known": "kg",
-    "fuel place not known": "kg",
-    "tail in limits": "mm", "tail too long": "mm",
-}  # fmt: skip
+    **dict.fromkeys(("carried", "overladen", "front lifted", *_LEFT_OPEN), "kg"),
+    **dict.fromkeys(("tail in limits", "tail too long"), "mm"),
+}
 
 
 def reads(rule: Rule) -> Reads:
@@ -225,8 +256,11 @@ def reads(rule: Rule) -> Reads:
 
 # By a new weighing, with all of it aboard.
 _SETTLED = frozenset(
-    {"unweighed", "fuel not said", "rack not said", "gas place not known", "fuel place not known"}
-)
+    {
+        "unweighed", "name not said", "tag not said", "fuel not said", "rack not said",
+        "gas place not known", "fuel place not known", "share not known",
+    }
+)  # fmt: skip
 
 
 def remedy(rule: Rule, place: str | None, step: Step) -> Remedy | None:
@@ -259,17 +293,13 @@ KIND = Kind(
         "overladen": "failed",
         "tail too long": "failed",
         "unweighed": "cannot say",
-        "people not said": "cannot say",
-        "fuel not said": "cannot say",
-        "rack not said": "cannot say",
-        "rack place not said": "cannot say",
-        "gas place not known": "cannot say",
-        "fuel place not known": "cannot say",
+        "front lifted": "failed",
+        **dict.fromkeys(_LEFT_OPEN, "cannot say"),
     },
     reads,
     remedy=remedy,
     figures=lambda rule, day: _IN_ORDER,
-    broken=frozenset({"overladen", "tail too long"}),
+    broken=frozenset({"overladen", "tail too long", "front lifted"}),
     of_party=lambda rule: True,
     carries=True,
 )

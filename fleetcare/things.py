@@ -89,6 +89,14 @@ class CheckKind(NamedTuple):
     keep_source: str = ""  # what asks for that
 
 
+# What a weighbridge ticket reads of each axle, front first, and the fact its plate says.
+WEIGHED = {
+    "weighed-front": "front_axle_mass",
+    "weighed-rear": "rear_axle_mass",
+    "weighed-tag": "tag_axle_mass",
+}
+
+
 class EventKind(NamedTuple):
     """Something that may happen to a van and asks for a check."""
 

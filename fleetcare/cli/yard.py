@@ -57,6 +57,8 @@ def _done(s: Settings, what: str, van: str, ref: str, said: dict[str, Any]) -> N
     target, source = said.pop("sheet"), said.pop("from_file")
     if target and source:
         raise click.UsageError("--sheet writes a sheet and --from-file reads one: say one of them")
+    if target and target.lower().endswith(".pdf"):
+        raise click.UsageError("--sheet writes plain text, to be typed in or printed: name it .txt")
     form, book = sheets.form(s.db, van, ref, what)
     if target:
         put(sheets.printed(form, {}), target)

@@ -14,12 +14,13 @@ from fleetcare.errors import Problem, an
 from fleetcare.faults.context import Context, fault
 from fleetcare.faults.hires import over
 from fleetcare.records.facts import Facts
-from fleetcare.records.kinds import Check, Fit, Hire, Odometer, VanFacts
+from fleetcare.records.kinds import Check, Fit, Hire, Odometer, Reading, VanFacts
 from fleetcare.records.yard import Back, Out
-from fleetcare.things import all_hold, holds, unusual
+from fleetcare.things import WEIGHED, all_hold, holds, unusual
+from fleetcare.trade.axles import read_position
 from fleetcare.trade.marks import read_mark
 from fleetcare.trade.measures import read_measure
-from fleetcare.van.odometer import shown_before
+from fleetcare.van.odometer import shown_after, shown_before
 from fleetcare.van.said import fit_outs
 from fleetcare.van.van import SUPPOSED
 from fleetcare.windows import add_months, eve_of_months
@@ -81,12 +82,26 @@ def _figures(within: Context, new: Check) -> list[Problem]:
         words = (
             unusual(reading.figure, kind.dimension, kind.usual) if kind and kind.dimension else None
         )
+        words = words or _over_plate(within, reading)
         said += [(reading.what, reading.figure, words)] if words else []
     return [
         problem
         for reading, figure, words in dict.fromkeys(said)
         for problem in fault("readings", words, f'"{reading}={figure}"')
     ]
+
+
+def _over_plate(within: Context, reading: Reading) -> str | None:
+    """An axle weighed at far more than its plate: a digit out of place, more likely than a load."""
+    plate = within.van.fit_outs[-1][1].get(WEIGHED.get(reading.what, ""))
+    if plate is None:
+        return None
+    if _kept(reading.figure, "mass") <= _kept(plate, "mass") * _OVER:
+        return None
+    return f"{reading.figure} is over a quarter more than the {plate} plated"
+
+
+_OVER = Decimal("1.25")  # common practice, no source
 
 
 def hire(within: Context, new: Hire) -> list[Problem]:
@@ -131,7 +146,28 @@ def statement(within: Context, new: VanFacts) -> list[Problem]:
             found += fault("plate", f'"{new.plate}" is the plate of {van} already')
     last = new._replace(number=new.number or SUPPOSED)  # said last, though not written down yet
     said = fit_outs([*within.facts.stated, last])[-1][1].facts
-    return found + _masses(said, new) + _belts(said, new)
+    return found + _masses(said, new) + _belts(said, new) + _seats(said, new)
+
+
+def _seats(said: VanFacts, new: VanFacts) -> list[Problem]:
+    """Seats in front that are behind the rear axle, or ahead of the cab."""
+    typed = new.front_seats_at
+    if typed is None:
+        return []
+    ahead = -read_position(typed)
+    if ahead <= 0:
+        return fault("front_seats_at", f"{typed} the rear axle is no place for the front seats")
+    if said.wheelbase and ahead > _kept(said.wheelbase, "length") + _CAB_MM:
+        words = f"{typed} is ahead of the cab: the wheelbase is {said.wheelbase}"
+        return fault("front_seats_at", words)
+    return []
+
+
+_CAB_MM = 800  # and no front seat is farther ahead of the front axle: common practice, no source
+
+
+def _kept(typed: str, dimension: str) -> Decimal:
+    return read_measure(typed, dimension).value
 
 
 def _belts(said: VanFacts, new: VanFacts) -> list[Problem]:
@@ -235,7 +271,11 @@ def back(within: Context, new: Back) -> list[Problem]:
 
 
 def odometer_at(facts: Facts, on: dt.date, reading: str) -> list[Problem]:
-    """An odometer that shows less than on the last day it was read, or far too much more."""
+    """An odometer that shows less than on the last day it was read, far too much more, or more
+    than on the next."""
+    after = shown_after(facts, on)
+    if after is not None and _km(reading) > after.value:
+        return fault("odometer", f"{reading} is more than {after.typed} on {after.on}")
     last = shown_before(facts, on)
     if last is None:
         return []

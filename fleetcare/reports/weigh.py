@@ -15,6 +15,7 @@ from fleetcare.rules.judge import with_party
 from fleetcare.rules.kinds.laden import FRONT, OVERHANG, REAR, WHOLE
 from fleetcare.rules.kinds.laden import KIND as LADEN
 from fleetcare.rules.kinds.laden import figure as figure_of
+from fleetcare.rules.kinds.people import KIND as PEOPLE
 from fleetcare.rules.kinds.rated import KIND as RATED
 from fleetcare.rules.kinds.rated import carried_by_tyres, on_rack
 from fleetcare.rules.outcome import Judgement, Outcome
@@ -64,9 +65,12 @@ def weigh_report(judged: Judgement, party: Party, on: dt.date) -> Weigh:
     figures = [one for one in figures if one.what != OVERHANG or one.limit is not None]
     tyres, racks = _tyres(loaded, figures, on), _racks(loaded, on)
     over = steps_over(judged, party, Days(on, on))
-    fits, settled = _fits(over, tyres), all(step.verdict is Verdict.LACKS for step in over)
+    seats = [_seats(loaded, o, o.at(on)) for o in loaded.outcomes if o.kind is PEOPLE]
+    seats = [one for one in seats if one.says]
+    fits = "no" if seats else _fits(over, tyres)
+    settled = all(step.verdict is Verdict.LACKS for step in over)
     return Weigh(
-        judged.van, party_words(party), fits, (*figures[:3], *tyres, *racks, *figures[3:]),
+        judged.van, party_words(party), fits, (*figures[:3], *tyres, *racks, *figures[3:], *seats),
         tuple(leave_behind(judged, party, Days(on, on))), settled, _base(judged, laden),
         tuple(_cautions(judged, laden, on)),
     )  # fmt: skip
@@ -80,6 +84,13 @@ def _figure(judged: Judgement, outcome: Outcome, step: Step) -> Figure:
         says = "at most, wherever its loads lie"
     value, limit, unit = found or (None, None, "kg")
     return Figure(outcome.place or "", value, limit, unit, says)
+
+
+def _seats(judged: Judgement, outcome: Outcome, step: Step) -> Figure:
+    """More people than the van has seats for, in words: no load, and no fit."""
+    lacks = step.verdict is Verdict.LACKS
+    says = reason(judged, outcome, step) if lacks else ""
+    return Figure(outcome.rule.title, None, None, "people", says)
 
 
 def _tyres(judged: Judgement, figures: list[Figure], on: dt.date) -> list[Figure]:

@@ -35,6 +35,11 @@ def shown_before(facts: Facts, on: dt.date) -> Shown | None:
     return max((one for one in shown(facts) if one.on < on), default=None)
 
 
+def shown_after(facts: Facts, on: dt.date) -> Shown | None:
+    """What it showed at least on the first day after one on which it was read."""
+    return min((one for one in shown(facts) if one.on > on), default=None)
+
+
 class Rises(NamedTuple):
     """Readings that make one line, the highest of each day, in order; and whether one before them
     was higher: another instrument, or a slip, and what was read before it counts no more."""

@@ -16,7 +16,7 @@ from fleetcare.records.kinds import Hire
 from fleetcare.rules.kinds.driven import Driven
 from fleetcare.rules.party import NO_BIKES
 from fleetcare.van.odometer import Rises, Shown
-from tests.typed import typed, typed_all
+from tests.typed import refused, typed, typed_all
 
 ON = dt.date(2026, 8, 1)
 D = dt.date.fromisoformat
@@ -161,3 +161,11 @@ def test_a_distance_beyond_all_sense_breaks_nothing(driven: str) -> None:
     typed(driven, f"van change V01 --belt-distance {'9' * 60}mi --even-so slip")
 
     assert _asked(driven, "2026-08-05", "2026-08-07")[0] == "yes"
+
+
+def test_a_reading_above_a_later_one_is_asked_back(driven: str) -> None:
+    """It would make the later one look turned back, and nobody could say any more."""
+    assert refused(driven, "odometer V01 44000mi --on 2026-06-20").splitlines() == [
+        "--odometer: 44000mi is more than 43000mi on 2026-07-04",
+        'If it is true, add: --even-so "why"',
+    ]

@@ -293,3 +293,32 @@ def test_a_rack_whose_place_nobody_said_hangs_behind_the_tail(good: str) -> None
     report = desk.weigh(good, "V01", party, None)
     assert report.fits == "cannot say"
     assert report.figures[2].says.startswith("cannot say: how far behind the rear axle the rack")
+
+
+def test_slips_of_a_ticket_and_of_places_are_asked_back(good: str) -> None:
+    """A digit out of place, seats on the wrong side; each is written down where it is true."""
+    swapped = TICKET.replace("1520kg", "5120kg")
+    assert refused(good, swapped).splitlines() == [
+        '--readings "weighed-rear=5120kg": 5120kg is over a quarter more than the 2000kg plated',
+        'If it is true, add: --even-so "why"',
+    ]
+    assert refused(good, 'van change V01 --front-seats-at "3000mm behind"').splitlines()[0] == (
+        "--front-seats-at: 3000mm behind the rear axle is no place for the front seats"
+    )
+    assert refused(good, 'van change V01 --front-seats-at "6m ahead"').splitlines()[0] == (
+        "--front-seats-at: 6m ahead is ahead of the cab: the wheelbase is 4035mm"
+    )
+    assert refused(good, 'van change V01 --luggage-at "7100mm behind"').splitlines()[0] == (
+        '--luggage-at: "7100mm behind" is no place on a motorhome: measure from the rear axle'
+    )
+
+
+def test_more_people_than_seats_do_not_fit(weighed: str) -> None:
+    """However little they weigh."""
+    report = desk.weigh(weighed, "V01", Party(people=5), None)
+
+    assert report.fits == "no"
+    assert (report.figures[-1].what, report.figures[-1].says) == (
+        "seats with belts",
+        "5 people, 4 seats with belts",
+    )

@@ -32,12 +32,13 @@ from fleetcare.rules.kinds.case import (
 from fleetcare.rules.reads import checks_for
 from fleetcare.rules.remedies import Remedy, named_remedy
 from fleetcare.rules.rule import Rule
+from fleetcare.things import WEIGHED
 from fleetcare.timeline import Step, Timeline, always, sampled
 from fleetcare.trade.axles import Load, Reach, reach
 from fleetcare.trade.measures import read_measure
 
 WHOLE, FRONT, REAR, OVERHANG = "in all", "front axle", "rear axle", "rear overhang"
-_AXLES = ("weighed-front", "weighed-rear", "weighed-tag")
+_AXLES = tuple(WEIGHED)
 
 
 def judge(case: Case) -> list[Found]:

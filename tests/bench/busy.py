@@ -204,6 +204,33 @@ def slips_withdrawn(place: str) -> None:
             writer.append(Withdrawal(0, number, "slip", van))
 
 
+def odometers_read(place: str) -> None:
+    """Two years of odometer readings of every van, one a month, and no distance said."""
+    _read_monthly(place, None)
+
+
+def distances_said(place: str) -> None:
+    """The same readings, and a distance between services, oil and belts of every van."""
+    _read_monthly(place, ("20000mi", "12000mi", "60000mi"))
+
+
+def _read_monthly(place: str, distances: tuple[str, str, str] | None) -> None:
+    months = 24
+    with _written(place, LONG_AGO) as writer:
+        for serial, van in enumerate(_vans(place)):
+            miles = 100_000 + serial % 500
+            for month in range(months):
+                miles += 200 + (serial * 31 + month * 17) % 900
+                on = LONG_AGO.date() - dt.timedelta(days=30 * (months - month))
+                writer.append(Odometer(0, van, on, f"{miles}mi"))
+            said = dict(zip(_DISTANCES, distances or ("", "", ""), strict=True))
+            if distances:
+                writer.append(VanFacts(0, van, **said))  # type: ignore[arg-type]
+            if serial % 200 == 199:
+                writer.flush()
+
+
+_DISTANCES = ("service_distance", "oil_distance", "belt_distance")
 WORKING: dict[str, Callable[[str], None]] = {
     "10 % of the vans touched this week": tenth_touched,
     "50 % of the vans touched this week": half_touched,

@@ -13,13 +13,14 @@ import tempfile
 from pathlib import Path
 
 from fleetcare.errors import Refused
-from tests.bench.busy import WORKING, answers_kept, worked
+from tests.bench.busy import WORKING, answers_kept, distances_said, odometers_read, worked
 from tests.bench.fleet import TODAY, ready
 from tests.bench.run import (
     TIMES,
     VANS,
     Row,
     Spent,
+    bare_read,
     due,
     judging,
     measured,
@@ -65,6 +66,15 @@ def weeks(folder: Path, vans: int = VANS, times: int = TIMES) -> list[Row]:
     return rows
 
 
+def forecasts(folder: Path, vans: int = VANS, times: int = TIMES) -> list[Row]:
+    """Three forecasts of every van on top of the same book without a distance said."""
+    without, said = (worked(folder, vans, one) for one in (odometers_read, distances_said))
+    took = by_turns({"without": without, "said": said}, times)
+    bare = timed(lambda: bare_read(without), 1)
+    more = (took["said"].cpu - took["without"].cpu) / bare
+    return [(f"three forecasts each of {vans:,} vans, beyond due", f"{more:.2f} R", "1")]
+
+
 def questions(folder: Path) -> list[Row]:
     """A pack with answers kept, and a plan."""
     from fleetcare.desk import pack
@@ -91,7 +101,8 @@ def main() -> None:
     given = sys.argv[1:] + [""] * 2
     folder = Path(given[0] or tempfile.mkdtemp())
     folder.mkdir(parents=True, exist_ok=True)
-    rows = [*weeks(folder, int(given[1] or VANS)), *questions(folder)]
+    vans = int(given[1] or VANS)
+    rows = [*weeks(folder, vans), *forecasts(folder, vans), *questions(folder)]
     width = max(len(name) for name, _, _ in rows)
     for name, figure, goal in rows:
         print(f"{name:{width}}  {figure}" + (f"; goal ≤ {goal}" if goal else ""))

@@ -10,8 +10,9 @@ be as fast as the fastest stretch as long that was seen, and a margin faster.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import cached_property
 from itertools import combinations
-from math import sqrt
+from math import inf, sqrt
 from statistics import NormalDist, median
 from typing import NamedTuple
 
@@ -88,19 +89,40 @@ def chosen(points: Sequence[Point]) -> list[Point]:
     return [older[int(place * step)] for place in range(min(len(older), NEWEST))] + newest
 
 
-def soonest(points: Sequence[Point], more: float) -> float | None:
-    """The fewest days in which so much more may be reached after the last reading; None where
-    nothing seen ever rose.
+class Trend:
+    """The readings that count of one figure, and what follows from them, each worked out once."""
 
-    A stretch as fast as one that was seen is taken to last no longer than that one did, or half of
-    all that is known where that is longer; the upper bound of the rate lasts for ever. All of it is
-    taken to be faster still by a margin.
-    """
-    if more <= 0:
-        return 0.0
-    known = points[-1][0] - points[0][0]
-    margin = MARGIN if known >= A_YEAR else MARGIN_UNSEEN
-    faster = [Slope(s.a_day * margin, s.days) for s in slopes(points) if s.a_day > 0]
-    held = [more / a_day for a_day, days in faster if more / a_day <= days or days >= known / 2]
-    high = rate(points).high * margin
-    return min([*held, *([more / high] if high > 0 else [])], default=None)
+    def __init__(self, points: Sequence[Point]) -> None:
+        self.points = chosen(points)
+
+    @cached_property
+    def rate(self) -> Rate | None:
+        """How much a day; None where the readings are too few to tell."""
+        return rate(self.points) if enough(self.points) else None
+
+    @cached_property
+    def _faster(self) -> list[Slope]:
+        """Every stretch seen in which it rose, faster by the margin; the long ones, which may last
+        for ever, with the bound of the rate among them."""
+        known = self.points[-1][0] - self.points[0][0]
+        margin = MARGIN if known >= A_YEAR else MARGIN_UNSEEN
+        found = [
+            Slope(s.a_day * margin, s.days if s.days < known / 2 else inf)
+            for s in slopes(self.points)
+            if s.a_day > 0
+        ]
+        high = rate(self.points).high * margin
+        return [*found, *([Slope(high, inf)] if high > 0 else [])]
+
+    def soonest(self, more: float) -> float | None:
+        """The fewest days in which so much more may be reached after the last reading; None where
+        nothing seen ever rose.
+
+        A stretch as fast as one that was seen is taken to last no longer than that one did, or for
+        ever where it was half of all that is known. Raises ValueError where no two readings are of
+        different days.
+        """
+        if more <= 0:
+            return 0.0
+        held = [more / a_day for a_day, days in self._faster if more / a_day <= days]
+        return min(held, default=None)

@@ -5,9 +5,11 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Iterator
 from decimal import Decimal
+from functools import cached_property
 from typing import Any, NamedTuple
 
 from fleetcare.records.facts import Facts
+from fleetcare.trade.forecast import Trend
 from fleetcare.trade.measures import read_measure
 
 
@@ -40,12 +42,17 @@ def shown_after(facts: Facts, on: dt.date) -> Shown | None:
     return min((one for one in shown(facts) if one.on > on), default=None)
 
 
-class Rises(NamedTuple):
+class Rises:
     """Readings that make one line, the highest of each day, in order; and whether one before them
-    was higher: another instrument, or a slip, and what was read before it counts no more."""
+    was higher (`turned`): another instrument, or a slip, and what was read before is void."""
 
-    readings: list[Shown]
-    turned: bool = False
+    def __init__(self, readings: list[Shown], *, turned: bool = False) -> None:
+        self.readings, self.turned = readings, turned
+
+    @cached_property
+    def trend(self) -> Trend:
+        """How it rises, in km a day."""
+        return Trend([(float(one.on.toordinal()), float(one.value)) for one in self.readings])
 
 
 def rising(facts: Facts) -> Rises:
@@ -59,4 +66,4 @@ def rising(facts: Facts) -> Rises:
         if found and one.value < found[-1].value:
             found, turned = [], True
         found.append(one)
-    return Rises(found, turned)
+    return Rises(found, turned=turned)

@@ -13,7 +13,7 @@ from fleetcare.records.facts import Facts, adding
 from fleetcare.records.kinds import Check, Fit, Hire, TakeOff, VanFacts
 from fleetcare.records.yard import Back, Out
 from fleetcare.van.checks import Taken, by_kind, failed, taken
-from fleetcare.van.odometer import shown
+from fleetcare.van.odometer import Rises, rising, shown
 from fleetcare.van.places import Key, Stays, arranged, part_at
 from fleetcare.van.said import FitOut, fit_outs
 from fleetcare.van.trips import Handed, Trip, handed_of, held_days, trips_of
@@ -98,6 +98,11 @@ class Van:
         days += [fit.on for fit in facts.fits]
         days += [s.first_registered_on for s in facts.stated if s.first_registered_on]
         return min(days, default=EVER)
+
+    @cached_property
+    def rises(self) -> Rises:
+        """What the odometer showed, as one line."""
+        return rising(self.facts)
 
     @cached_property
     def trips(self) -> list[Trip]:

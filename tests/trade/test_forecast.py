@@ -13,10 +13,10 @@ from fleetcare.trade.forecast import (
     NEWEST,
     SURE,
     Point,
+    Trend,
     chosen,
     enough,
     rate,
-    soonest,
 )
 
 
@@ -51,24 +51,24 @@ def test_a_van_driven_evenly_is_there_a_margin_sooner() -> None:
     """100 km a day over a whole year seen: 5,000 km more take 50 days, or 40 at a quarter faster."""
     even = [(float(day), 100.0 * day) for day in range(0, 400, 20)]
 
-    assert soonest(even, 5000) == pytest.approx(40)
-    assert soonest(even[-5:], 5000) == pytest.approx(50 / 1.6)  # no year of it was seen
+    assert Trend(even).soonest(5000) == pytest.approx(40)
+    assert Trend(even[-5:]).soonest(5000) == pytest.approx(50 / 1.6)  # no year of it was seen
 
 
 @given(_readings(), st.floats(1, 20000), st.floats(1, 20000))
 def test_more_is_never_reached_sooner(points: list[Point], one: float, two: float) -> None:
     """The further off, the later; nothing more is there at once."""
     less, more = sorted((one, two))
-    first, second = soonest(points, less), soonest(points, more)
+    first, second = Trend(points).soonest(less), Trend(points).soonest(more)
 
-    assert soonest(points, 0) == 0
+    assert Trend(points).soonest(0) == 0
     assert (first is None) == (second is None)
     assert first is None or second is None or first <= second + 1e-6
 
 
 def test_a_van_that_stood_is_nowhere_soon() -> None:
     """Nothing seen ever rose, so nothing is forecast."""
-    assert soonest([(0.0, 5.0), (40.0, 5.0), (90.0, 5.0)], 100) is None
+    assert Trend([(0.0, 5.0), (40.0, 5.0), (90.0, 5.0)]).soonest(100) is None
 
 
 def test_too_few_readings_tell_nothing() -> None:
@@ -125,7 +125,7 @@ def test_at_least_95_of_100_vans_get_there_no_sooner(seen: float, least: int, mo
         if true is None:
             continue
         tried += 1
-        said = soonest(chosen(points[: place + 1]), more)
+        said = Trend(points[: place + 1]).soonest(more)
         sure += said is not None and said <= true + 1e-9
 
     assert sure >= 0.95 * tried

@@ -5,14 +5,13 @@ from __future__ import annotations
 import datetime as dt
 from bisect import bisect_right
 from decimal import Decimal
-from functools import cached_property
 from math import floor
 
 from fleetcare.records.kinds import Hire
 from fleetcare.rules.kinds.case import Case
-from fleetcare.trade.forecast import Rate, chosen, enough, rate, soonest
+from fleetcare.trade.forecast import Rate
 from fleetcare.trade.measures import read_measure
-from fleetcare.van.odometer import Rises, rising
+from fleetcare.van.odometer import Rises
 from fleetcare.windows import FOREVER, nights_after
 
 _FARTHEST_KM = Decimal(10_000_000)  # a slip of the pen is no reason to fall over
@@ -26,20 +25,16 @@ class Driven:
         self, rises: Rises, hires: list[Hire], hire_day: Decimal, most_a_day: Decimal
     ) -> None:
         self.readings = readings = rises.readings
-        self.turned = rises.turned
+        self.turned, self._trend = rises.turned, rises.trend
         self.last = readings[-1]
         self._hires = sorted(hires, key=lambda hire: hire.from_on)
         self._hire_day, self._most_a_day = float(hire_day), float(most_a_day)
         self._days = [one.on for one in readings]
 
-    @cached_property
-    def _points(self) -> list[tuple[float, float]]:
-        return chosen([(float(one.on.toordinal()), float(one.value)) for one in self.readings])
-
-    @cached_property
+    @property
     def rate(self) -> Rate | None:
         """Km a day; None where the readings are too few to tell."""
-        return rate(self._points) if enough(self._points) else None
+        return self._trend.rate
 
     def at(self, day: dt.date) -> Decimal | None:
         """What it showed at least on a day: the last reading up to it; None before the first. What
@@ -70,7 +65,7 @@ class Driven:
         if self.rate is None:
             days: float | None = more / self._most_a_day
         else:
-            days = soonest(self._points, more)
+            days = self._trend.soonest(more)
         found = [d for d in (days, self._booked(day, more)) if d is not None]
         whole = floor(min(found, default=_FARTHEST))
         return FOREVER if whole >= _FARTHEST else nights_after(day, max(whole - 1, 0))
@@ -104,7 +99,7 @@ class Driven:
 
 def driven(case: Case) -> Driven | None:
     """The odometer of a case's van; None where it was never read."""
-    rises = rising(case.van.facts)
+    rises = case.van.rises
     if not rises.readings:
         return None
     most = read_measure(case.terms["most_a_day"], "distance").value

@@ -52,9 +52,8 @@ _LOAD: tuple[tuple[str, str], ...] = (
     ("--water-l", "Fresh water aboard, in litres."),
     ("--fuel-l", "Fuel aboard, in litres; full is counted where it was weighed so."),
 )
-
-
-LOAD = ("luggage_kg", "water_l", "fuel_l")  # the fields of a party that these say
+# The fields of a party that these say.
+LOAD = tuple(name.removeprefix("--").replace("-", "_") for name, _ in _LOAD)
 
 
 class Figure(click.ParamType[Decimal]):

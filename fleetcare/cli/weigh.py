@@ -12,8 +12,6 @@ from fleetcare.cli.party import takes_party
 from fleetcare.cli.words import asks, at_option, even_so, on_option, settings, van_argument, writes
 from fleetcare.errors import ExitCode
 
-_CODES = {"yes": ExitCode.DONE}
-
 
 @click.command()
 @van_argument
@@ -35,7 +33,7 @@ def weigh(
     from fleetcare.reports.weigh import as_json
 
     report = desk.weigh(s.db, van, party_of(typed), on)
-    code = _CODES.get(report.fits, ExitCode.NO)
+    code = ExitCode.DONE if report.fits == "yes" else ExitCode.NO
     rows = as_json(report)
     if form == "json":
         return plain.as_json(rows), code

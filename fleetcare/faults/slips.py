@@ -96,7 +96,8 @@ def _over_plate(within: Context, reading: Reading) -> str | None:
     plate = within.van.fit_outs[-1][1].get(WEIGHED.get(reading.what, ""))
     if plate is None:
         return None
-    if _kept(reading.figure, "mass") <= _kept(plate, "mass") * _OVER:
+    read, plated = (read_measure(one, "mass").value for one in (reading.figure, plate))
+    if read <= plated * _OVER:
         return None
     return f"{reading.figure} is over a quarter more than the {plate} plated"
 
@@ -157,17 +158,13 @@ def _seats(said: VanFacts, new: VanFacts) -> list[Problem]:
     ahead = -read_position(typed)
     if ahead <= 0:
         return fault("front_seats_at", f"{typed} the rear axle is no place for the front seats")
-    if said.wheelbase and ahead > _kept(said.wheelbase, "length") + _CAB_MM:
+    if said.wheelbase and ahead > read_measure(said.wheelbase, "length").value + _CAB_MM:
         words = f"{typed} is ahead of the cab: the wheelbase is {said.wheelbase}"
         return fault("front_seats_at", words)
     return []
 
 
 _CAB_MM = 800  # and no front seat is farther ahead of the front axle: common practice, no source
-
-
-def _kept(typed: str, dimension: str) -> Decimal:
-    return read_measure(typed, dimension).value
 
 
 def _belts(said: VanFacts, new: VanFacts) -> list[Problem]:

@@ -6,7 +6,7 @@ from __future__ import annotations
 from fleetcare.hire.answer import Answer
 from fleetcare.hire.ask import Ask
 from fleetcare.records.kinds import Fit
-from fleetcare.rules.kinds.rated import has_bike_kg, party_kg
+from fleetcare.rules.judge import weighed
 from fleetcare.rules.outcome import Judgement, Outcome
 from fleetcare.rules.party import Party
 from fleetcare.timeline import Step
@@ -114,10 +114,7 @@ def _rack_cautions(judged: Judgement, ask: Ask) -> list[str]:
 
 
 def _axle_words(judged: Judgement, party: Party, rack: Fit, wheelbase: str) -> str:
-    rule = next(
-        r for r in judged.book.under(judged.home).rules if r.over == rack.what and has_bike_kg(r)
-    )
-    load = party_kg(party, rule.versions[-1].terms)
+    load = weighed(judged.known, judged.book, party).bikes_kg
     if rack.own_mass:
         load += read_measure(rack.own_mass, "mass").value
     behind = read_measure(str(rack.behind_rear_axle), "length").value

@@ -141,7 +141,8 @@ def going(judged: Judgement, ask: Ask, found: Answer) -> tuple[str, ...]:
     """What would go, where the rack stops the party's bikes."""
     stopped = [b for b in found.blocking if b.outcome and b.outcome.rule.blocks == "when bikes go"]
     if not stopped:
-        if not all(b.outcome and b.outcome.kind.carries for b in found.blocking):
+        carried = [b for b in found.blocking if b.outcome and b.outcome.kind.carries]
+        if not carried or len(carried) < len(found.blocking):
             return ()
         ways = leave_behind(judged, ask.party, Days(ask.start, ask.through))
         return tuple(f"the same without {left_words(way)}" for way in ways)

@@ -65,8 +65,7 @@ def weigh_report(judged: Judgement, party: Party, on: dt.date) -> Weigh:
     figures = [one for one in figures if one.what != OVERHANG or one.limit is not None]
     tyres, racks = _tyres(loaded, figures, on), _racks(loaded, on)
     over = steps_over(judged, party, Days(on, on))
-    seats = [_seats(loaded, o, o.at(on)) for o in loaded.outcomes if o.kind is PEOPLE]
-    seats = [one for one in seats if one.says]
+    seats = list(_seats(loaded, on))
     fits = "no" if seats else _fits(over, tyres)
     settled = all(step.verdict is Verdict.LACKS for step in over)
     return Weigh(
@@ -86,11 +85,13 @@ def _figure(judged: Judgement, outcome: Outcome, step: Step) -> Figure:
     return Figure(outcome.place or "", value, limit, unit, says)
 
 
-def _seats(judged: Judgement, outcome: Outcome, step: Step) -> Figure:
+def _seats(judged: Judgement, on: dt.date) -> Iterator[Figure]:
     """More people than the van has seats for, in words: no load, and no fit."""
-    lacks = step.verdict is Verdict.LACKS
-    says = reason(judged, outcome, step) if lacks else ""
-    return Figure(outcome.rule.title, None, None, "people", says)
+    for outcome in judged.outcomes:
+        step = outcome.at(on)
+        if outcome.kind is PEOPLE and step.verdict is Verdict.LACKS:
+            words = reason(judged, outcome, step)
+            yield Figure(outcome.rule.title, None, None, "people", words)
 
 
 def _tyres(judged: Judgement, figures: list[Figure], on: dt.date) -> list[Figure]:

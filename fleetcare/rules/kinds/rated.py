@@ -151,11 +151,6 @@ def _bikes(case: Case) -> list[Found]:
     return found or [Found(None, always(LACKS, "no rack", None, none))]
 
 
-def has_bike_kg(rule: Rule) -> bool:
-    """Whether a rule says what a party's bikes weigh."""
-    return "bike_kg" in rule.versions[-1].terms
-
-
 def party_kg(party: Party, terms: Terms) -> Decimal:
     """The mass of a party's bikes in kg. Weighed bikes are taken to be the lightest sorts first,
     so weighing some never makes the rest count for less than they may be."""
@@ -167,7 +162,11 @@ def party_kg(party: Party, terms: Terms) -> Decimal:
 
 def with_bikes_kg(party: Party, rules: Iterable[Rule]) -> Party:
     """The party with what its bikes weigh, by the rule among some that says it."""
-    rule = next((rule for rule in rules if has_bike_kg(rule)), None) if party.any_bikes else None
+    rule = (
+        next((r for r in rules if "bike_kg" in r.versions[-1].terms), None)
+        if party.any_bikes
+        else None
+    )
     if rule is None:
         return party
     return party._replace(bikes_kg=party_kg(party, rule.versions[-1].terms))

@@ -26,6 +26,20 @@ def now() -> dt.datetime:
     return _fixed[-1] if _fixed else dt.datetime.now(dt.UTC)
 
 
+def hour(ahead: int = 0) -> tuple[dt.date, str]:
+    """The local day and hour so many hours ahead, like (2026-03-02, "14:30")."""
+    moment = _fixed[-1] if _fixed else now().astimezone()
+    then = dt.datetime.combine(today(), moment.time()) + dt.timedelta(hours=ahead)
+    return then.date(), then.strftime("%H:%M")
+
+
+def hour_of(moment: str) -> tuple[dt.date, str]:
+    """The local day and hour of a moment kept in UTC."""
+    zone = _fixed[-1].tzinfo if _fixed else None
+    local = dt.datetime.fromisoformat(moment).astimezone(zone)
+    return local.date(), local.strftime("%H:%M")
+
+
 @contextlib.contextmanager
 def standing_at(moment: dt.datetime) -> Iterator[None]:
     """A clock that stands still, for building a sample; `moment` has its zone."""

@@ -103,6 +103,9 @@ class EventKind(NamedTuple):
     name: str
     title: str
     tell: str = ""  # what to tell a hirer who has the van
+    steps: tuple[str, ...] = ()  # what is done with it, in order
+    on_swap: bool = False  # what a hirer's change of vans on the road is written down as
+    brings_home: bool = False  # the van is in the yard again
     was: tuple[str, ...] = ()  # names it bore before
 
 

@@ -13,7 +13,7 @@ import click
 from fleetcare.cli.ends import joined, refuse_no_text, settled, told
 from fleetcare.errors import Declined, ExitCode, FleetcareError, Noted, Refused, noting
 
-VERSION = "0.12.0"  # a literal, so that --version reads no metadata; a test holds it to pyproject
+VERSION = "0.13.0"  # a literal, so that --version reads no metadata; a test holds it to pyproject
 
 # name: (module under fleetcare.cli, page of the handbook, one line of help)
 COMMANDS: dict[str, tuple[str, str, str]] = {
@@ -26,6 +26,7 @@ COMMANDS: dict[str, tuple[str, str, str]] = {
     "odometer": ("van", "workshop", "Write down what the odometer showed."),
     "inspector": ("record", "workshop", "Add a person who checks vans, and what for."),
     "record": ("record", "workshop", "Record a check, service, test or paper."),
+    "expect": ("record", "first-week", "A day on which a check falls due, its paper not seen yet."),
     "weighed": ("weigh", "load", "Write down a weighbridge ticket."),
     "attach": ("record", "workshop", "Keep the scan or photo of a record's paper."),
     "defect": ("defect", "workshop", "Report a defect, repair it, sign it off, recheck it."),
@@ -33,6 +34,7 @@ COMMANDS: dict[str, tuple[str, str, str]] = {
     "event": ("yard", "yard", "Write down what happened to a van: a knock, gas work, a wheel off."),
     "recall": ("yard", "workshop", "A maker's recall of a van, and the paper that closes it."),
     "hire": ("hire", "clerk", "Bookings: add, change, cancel; release a van, take it back."),
+    "work": ("work", "visits", "Book a van in with a workshop; what one visit could do."),
     "handover": ("yard", "yard", "Walk through a van's handover, on screen or paper."),
     "return": ("yard", "yard", "Walk through a van's return."),
     "sheet": ("sheet", "first-week", "Spreadsheets in: a blank to fill, and what was filled."),
@@ -70,6 +72,7 @@ COMMANDS: dict[str, tuple[str, str, str]] = {
 VERB_PAGES = {
     ("hire", "list"): "phone",
     ("hire", "out"): "yard",
+    ("hire", "swap"): "breakdown",
     ("hire", "back"): "yard",
     ("hire", "waive"): "yard",
     ("van", "lay-up"): "owner",
@@ -189,7 +192,7 @@ class Settings:
     metavar="NAME",
     help="Who is writing.  [FLEETCARE_AS, else the login]",
 )
-@click.version_option(VERSION, prog_name="fleetcare", message="%(prog)s %(version)s, schema 0006")
+@click.version_option(VERSION, prog_name="fleetcare", message="%(prog)s %(version)s, schema 0007")
 @click.pass_context
 def cli(ctx: click.Context, db: str | None, by: str | None) -> None:
     """May this motorhome go out on hire, and what falls due?

@@ -16,6 +16,15 @@ from fleetcare.errors import ExitCode
 _dry_run = click.option("--dry-run", is_flag=True, help="Say what would change and write nothing.")
 
 
+def _hours(command: Any) -> Any:
+    for name, words in (
+        ("--return-at", "Hour of return."),
+        ("--collect-at", "Hour of collection."),
+    ):
+        command = click.option(name, metavar="HH:MM", help=words)(command)
+    return command
+
+
 @click.group()
 def hire() -> None:
     """Bookings, and what became of them: out, back, changed, cancelled."""
@@ -29,6 +38,15 @@ def hire() -> None:
 @click.option("--ref", required=True, help="The booking's reference; no names.")
 @takes_party()
 @takes_wish
+@_hours
+@click.option(
+    "--pencilled",
+    is_flag=False,
+    flag_value=48,
+    type=click.IntRange(1, 336),
+    metavar="[HOURS]",
+    help="Kept for so many hours, 48 if not given; then it lapses by itself.",
+)
 @even_so
 @_dry_run
 @settings
@@ -40,6 +58,9 @@ def hire_add(
     start: dt.date,
     through: dt.date,
     ref: str,
+    collect_at: str | None,
+    return_at: str | None,
+    pencilled: int | None,
     even_so: str | None,
     dry_run: bool,
     **typed: Any,
@@ -62,10 +83,12 @@ def hire_add(
     booking = Hire(
         0, van, ref, start, through, party.bikes, party.electric_bikes, party.weighed_kg or None,
         party.licence, abroad=party.abroad or None, people=party.people,
-        children=party.children, even_so=even_so,
+        children=party.children, even_so=even_so, collect_at=collect_at, return_at=return_at,
     )._replace(**party.load)  # fmt: skip
     with as_typed():
-        lines, report = hires.hire_add(s.db, s.by, van, booking, wish, dry_run=dry_run)
+        lines, report = hires.hire_add(
+            s.db, s.by, hires.New(booking, wish, pencilled), dry_run=dry_run
+        )
     for line in (*lines, "", text.hire(report)):
         click.echo(line)
 
@@ -110,6 +133,8 @@ def hire_list(
 @click.option("--van", "to_van", help="Another van.")
 @click.option("--swap", metavar="REF", help="Change vans with another booking.")
 @takes_party(None)
+@_hours
+@click.option("--firm", is_flag=True, help="Pencilled no more; one that lapsed is booked again.")
 @click.option("--even-so", is_flag=True, help="It stands so, whatever the answer.")
 @_dry_run
 @settings
@@ -120,6 +145,7 @@ def hire_change(
     words: str | None,
     to_van: str | None,
     swap: str | None,
+    firm: bool,
     even_so: bool,
     dry_run: bool,
     bike_kg: tuple[str, ...],
@@ -140,12 +166,53 @@ def hire_change(
     if bike_kg:
         said["bike_kg"] = weighed_kg(bike_kg)
     with as_typed():
-        change = hires.Change(ref, said, to_van, swap, words, even_so)
+        change = hires.Change(ref, said, to_van, swap, words, even_so, firm)
         lines, reports = hires.hire_change(s.db, s.by, change, dry_run=dry_run)
     for line in lines:
         click.echo(line)
     for report in reports:
         click.echo(f"\n{text.hire(report)}")
+
+
+@hire.command("swap")
+@click.argument("ref")
+@click.argument("words")
+@click.option("--to", "to_van", required=True, metavar="VAN", help="The van they go on with.")
+@click.option("--where", required=True, metavar="PLACE", help="Where the other one is left.")
+@click.option("--odometer", required=True, metavar="READING", help="Of the van left.")
+@click.option("--by", "name", required=True, metavar="NAME", help="Who says so.")
+@click.option("--told", metavar="WORDS", help="What the hirer was told.")
+@click.option("--came", metavar="WHO", help="Who came out to it.")
+@on_option("The day; today if not given.")
+@at_option
+@even_so
+@writes
+@settings
+def hire_swap(
+    s: Settings,
+    /,
+    ref: str,
+    words: str,
+    to_van: str,
+    where: str,
+    odometer: str,
+    name: str,
+    told: str | None,
+    came: str | None,
+    on: dt.date | None,
+    at: str | None,
+    even_so: str | None,
+    dry_run: bool,
+) -> list[str]:
+    """A hirer out on the road changes vans: the one left behind goes nowhere until it is inspected.
+
+    Example: fleetcare --db fleet.db hire swap H1 --to V04 --where "services, M6 north"
+    --odometer 42700mi --by "W. Yard" "clutch gone"
+    """
+    from fleetcare.desk import swap
+
+    left = swap.Left(where, words, name, odometer, on, at, told, came, even_so)
+    return swap.on_the_road(s.db, s.by, ref, to_van, left, dry_run=dry_run)
 
 
 @hire.command("cancel")
@@ -230,6 +297,7 @@ def hire_out(
 @click.argument("ref")
 @click.option("--odometer", required=True, metavar="READING", help="With its unit, like 42310mi.")
 @click.option("--by", "name", metavar="NAME", help="Who took it back.")
+@click.option("--where", metavar="PLACE", help="Where it was left, if not in the yard.")
 @on_option("The day it came back; today if not given.")
 @at_option
 @even_so
@@ -241,6 +309,7 @@ def hire_back(
     ref: str,
     odometer: str,
     name: str | None,
+    where: str | None,
     on: dt.date | None,
     at: str | None,
     even_so: str | None,
@@ -252,7 +321,7 @@ def hire_back(
     """
     from fleetcare.desk import yard
 
-    done = yard.Handing(ref, name, odometer, on, at, None, even_so)
+    done = yard.Handing(ref, name, odometer, on, at, None, even_so, where)
     return yard.hire_back(s.db, s.by, done, dry_run=dry_run)
 
 

@@ -21,6 +21,7 @@ _DUE_KEYS = (
     "days_over",
     "do_from",
     "do_by",
+    "booked_in",
     "blocks",
     "reason",
     "source",

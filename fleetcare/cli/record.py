@@ -170,4 +170,28 @@ def inspector_add(
     return people.inspector_add(s.db, s.by, name, card, whose, dry_run=dry_run)
 
 
-COMMANDS: dict[str, click.Command] = {"record": record, "attach": attach, "inspector": inspector}
+@click.command()
+@van_argument
+@click.argument("check")
+@click.option("--due", required=True, type=DAY, help="The day on which it is said to fall due.")
+@click.option("--place", help="Which one, where the check is of one component.")
+@writes
+@settings
+def expect(
+    s: Settings, /, van: str, check: str, due: dt.date, place: str | None, dry_run: bool
+) -> list[str]:
+    """A day on which a check is said to fall due, its paper not seen: evidence of nothing, and
+    `missing` asks for the paper.
+
+    Example: fleetcare --db fleet.db expect V01 gas-safety --due 2027-02-22
+    """
+    from fleetcare.desk import checks
+    from fleetcare.records.yard import Expectation
+
+    expected = Expectation(0, van, check, due, place)
+    return checks.expect(s.db, s.by, expected, dry_run=dry_run)
+
+
+COMMANDS: dict[str, click.Command] = {
+    "record": record, "attach": attach, "inspector": inspector, "expect": expect,
+}  # fmt: skip

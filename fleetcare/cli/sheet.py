@@ -8,7 +8,7 @@ from fleetcare.cli.app import Settings
 from fleetcare.cli.words import put, put_bytes, settings, shown
 from fleetcare.errors import ExitCode, Refused
 
-_KINDS = ("vans", "components", "checks", "defects", "hires", "all")
+_KINDS = ("vans", "components", "checks", "due", "defects", "hires", "all")
 
 
 @click.group()

@@ -221,6 +221,8 @@ def van_list(
         return plain.as_json(rows), ExitCode.DONE
     if form == "csv":
         return plain.as_csv(rows, rows[0] if rows else ()).rstrip("\r\n"), ExitCode.DONE
+    for row in rows:  # where a van is says which hire it is out on
+        row.pop("out_as")
     return "\n".join(text.rows_table(rows)), ExitCode.DONE
 
 

@@ -177,6 +177,9 @@ def return_(s: Settings, /, van: str, ref: str, **said: Any) -> None:
 @at_option
 @click.option("--by", "name", metavar="NAME", help="Who says so.")
 @click.option("--ref", help="The hire it happened on; the one it is out on if not given.")
+@click.option("--where", metavar="PLACE", help="Where the van is from then on.")
+@click.option("--told", metavar="WORDS", help="What the hirer was told.")
+@click.option("--came", metavar="WHO", help="Who came out to it.")
 @writes
 @settings
 def event(
@@ -189,6 +192,9 @@ def event(
     at: str | None,
     name: str | None,
     ref: str | None,
+    where: str | None,
+    told: str | None,
+    came: str | None,
     dry_run: bool,
 ) -> list[str]:
     """Write down what happened to a van: a knock, gas work, a wheel off, an alarm that sounded.
@@ -198,7 +204,7 @@ def event(
     from fleetcare.desk import events
     from fleetcare.records.kinds import Event
 
-    happened = Event(0, van, what, on, at, name, None, words)
+    happened = Event(0, van, what, on, at, name, None, words, where, told, came)
     return events.event(s.db, s.by, happened, ref, dry_run=dry_run)
 
 

@@ -13,6 +13,7 @@ from fleetcare.errors import Problem, Refused, an, near
 from fleetcare.faults.slips import anyway, plate
 from fleetcare.intake import words
 from fleetcare.records.kinds import SERIOUS, Check, Defect, FleetPaper, Reading
+from fleetcare.records.yard import Expectation
 from fleetcare.rules.book import Book
 from fleetcare.rules.outcome import Judgement
 from fleetcare.rules.reads import checks_for
@@ -347,3 +348,17 @@ def _tell_standing(book: Writing, judged: Judgement, made: Check) -> None:
         book.tell(
             "A fail of the same day stands last and stays open. Settle it with --at HH:MM on both."
         )
+
+
+def expect(place: str, by: str, said: Expectation, *, dry_run: bool = False) -> list[str]:
+    """Write down a day on which a check is said to fall due; nothing is judged by it."""
+    with recording(place, by, dry_run=dry_run) as book:
+        book.facts(said.van)
+        kind = book.book.find_check(said.what)
+        made: Expectation = put(book, said._replace(what=kind.name) if kind else said)
+        title = book.book.checks[made.what].title
+        book.tell(
+            f"#{made.number} {made.van}: {title} is said to fall due {day_words(made.due_on)}. "
+            f"Find its paper: until it is recorded nothing counts."
+        )
+    return book.said

@@ -9,7 +9,7 @@ from collections.abc import Iterator
 from fleetcare.errors import Problem, Refused
 from fleetcare.intake import workbook
 from fleetcare.intake.columns import TABLES
-from fleetcare.intake.draft import Drafted, Guess, drafted, words_of
+from fleetcare.intake.draft import Drafted, Due, Guess, drafted, words_of
 from fleetcare.intake.workbook import Rows
 from fleetcare.shipped import folder
 
@@ -49,9 +49,11 @@ def _told(one: Drafted) -> str:
     unsure = [str(g.heading.value) for g in one.guesses if g.column and not g.sure]
     choose = f"; choose for {', '.join(unsure)}" if unsure else ""
     days = "" if one.order or not one.order_why else f"; choose the order of days: {one.order_why}"
+    due = "".join(f"; {one.heading.value}: a day expected, no evidence" for one in one.due)
+    known, all_of_it = len(sure) + len(one.due), len(one.guesses) + len(one.due)
     return (
         f"{one.sheet}: {one.table.sheet}, headings in row {one.heading_row}, {one.rows} rows, "
-        f"{len(sure)} of {len(one.guesses)} headings sure{choose}{days}."
+        f"{known} of {all_of_it} headings sure{choose}{days}{due}."
     )
 
 
@@ -81,6 +83,32 @@ def _sheet(one: Drafted) -> Iterator[str]:
     if one.table.kind == "van" and not any(_is_home(g) for g in one.guesses):
         yield "[sheet.fixed]"
         yield f'# Rules = "gb"  # {_HOMES}'
+    yield from _values(one)
+    for due in one.due:
+        yield from _due(one, due)
+
+
+def _due(one: Drafted, due: Due) -> Iterator[str]:
+    """A column of due days: each is kept as expected until its paper is found."""
+    van = next(g for g in one.guesses if g.column and g.column.field == "van")
+    yield "[[sheet]]"
+    yield f"name = {_text(one.sheet)}"
+    yield 'kind = "due"  # evidence of nothing: fleetcare missing asks for the paper'
+    yield f"heading_row = {one.heading_row}"
+    if one.order:
+        yield f'date_format = "{one.order}"'
+    elif one.order_why:
+        yield f'# date_format = "DD/MM/YYYY"  # choose: {_comment(one.order_why)}'
+    yield "[sheet.columns]"
+    yield f'{_text(van.heading.value)} = "Van"'
+    seen = _comment(", ".join(due.seen)) or "no cell filled"
+    yield f'{_text(due.heading.value)} = "Due on"  # sure: {seen}'
+    yield "[sheet.fixed]"
+    yield f"Check = {_text(due.check)}"
+
+
+def _values(one: Drafted) -> Iterator[str]:
+    """What values of the firm's own mean."""
     for guess in one.guesses:
         if guess.column and guess.sure and guess.values:
             yield f"[sheet.values.{_text(guess.heading.value)}]"

@@ -28,12 +28,20 @@ def happen(book: Writing, record: Event) -> Event:
     """Hold an event and add it, with what it asks for and what to tell a hirer who has the van."""
     made: Event = put(book, record)
     kind = book.book.events[made.what]
-    book.tell(f"#{made.number} {made.van}: {kind.title}, {day_words(made.on)}.")
+    book.tell(f"#{made.number} {made.van}: {kind.title}, {day_words(made.on)}{_at(record)}.")
+    for number, step in enumerate(kind.steps, 1):
+        book.tell(f"  {number}. {step}.")
     book.tell_asked(made.van, made.number)
     trip = out_on(book, made.van, book.today)
     if kind.tell and trip:
         book.tell(f"{made.van} is {trip.called}, tell the hirer: {kind.tell}")
     return made
+
+
+def _at(event: Event) -> str:
+    """The hour and the place of an event, where they were said."""
+    hour = f" {event.at}" if event.at else ""
+    return f'{hour}, at "{event.where}"' if event.where else hour
 
 
 def out_on(book: Writing, van: str, day: dt.date) -> Trip | None:

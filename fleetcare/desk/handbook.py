@@ -11,8 +11,8 @@ from fleetcare.shipped import folder
 
 # In the order a firm comes to need them.
 _ORDER = (
-    "first-week", "monday", "phone", "clerk", "load", "yard", "workshop", "owner", "keeper",
-    "trust", "rules", "programs", "words",
+    "first-week", "monday", "phone", "clerk", "pencilled", "load", "yard", "breakdown", "workshop",
+    "visits", "owner", "keeper", "trust", "rules", "programs", "words",
 )  # fmt: skip
 _TERM = re.compile(r"^- \*\*(.+?)\*\*: (.+)$", re.MULTILINE)
 

@@ -7,6 +7,7 @@ from __future__ import annotations
 import datetime as dt
 from typing import Any, NamedTuple
 
+from fleetcare import clock
 from fleetcare.desk.calls import Question
 from fleetcare.desk.session import Writing, recording
 from fleetcare.desk.which import Call, best
@@ -20,8 +21,9 @@ from fleetcare.records.yard import Driver, HireChange
 from fleetcare.render import text
 from fleetcare.reports.answered import as_record
 from fleetcare.reports.hire import HireReport, hire_report, party_words
+from fleetcare.reports.hires_out import end_words
 from fleetcare.store import facts as stored
-from fleetcare.van.trips import NOTHING, Trip
+from fleetcare.van.trips import NOTHING, Trip, changed, changes_of, ended
 from fleetcare.words.days import day_words
 
 ANY = "any"
@@ -40,11 +42,22 @@ _SAID = {
     "luggage": "luggage",
     "water": "fresh water",
     "fuel": "fuel",
+    "collect_at": "hour of collection",
+    "return_at": "hour of return",
 }
 
 
+class New(NamedTuple):
+    """A booking to be added: what the van is to be where any will do, and for how many hours it is
+    kept where it is pencilled."""
+
+    hire: Hire
+    wish: Wish = ANY_VAN
+    pencilled: int | None = None
+
+
 def hire_add(
-    place: str, by: str, van: str, hire: Hire, wish: Wish = ANY_VAN, *, dry_run: bool = False
+    place: str, by: str, new: New, *, dry_run: bool = False
 ) -> tuple[list[str], HireReport]:
     """Add a booking; of van "any" to the best that can go. Returns what to print, and the answer
     the clerk is to hear.
@@ -53,25 +66,36 @@ def hire_add(
     unless somebody says why it stands all the same (`even_so`), or its days have begun.
     """
     with recording(place, by, dry_run=dry_run) as book:
-        if van == ANY:
-            hire = hire._replace(van=_best(book, hire, wish))
-            van = hire.van
+        hire = new.hire
+        if hire.van == ANY:
+            hire = hire._replace(van=_best(book, hire, new.wish))
+        van = hire.van
         book.facts(van)
         if hire.licence:
             hire = hire._replace(licence_seen_on=book.today)
+        if new.pencilled is not None:
+            day, hour = clock.hour(new.pencilled)
+            hire = hire._replace(pencilled_on=day, pencilled_at=hour)
         made: Hire = put(book, hire)
         party = party_words(made)
         book.tell(
             f"#{made.number} {van}: hire {hire.ref} from {day_words(hire.from_on)} through "
             f"{day_words(hire.through_on)}{', ' if party else ''}{party}."
         )
+        if made.pencilled_on:
+            until = f"{day_words(made.pencilled_on)} {made.pencilled_at}"
+            book.tell(
+                f"It is pencilled and lapses by itself {until}. Make it firm with: fleetcare hire "
+                f"change {hire.ref} --firm"
+            )
         report = _answer(book, van, made, "hire add")
         if report.bookable == "no" and hire.from_on >= book.today and not hire.even_so:
-            raise Declined(_cannot_go(report, hire.ref, '--even-so "why"'))
+            raise Declined(cannot_go(report, hire.ref, '--even-so "why"'))
     return book.said, report
 
 
-def _cannot_go(report: HireReport, ref: str, option: str) -> str:
+def cannot_go(report: HireReport, ref: str, option: str) -> str:
+    """The answer to a booking that cannot go, and how it is written down all the same."""
     return (
         f"{text.hire(report)}\nNothing was written: {ref} cannot go as booked, whatever is done "
         f"first. To write it down all the same, add: {option}"
@@ -112,6 +136,7 @@ class Change(NamedTuple):
     swap: str | None = None
     words: str | None = None
     even_so: bool = False  # it goes, or stays out so long, whatever the answer
+    firm: bool = False  # pencilled no more
 
 
 def hire_change(
@@ -125,7 +150,7 @@ def hire_change(
     """
     ref, to_van, swap, words = said.ref, said.to_van, said.swap, said.words
     with recording(place, by, dry_run=dry_run) as book:
-        trip = find_trip(book, ref)
+        trip = find_trip(book, ref, lapsed=said.firm)
         changes = {name: v for name, v in said.changes.items() if getattr(trip.planned, name) != v}
         if changes.get("licence"):
             changes["licence_seen_on"] = book.today
@@ -137,16 +162,22 @@ def hire_change(
             reports = _swapped(book, trip, find_trip(book, swap), changes, words)
             return book.said, _held_to(book, reports, said)
         if to_van and to_van != trip.hire.van:
-            reports = _moved(book, trip, to_van, changes, words)
+            reports = moved(book, trip, to_van, changes, words)
             return book.said, _held_to(book, reports, said)
-        if not changes:
+        firm = True if said.firm and trip.planned.pencilled_on else None
+        if not changes and not firm:
             raise Refused([Problem("", f"{ref} stands so already: say what changes")])
         if trip.back:
             raise Refused([Problem("", f"{ref} is over: it came back {day_words(trip.back.on)}")])
-        new = trip.planned._replace(**changes)
-        change = HireChange(0, new.van, trip.hire.number, book.today, words=words, **changes)
+        change = HireChange(
+            0, trip.hire.van, trip.hire.number, book.today, words=words, firm=firm, **changes
+        )
+        new = changed(trip.planned, [change])
         made = put(book, change)
-        book.tell(f"#{made.number} {ref} of {new.van}: {_told(trip.planned, changes)}.")
+        told = "; ".join(
+            filter(None, ("firm from now on" if firm else "", _told(trip.planned, changes)))
+        )
+        book.tell(f"#{made.number} {ref} of {new.van}: {told}.")
         start = max(new.from_on, book.today) if trip.out else None
         report = _answer(book, new.van, new, "hire change", start)
         longer = trip.out and new.through_on > trip.planned.through_on
@@ -165,7 +196,7 @@ def _held_to(book: Writing, reports: list[HireReport], said: Change) -> list[Hir
     done first, its days are to come, and nobody says that it stands all the same."""
     for report in reports:
         if report.bookable == "no" and report.start >= book.today and not said.even_so:
-            raise Declined(_cannot_go(report, said.ref, "--even-so"))
+            raise Declined(cannot_go(report, said.ref, "--even-so"))
     return reports
 
 
@@ -209,9 +240,10 @@ def _leave(book: Writing, trip: Trip, to_van: str, words: str | None) -> Hire:
     return left._replace(number=0, van=to_van, from_on=first)
 
 
-def _moved(
+def moved(
     book: Writing, trip: Trip, to_van: str, changes: dict[str, Any], words: str | None
 ) -> list[HireReport]:
+    """A booking moved to another van; Refused where it clashes there."""
     book.facts(trip.hire.van)
     new = _leave(book, trip, to_van, words)._replace(**changes)
     within = context_of(book, new)
@@ -304,8 +336,9 @@ def add_driver(book: Writing, hire: Hire, seen: Seen) -> None:
     )
 
 
-def find_trip(book: Writing, ref: str) -> Trip:
-    """The booking a reference means, whatever van it is on; Refused when none stands."""
+def find_trip(book: Writing, ref: str, *, lapsed: bool = False) -> Trip:
+    """The booking a reference means, whatever van it is on; Refused when none stands. `lapsed`:
+    one that was pencilled and lapsed is found too."""
     refs = stored.hire_refs(book.connection)
     if ref not in refs:
         hint = near(ref, refs)
@@ -313,6 +346,16 @@ def find_trip(book: Writing, ref: str) -> Trip:
         raise Refused([Problem("", f'there is no hire "{ref}".{hint} {how}')])
     van = refs[ref]
     found = book.van(van).trip(ref)
-    if found is None:
+    if found is not None:
+        return found
+    facts = book.facts(van)
+    hire = [one for one in facts.hires if one.ref == ref][-1]
+    ours = changes_of(facts).get(hire.number, [])
+    end = ended(facts, hire, ours)
+    if end is None or end.how != "lapsed":
         raise Refused([Problem("", f"{ref} of {van} was cancelled")])
-    return found
+    if lapsed:
+        was = changed(hire, ours)
+        return Trip(was, was)
+    how = f"Book it again, if the van is free, with: fleetcare hire change {ref} --firm"
+    raise Refused([Problem("", f"{ref} of {van} {end_words(end)}. {how}")])

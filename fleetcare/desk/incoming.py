@@ -21,6 +21,7 @@ from fleetcare.records.kinds import (
     KIND_OF,
     Check,
     Defect,
+    Expectation,
     Hire,
     Inspector,
     SignOff,
@@ -78,7 +79,7 @@ class Incoming:
                 return [own]
             facts = own
         record, found = self._resolved(line)
-        if isinstance(record, Check) and line.cells:
+        if isinstance(record, (Check, Expectation)) and line.cells:
             record = self._as_typed(record)
         if self._already and facts is not None and not found:
             record = self._already.left_of(record, facts)
@@ -102,12 +103,14 @@ class Incoming:
             self._facts[made.van] = adding(facts, made)
         return []
 
-    def _as_typed(self, check: Check) -> Check:
+    def _as_typed(self, check: Check | Expectation) -> Check | Expectation:
         """A check of a sheet: its kind by any name it has, and a paper that covers days is in force
         without a word more, as where they are typed."""
         kind = self._book.book.find_check(check.what)
         if kind is None:
             return check
+        if isinstance(check, Expectation):
+            return check._replace(what=kind.name)
         ended = check.outcome.casefold() if check.outcome else ("pass" if kind.paper else None)
         return check._replace(what=kind.name, outcome=ended)
 

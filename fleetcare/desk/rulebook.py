@@ -297,8 +297,8 @@ def differences(old: Book, new: Book) -> list[str]:
         found.append("Changed: closed days.")
     if old.may_waive != new.may_waive:
         found.append(f"Changed: who may waive, {', '.join(new.may_waive) or 'nobody'}.")
-    if old.turnaround_days != new.turnaround_days:
-        found.append(
-            f"Changed: turnaround days, {new.turnaround_days} (were {old.turnaround_days})."
-        )
+    for name in ("turnaround_days", "turnaround_hours"):
+        was, now = getattr(old, name), getattr(new, name)
+        if was != now:
+            found.append(f"Changed: {name.replace('_', ' ')}, {now} (were {was}).")
     return found

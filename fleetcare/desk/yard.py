@@ -26,6 +26,7 @@ from fleetcare.rules.kinds import KINDS
 from fleetcare.rules.outcome import Judgement, Outcome
 from fleetcare.timeline import Step
 from fleetcare.van.trips import Trip
+from fleetcare.windows import after_days
 from fleetcare.words.days import day_words
 from fleetcare.words.reasons import titled
 
@@ -40,6 +41,7 @@ class Handing(NamedTuple):
     at: str | None = None
     unreleased: str | None = None
     even_so: str | None = None
+    where: str | None = None  # it was left there, and not in the yard
 
 
 def hire_out(place: str, by: str, done: Handing, *, dry_run: bool = False) -> list[str]:
@@ -121,17 +123,23 @@ def hire_back(place: str, by: str, done: Handing, *, dry_run: bool = False) -> l
 def come_back(book: Writing, trip: Trip, done: Handing) -> Back:
     """The return of a hire, with what is next for the van."""
     hire, day = trip.hire, done.on or book.today
-    record = Back(0, hire.van, hire.number, day, done.at, done.by, done.odometer, done.even_so)
+    record = Back(
+        0, hire.van, hire.number, day, done.at, done.by, done.odometer, done.even_so, done.where
+    )
     made: Back = put(book, record)
     late = (day - trip.planned.through_on).days
     how = f", {late} {'day' if late == 1 else 'days'} late" if late > 0 else ""
-    book.tell(f"#{made.number} {hire.van} back from {hire.ref}, {day_words(day)}{how}.")
+    left = f', left at "{done.where}"' if done.where else ""
+    book.tell(f"#{made.number} {hire.van} back from {hire.ref}, {day_words(day)}{how}{left}.")
     if not trip.out:
         book.tell(f"Nobody wrote down that {hire.ref} went out: it was presumed out.")
     later = [h for h in book.van(hire.van).hires if h.from_on >= day and h.ref != hire.ref]
     if later:
         following = min(later, key=lambda h: h.from_on)
-        book.tell(f"Next on {hire.van}: {following.ref}, {day_words(following.from_on)}.")
+        when = f"{day_words(following.from_on)} {following.collect_at or ''}".rstrip()
+        presses = late > 0 and following.from_on <= after_days(day, book.book.turnaround_days)
+        pressed = ". It was back late and presses that hire: ring them" if presses else ""
+        book.tell(f"Next on {hire.van}: {following.ref}, {when}{pressed}.")
     return made
 
 

@@ -37,6 +37,7 @@ from fleetcare.records.yard import (
     Back,
     Driver,
     Event,
+    Expectation,
     Gone,
     HireChange,
     LayUp,
@@ -44,6 +45,7 @@ from fleetcare.records.yard import (
     Recall,
     RecallDone,
     Sheet,
+    Visit,
     Waiver,
 )
 
@@ -62,11 +64,13 @@ FAULTS: dict[type, Faults] = {
     Hire: hires.hire, HireChange: hires.hire_change, Driver: hires.driver, Waiver: yard.waiver,
     Out: hires.out, Back: hires.back, Sheet: _nothing,
     Event: yard.event, Recall: yard.recall, RecallDone: yard.recall_done,
+    Visit: yard.visit, Expectation: yard.expectation,
     Scan: _nothing, FleetScan: _nothing, Answer: _nothing, Erasure: _nothing,
     Withdrawal: _nothing, Adoption: _nothing, Attribution: _nothing,
 }  # fmt: skip
 _SLIPS: dict[type, Faults] = {
     VanFacts: slips.statement, Check: slips.check, Fit: slips.fit,
+    Visit: slips.visit,
     Hire: slips.hire, Odometer: slips.odometer, Out: slips.out, Back: slips.back,
 }  # fmt: skip
 

@@ -25,7 +25,9 @@ def of_any(record: Any, today: dt.date) -> list[Problem]:
         day = getattr(record, name, None)
         if day is not None and not _may_lie_ahead(record):
             found += day_after(day, today, name)
-    found += time_of_day(getattr(record, "at", None))
+    for field in fields_of(type(record)):
+        if field.holds is Is.CLOCK:
+            found += time_of_day(getattr(record, field.name), field.name)
     for first, last in (("from_on", "through_on"), ("from_on", "last_day")):
         a, b = getattr(record, first, None), getattr(record, last, None)
         if a and b and b < a:
@@ -67,11 +69,11 @@ def _measures(record: Any) -> list[Problem]:
     return found
 
 
-def time_of_day(word: str | None) -> list[Problem]:
+def time_of_day(word: str | None, field: str = "at") -> list[Problem]:
     """HH:MM, or nothing."""
     if word is None or _TIME.fullmatch(word):
         return []
-    return fault("at", f'"{word}" is not a time of day: type it like 14:30')
+    return fault(field, f'"{word}" is not a time of day: type it like 14:30')
 
 
 def day_after(day: dt.date, today: dt.date, field: str = "on") -> list[Problem]:

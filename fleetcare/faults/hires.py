@@ -14,7 +14,7 @@ from fleetcare.records.facts import Facts
 from fleetcare.records.kinds import Hire
 from fleetcare.records.yard import SHOWN, Back, Driver, HireChange, Out
 from fleetcare.rules.book import Book
-from fleetcare.van.trips import changed, clashing, trips_of
+from fleetcare.van.trips import changed, clashing, pressed, trips_of
 from fleetcare.words.days import day_words
 
 
@@ -66,15 +66,28 @@ def clashes(rules: Book, new: Hire, others: list[Hire]) -> list[Problem]:
         if days
         else "two hires share a changeover day at most"
     )
+    hours = rules.turnaround_hours
     found = []
     for other in others:
+        booked = (
+            f"{new.van} is booked as {other.ref} from {_begins(other)} through {_ends(other)} "
+            f"(#{other.number})"
+        )
         if clashing(other, new.from_on, new.through_on, days):
-            booked = (
-                f"{new.van} is booked as {other.ref} from {day_words(other.from_on)} through "
-                f"{day_words(other.through_on)} (#{other.number})"
-            )
             found += fault("", f"{booked}: {apart}")
+        elif pressed(other, new, hours):
+            between = f"{hours} {'hour' if hours == 1 else 'hours'} must lie between"
+            late = "it is collected before the other is back"
+            found += fault("", f"{booked}: {between if hours else late}")
     return found
+
+
+def _begins(hire: Hire) -> str:
+    return f"{day_words(hire.from_on)} {hire.collect_at or ''}".rstrip()
+
+
+def _ends(hire: Hire) -> str:
+    return f"{day_words(hire.through_on)} {hire.return_at or ''}".rstrip()
 
 
 def party(rules: Book, new: Hire) -> list[Problem]:

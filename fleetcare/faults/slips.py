@@ -15,7 +15,7 @@ from fleetcare.faults.context import Context, fault
 from fleetcare.faults.hires import over
 from fleetcare.records.facts import Facts
 from fleetcare.records.kinds import Check, Fit, Hire, Odometer, Reading, VanFacts
-from fleetcare.records.yard import Back, Out
+from fleetcare.records.yard import Back, Out, Visit
 from fleetcare.things import WEIGHED, all_hold, holds, unusual
 from fleetcare.trade.axles import read_position
 from fleetcare.trade.marks import read_mark
@@ -24,6 +24,7 @@ from fleetcare.van.odometer import shown_after, shown_before
 from fleetcare.van.said import fit_outs
 from fleetcare.van.van import SUPPOSED
 from fleetcare.windows import add_months, eve_of_months
+from fleetcare.words.days import day_words
 
 # How a likely slip is written down all the same; each rim says it in its own words.
 ANYWAY = Problem("", 'If it is true, add: --even-so "why"')
@@ -108,6 +109,20 @@ _OVER = Decimal("1.25")  # common practice, no source
 def hire(within: Context, new: Hire) -> list[Problem]:
     """A booking whose last day is over."""
     return over(within, new.through_on)
+
+
+def visit(within: Context, new: Visit) -> list[Problem]:
+    """Days that are over, days on which the van is booked, parts that come too late."""
+    found = over(within, new.through_on)
+    for trip in within.van.trips:
+        if trip.hire.from_on <= new.through_on and new.from_on <= trip.hire.through_on:
+            booked = f"{new.van} is booked as {trip.hire.ref}, {day_words(trip.hire.from_on)}"
+            words = f"{booked} to {day_words(trip.hire.through_on)} (#{trip.hire.number})"
+            found += fault("from_on", words)
+    if new.parts_due_on and new.parts_due_on > new.from_on:
+        words = f"{new.parts_due_on} is after the van comes in ({new.from_on})"
+        found += fault("parts_due_on", words)
+    return found
 
 
 def fit(within: Context, new: Fit) -> list[Problem]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from fleetcare.errors import Problem, not_one_of
 from fleetcare.faults.context import Context, fault
-from fleetcare.records.yard import Event, Recall, RecallDone, Waiver
+from fleetcare.records.yard import Event, Expectation, Recall, RecallDone, Visit, Waiver
 
 
 def event(within: Context, new: Event) -> list[Problem]:
@@ -12,6 +12,20 @@ def event(within: Context, new: Event) -> list[Problem]:
     if new.what in within.rules.events:
         return []
     return fault("what", not_one_of(new.what, within.rules.events))
+
+
+def visit(within: Context, new: Visit) -> list[Problem]:
+    """Jobs that are rules of the book."""
+    known = sorted({rule.name for rule in within.rules.rules.values()})
+    unknown = [job for job in new.jobs or () if job not in known]
+    return [problem for job in unknown for problem in fault("jobs", not_one_of(job, known))]
+
+
+def expectation(within: Context, new: Expectation) -> list[Problem]:
+    """A kind of check the rules know."""
+    if new.what in within.rules.checks:
+        return []
+    return fault("what", not_one_of(new.what, within.rules.checks))
 
 
 def waiver(within: Context, new: Waiver) -> list[Problem]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
-from fleetcare.records.kinds import GRADES, Check, Defect, Fit, Hire, VanFacts
+from fleetcare.records.kinds import GRADES, Check, Defect, Expectation, Fit, Hire, VanFacts
 
 
 class Column(NamedTuple):
@@ -121,6 +121,18 @@ TABLES: dict[str, Table] = {
             Column("Readings", "readings", "Like tread:front-left=5.2mm; damp:rooflight=12",
                    example="damp:rooflight=12"),
             Column("Even so", "even_so", "Why, where a likely slip is true"),
+        ),
+        _OF_WHAT,
+    ),
+    "due": Table(
+        "Due days", "expectation", Expectation,
+        (
+            _VAN,
+            Column("Check", "what", "Of which you have no paper yet", example="habitation",
+                   choices=("*checks",), needed=True),
+            Column("Due on", "due_on", "As your own list says; it is evidence of nothing",
+                   example="2027-03-02", needed=True),
+            Column("Place", "place", "Of a check of one component"),
         ),
         _OF_WHAT,
     ),

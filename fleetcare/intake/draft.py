@@ -31,6 +31,14 @@ class Guess(NamedTuple):
     values: tuple[tuple[str, str], ...] = ()  # what values of it mean
 
 
+class Due(NamedTuple):
+    """A column of days on which a check falls due."""
+
+    heading: Cell
+    check: str
+    seen: tuple[str, ...]
+
+
 class Drafted(NamedTuple):
     """One sheet: what it is taken for."""
 
@@ -41,6 +49,7 @@ class Drafted(NamedTuple):
     order: str | None  # of days written as text
     order_why: str
     rows: int
+    due: tuple[Due, ...] = ()
 
 
 class Words(NamedTuple):
@@ -79,7 +88,20 @@ def drafted(rows: Rows, words: Words) -> Drafted | None:
     told = tuple(_once(_looked_at(guess, below, words) for guess in guesses))
     order, why = _order(told, below)
     number = int(filled[-place][0].row)
-    return Drafted(rows.sheet, table, number, told, order, why, len(below))
+    due = tuple(one for guess in told if (one := _due(guess, words)))
+    named = {one.heading for one in due}
+    rest = tuple(guess for guess in told if guess.heading not in named)
+    return Drafted(rows.sheet, table, number, rest, order, why, len(below), due)
+
+
+def _due(guess: Guess, words: Words) -> Due | None:
+    """A heading that says what falls due, like "MOT due": a day kept as expected, no evidence."""
+    parts = _plain(guess.heading.value).split()
+    if guess.column is not None or not any(part in words.due for part in parts):
+        return None
+    named = " ".join(part for part in parts if part not in words.due)
+    check = words.checks.get(named)
+    return Due(guess.heading, check, guess.seen) if check else None
 
 
 def _plain(word: Any) -> str:
@@ -89,15 +111,15 @@ def _plain(word: Any) -> str:
 def _guess(cell: Cell, table: Table, words: Words) -> Guess:
     """What a heading is by its words alone."""
     said, parts = _plain(cell.value), _plain(cell.value).split()
-    if any(part in words.due for part in parts):
-        why = "a due day is no evidence: type the paper it is of (fleetcare missing says which)"
-        return Guess(cell, None, True, (), why)
     for column in table.columns:
         own = _plain(column.heading)
         bare = own.partition(" (")[0]
         known = (own, bare, *words.columns.get(column.heading, ()))
         if said in known or said.partition(" (")[0] in known:  # a unit behind it names it no less
             return Guess(cell, column, True, ())
+    if any(part in words.due for part in parts):
+        why = "a due day is no evidence: type the paper it is of (fleetcare missing says which)"
+        return Guess(cell, None, True, (), why)
     for column in table.columns:
         known = (_plain(column.heading).partition(" (")[0], *words.columns.get(column.heading, ()))
         if any(word in parts for word in known):

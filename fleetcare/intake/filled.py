@@ -31,6 +31,7 @@ class Headings(NamedTuple):
     heading_row: int | None = None  # where it is not the first row that holds anything
     values: Mapping[str, Mapping[str, str]] = {}  # what a value means, by heading in small letters
     several: bool = False  # the sheet feeds other kinds as well
+    further: bool = False  # and was told of before: what no heading of it is was said there
 
 
 def own(table: Table) -> Headings:
@@ -117,7 +118,7 @@ def _columns(
         column = known.get(word.lower())
         found[cell.letters] = None
         where = f'{rows.sheet}!{cell.at} "{word}"'
-        if column is None and word.lower() not in ignored:
+        if column is None and word.lower() not in ignored and not mapping.further:
             names = ", ".join(mapping.headings)
             hint = near(word, mapping.headings)
             faults.append(Problem(where, f"is no column here.{hint} The columns are: {names}"))

@@ -66,9 +66,10 @@ def _told_apart(listed: list[Mapped]) -> list[Mapped]:
             mapping=one.mapping._replace(
                 ignored=one.mapping.ignored | (known - set(one.mapping.headings)),
                 several=len(listed) > 1,
+                further=place > 0,
             )
         )
-        for one in listed
+        for place, one in enumerate(listed)
     ]
 
 

@@ -6,6 +6,7 @@ A corrected record takes the number of the one it corrects, so whatever points t
 
 from __future__ import annotations
 
+import datetime as dt
 from collections.abc import Iterable
 from functools import cached_property
 from typing import Any, NamedTuple
@@ -34,6 +35,7 @@ from fleetcare.records.yard import (
     Back,
     Driver,
     Event,
+    Expectation,
     Gone,
     HireChange,
     LayUp,
@@ -41,6 +43,7 @@ from fleetcare.records.yard import (
     Recall,
     RecallDone,
     Sheet,
+    Visit,
     Waiver,
 )
 
@@ -116,9 +119,13 @@ class Facts(NamedTuple):
     recalls_done: list[RecallDone] = []
     lay_ups: list[LayUp] = []
     gone: list[Gone] = []
+    visits: list[Visit] = []
+    expectations: list[Expectation] = []
     scans: list[Scan] = []
     shared: Shared = Shared()
     corrected: dict[int, int] = {}
+    # The local day and hour it is asked at, where a booking is pencilled: it lapses by itself.
+    asked_at: tuple[dt.date, str] | None = None
 
 
 class Known(NamedTuple):

@@ -36,6 +36,7 @@ from fleetcare.records.yard import (
     Back,
     Driver,
     Event,
+    Expectation,
     Gone,
     HireChange,
     LayUp,
@@ -43,6 +44,7 @@ from fleetcare.records.yard import (
     Recall,
     RecallDone,
     Sheet,
+    Visit,
     Waiver,
 )
 
@@ -81,7 +83,7 @@ TABLE: tuple[KindOf, ...] = (
     KindOf("odometer", Odometer, "odometers", "odometers"),
     KindOf(
         "hire-change", HireChange, "hire_changes", "hire_changes", loaded=False,
-        fixed=frozenset({"moved_to", "cancelled"}),
+        fixed=frozenset({"moved_to", "cancelled", "firm"}),
     ),
     KindOf("driver", Driver, "drivers", "drivers", loaded=False),
     KindOf(
@@ -99,6 +101,8 @@ TABLE: tuple[KindOf, ...] = (
     KindOf("recall-done", RecallDone, "recalls_done", "recalls_done"),
     KindOf("lay-up", LayUp, "lay_ups", "lay_ups"),
     KindOf("gone", Gone, "gone", "gone"),
+    KindOf("visit", Visit, "visits", "visits"),
+    KindOf("expectation", Expectation, "expectations", "expectations"),
     KindOf("answer", Answer, "answers", None, loaded=False, taken_back=False),
     KindOf("scan", Scan, "scans", "scans", loaded=False, fixed=_SCANNED),
     KindOf("fleet-paper", FleetPaper, "fleet_papers", None, of_van=False),
@@ -147,6 +151,7 @@ __all__ = [
     "Driver",
     "Erasure",
     "Event",
+    "Expectation",
     "Fit",
     "FleetPaper",
     "FleetScan",
@@ -170,6 +175,7 @@ __all__ = [
     "SignOff",
     "TakeOff",
     "VanFacts",
+    "Visit",
     "Waiver",
     "Withdrawal",
 ]

@@ -248,6 +248,10 @@ class Hire(NamedTuple):
     luggage: Mass | None = None
     water: Volume | None = None
     fuel: Volume | None = None
+    collect_at: Clock | None = None
+    return_at: Clock | None = None
+    pencilled_on: Day | None = None  # it lapses by itself then, at the hour, unless it is made firm
+    pencilled_at: Clock | None = None
 
 
 class Odometer(NamedTuple):

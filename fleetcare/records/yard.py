@@ -45,6 +45,9 @@ class HireChange(NamedTuple):
     luggage: Mass | None = None
     water: Volume | None = None
     fuel: Volume | None = None
+    collect_at: Clock | None = None
+    return_at: Clock | None = None
+    firm: Flag | None = None  # pencilled no more
 
 
 SHOWN = ("photocard", "online", "paper")  # ways to show a driving licence
@@ -114,6 +117,7 @@ class Back(NamedTuple):
     by: Person | None = None
     odometer: Distance | None = None
     even_so: Said | None = None
+    where: Said | None = None  # left there; in the yard if not said
 
 
 class Sheet(NamedTuple):
@@ -140,6 +144,35 @@ class Event(NamedTuple):
     by: Person | None = None
     hire: Number | None = None
     words: Said | None = None
+    where: Said | None = None  # where the van is from then on
+    told: Said | None = None  # what the hirer was told
+    came: Said | None = None  # who came out to it
+
+
+class Visit(NamedTuple):
+    """A van booked in with a workshop, both days included; it goes on no hire on these days."""
+
+    number: Number
+    van: Van
+    from_on: Day
+    through_on: Day
+    where: Said
+    jobs: Names | None = None  # names of rules
+    words: Said | None = None
+    parts: Said | None = None  # on order for it
+    parts_due_on: Day | None = None  # the day they come
+    even_so: Said | None = None
+
+
+class Expectation(NamedTuple):
+    """A day on which something is said to fall due, its paper not seen: it is evidence of nothing,
+    and a reason to look for the paper."""
+
+    number: Number
+    van: Van
+    what: Word  # kind of check
+    due_on: Day
+    place: Word | None = None
 
 
 class Recall(NamedTuple):

@@ -94,7 +94,7 @@ def _due_row(i: DueItem) -> tuple[str, ...]:
         day(i.do_from),
         _by(i),
         i.spoils or "",
-        i.reason,
+        f"{i.reason}; {i.booked_in}" if i.booked_in else i.reason,
     )
 
 
@@ -134,7 +134,7 @@ def jobs(items: Iterable[DueItem]) -> list[Job]:
     for item in merged_unsaid(list(items)):
         last, by = item.last_good_day, item.do_by
         what = "" if item.reason == NOTHING else item.title
-        alike = (item.group, item.van, what, item.standing, last, by, item.spoils)
+        alike = (item.group, item.van, what, item.standing, last, by, item.spoils, item.booked_in)
         job = found.setdefault(alike, Job(item, {}))
         places = job.titles.get(item.title, ())
         job.titles[item.title] = (*places, item.place) if item.place else places
@@ -168,6 +168,8 @@ def _job(job: Job, widths: tuple[int, ...]) -> list[str]:
     lines += [" " * (widths[0] + 2) + one for one in rest]
     if item.group in _WRONG:
         lines += _folded(f"{_over(item)}: {item.reason}", " " * (widths[0] + 4))
+    if item.booked_in:
+        lines += _folded(item.booked_in, " " * (widths[0] + 4))
     return lines
 
 
@@ -224,6 +226,7 @@ def _paper_row(job: Job) -> list[str]:
     if item.group in _WRONG:
         fact, unsaid, _ = item.reason.partition(" not said: ")
         why = f"{fact} not said" if unsaid else f"{_over(item)}: {item.reason}"
+    why = "; ".join(words for words in (why, item.booked_in) if words)
     last, by = day(item.last_good_day), day(item.do_by)
     until = f"by {by}" if by and by != last else _by(item) if not by else ""
     days = ", ".join(words for words in (last, until) if words)

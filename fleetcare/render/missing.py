@@ -41,7 +41,9 @@ def _group(items: list[Item]) -> list[str]:
         if ours[0].group == "say":
             lines += _one_command(ours, indent)
         else:
-            lines += [f"{indent}{one}" for i in ours for one in (i.title, f"  {i.command}")]
+            for item in ours:
+                said = f"{item.title}; {item.expected}" if item.expected else item.title
+                lines += [*wrapped(said, indent), f"{indent}  {item.command}"]
     return lines
 
 

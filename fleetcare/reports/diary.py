@@ -10,12 +10,11 @@ from fleetcare.hire.answer import answer
 from fleetcare.hire.ask import Ask, party_of
 from fleetcare.records.kinds import Hire
 from fleetcare.reports.hire import party_words
-from fleetcare.reports.hires_out import called
+from fleetcare.reports.hires_out import called, end_words
 from fleetcare.rules.outcome import Judgement, Outcome
 from fleetcare.rules.party import NO_BIKES
-from fleetcare.van.trips import Trip, changed, held_days
-from fleetcare.windows import Windows, eve, nights_after
-from fleetcare.words.days import day_words
+from fleetcare.van.trips import Trip, changed, changes_of, ended, in_workshop
+from fleetcare.windows import eve, nights_after
 from fleetcare.words.reasons import titled
 
 _OVER = ("back", "presumed back")
@@ -71,13 +70,12 @@ def _left(judged: Judgement) -> Iterator[tuple[Hire, str]]:
     """The bookings that stand no more, with what became of them."""
     facts = judged.known.facts
     stand = {trip.hire.number for trip in judged.known.trips}
+    changes = changes_of(facts)
     for hire in facts.hires:
-        changes = [c for c in facts.hire_changes if c.hire == hire.number]
-        if hire.number in stand or not changes:
-            continue
-        ends = next(c for c in changes if c.cancelled or c.moved_to)
-        became = "cancelled" if ends.cancelled else f"moved to {ends.moved_to}"
-        yield changed(hire, changes), f"{became} {day_words(ends.on)}"
+        ours = changes.get(hire.number, [])
+        end = None if hire.number in stand else ended(facts, hire, ours)
+        if end:
+            yield changed(hire, ours), end_words(end)
 
 
 class Row(NamedTuple):
@@ -113,13 +111,12 @@ def diary_row(judged: Judgement, on: dt.date, days: int) -> Row:
     )
     lapses = _lapses(judged, on, last)
     fit = judged.hireable_days()
-    facts = judged.known.facts
-    held = Windows(held_days(facts, hold) for hold in facts.holds if hold.workshop)
+    busy = in_workshop(judged.known.facts)
     marks = []
     for day in days_from(on, days):
         if any(trip.hire.from_on <= day <= trip.hire.through_on for trip in judged.known.trips):
             marks.append("#")
-        elif held.covers(day, day):
+        elif day in busy:
             marks.append("w")
         elif not fit.covers(day, day):
             marks.append("x")

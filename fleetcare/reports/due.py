@@ -10,6 +10,7 @@ from functools import lru_cache
 
 from fleetcare.hire.ask import Spared, party_of
 from fleetcare.hire.days import first_free, last_free
+from fleetcare.hire.stops import spoiled
 from fleetcare.hire.supposing import remedy_for
 from fleetcare.records.kinds import Hire
 from fleetcare.reports.due_item import DueItem, hire_words, made
@@ -185,16 +186,20 @@ def _horizon(on: dt.date, weeks: int | None, rule: Rule) -> dt.date:
 def _item(
     judged: Judgement, outcome: Outcome, step: Step, on: dt.date, last: dt.date | None
 ) -> DueItem | None:
-    rule = outcome.rule
+    rule, named = outcome.rule, outcome.standing(step)
     if step.code == "not read" or (rule.blocks == "when bikes go" and not _bikes_go(judged, on)):
         return None
     if last == FOREVER:
         return None
+    if any(one.code == "in the workshop" for one in outcome.timeline.steps):
+        # Booked in there it is no job; that it spoils a hire booked all the same is told.
+        return (
+            made(judged, outcome, step, on, named, None) if spoiled(judged, outcome, on) else None
+        )
     out = _out_with_lapse(judged, outcome, on)
     asked_then = rule.blocks == "at handover" and outcome.kind.each_handover
     if asked_then and not outcome.broken(step):
         return None
-    named = outcome.standing(step)
     if named in ("in date", "not applicable") and last and last <= _horizon(on, None, rule):
         named = "due soon"
     return made(judged, outcome, step, on, named, out)

@@ -40,6 +40,7 @@ class DueItem(NamedTuple):
     group: str
     spoils: str | None  # the next hire it would spoil, in words
     if_out: str | None  # what to tell a hirer who has the van now
+    booked_in: str | None = None  # the visit to a workshop that does it, in words
 
 
 def made(
@@ -50,6 +51,9 @@ def made(
     last = outcome.last_good(on) if step.verdict is Verdict.GOOD else outcome.last_good_before(step)
     hire = spoiled(judged, outcome, on)
     do_from, do_by = _days(judged, outcome, step, on, last, hire)
+    if out and do_by:  # nothing is done while it is out: the first day it is free then
+        back = next_day(max(out.planned.through_on, on))
+        do_from = do_by = min(do_by, first_free(judged, back, next_day(do_by), True) or do_by)
     return DueItem(
         judged.van,
         judged.plate_on(on),
@@ -67,7 +71,18 @@ def made(
         _group(step, on, last, hire, do_by, out),
         hire_words(hire),
         _tell_hirer(out, outcome, step) if out else None,
+        _booked_in(judged, rule.name, on, do_by),
     )
+
+
+def _booked_in(judged: Judgement, rule: str, on: dt.date, do_by: dt.date | None) -> str | None:
+    """The first visit to come, or not over, that a rule's work is booked in with."""
+    listed = (v for v in judged.known.facts.visits if rule in (v.jobs or ()) and v.through_on >= on)
+    visit = min(listed, key=lambda one: (one.from_on, one.number), default=None)
+    if visit is None:
+        return None
+    late = ", too late" if do_by and visit.from_on > do_by else ""
+    return f"booked in {day_words(visit.from_on)} (#{visit.number}){late}"
 
 
 def _telling(outcome: Outcome, step: Step, on: dt.date) -> Step:

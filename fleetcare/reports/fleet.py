@@ -14,9 +14,11 @@ from fleetcare.timeline import Verdict
 from fleetcare.trade.marks import read_mark
 from fleetcare.van.places import stay_on
 from fleetcare.van.trips import Trip, away_with
+from fleetcare.van.whereabouts import where
 from fleetcare.windows import FOREVER
 from fleetcare.words.reasons import facts_words, titled
 from fleetcare.words.records import lines_of
+from fleetcare.words.where import where_words
 
 
 class FleetRow(NamedTuple):
@@ -29,6 +31,7 @@ class FleetRow(NamedTuple):
     first_to_lapse: str
     open_defects: int
     out_as: str | None
+    where: str
 
 
 class VanShown(NamedTuple):
@@ -61,6 +64,7 @@ def fleet_row(judged: Judgement, on: dt.date) -> FleetRow:
         "laid up" if wanted_back(judged, on)[0] else _first_to_lapse(judged, on),
         len(open_defects(judged, on)),
         _out_as(trip) if trip else None,
+        where_words(where(judged.known, on, judged.book.bringing_home)),
     )
 
 

@@ -6,8 +6,10 @@ import datetime as dt
 from collections.abc import Iterator
 from typing import Any
 
+from fleetcare.records.kinds import Hire
 from fleetcare.rules.outcome import Judgement
-from fleetcare.van.trips import Trip
+from fleetcare.van.trips import End, Trip
+from fleetcare.words.days import day_words
 from fleetcare.words.marks import said
 
 HEADINGS = (
@@ -38,10 +40,26 @@ def called(trip: Trip, on: dt.date) -> str:
         return "back"
     if trip.out is None or trip.out.on > on:
         days = trip.hire.from_on <= on <= trip.hire.through_on
-        return "presumed out" if days else "booked" if on < trip.hire.from_on else "presumed back"
+        ahead = pencil_words(trip.planned) or "booked"
+        return "presumed out" if days else ahead if on < trip.hire.from_on else "presumed back"
     if trip.out.unreleased:
         return "out without release"
     return "still out, past its last day" if trip.still_out(on) else "out"
+
+
+def pencil_words(hire: Hire) -> str:
+    """To when a booking is pencilled; nothing where it is firm."""
+    if hire.pencilled_on is None:
+        return ""
+    return f"pencilled until {day_words(hire.pencilled_on)} {hire.pencilled_at or ''}".rstrip()
+
+
+def end_words(end: End) -> str:
+    """What became of a booking that stands no more."""
+    when = day_words(end.on)
+    if end.how == "moved":
+        return f"moved to {end.to} {when}"
+    return f"{end.how} {when} {end.to or ''}".rstrip()
 
 
 def hire_rows(judged: Judgement, on: dt.date, plate: str | None) -> Iterator[tuple[Any, ...]]:

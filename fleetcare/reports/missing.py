@@ -13,6 +13,7 @@ from fleetcare.rules.outcome import Judgement
 from fleetcare.rules.remedies import Remedy
 from fleetcare.rules.rule import By
 from fleetcare.things import values_of
+from fleetcare.words.days import day_words
 from fleetcare.words.entering import card_command, command_of
 from fleetcare.words.reasons import facts_words
 
@@ -41,6 +42,7 @@ class Item(NamedTuple):
     only_if: str = ""
     sort: str = ""  # of the record: say, check, component and the like
     what: str = ""  # the kind it is of
+    expected: str = ""  # to when somebody said that it stands, its paper not seen
 
 
 class VanMissing(NamedTuple):
@@ -90,10 +92,26 @@ def _item(judged: Judgement, need: Need, on: dt.date) -> Item:
     title, place = _title(judged, remedy), remedy.place
     if place and remedy.sort in ("check", "component"):
         title = f"{title} {place}"
+    expected = _expected(judged, need)
+    group = "paper" if expected else _group(judged, need)
     return Item(
-        rule, place, _group(judged, need), title, command_of(judged, need, on),
-        _only_if(judged, need), remedy.sort, remedy.what,
+        rule, place, group, title, command_of(judged, need, on),
+        _only_if(judged, need), remedy.sort, remedy.what, expected,
     )  # fmt: skip
+
+
+def _expected(judged: Judgement, need: Need) -> str:
+    """What somebody's own list says of a check that is missing: the last word of it."""
+    remedy = need.remedy
+    said = [
+        one
+        for one in judged.known.facts.expectations
+        if remedy.sort == "check" and one.what == remedy.what and one.place in (None, remedy.place)
+    ]
+    if not said:
+        return ""
+    last = said[-1]
+    return f"your list says to {day_words(last.due_on)} (#{last.number}): find its paper"
 
 
 def _title(judged: Judgement, remedy: Remedy) -> str:
@@ -177,6 +195,7 @@ def as_json(found: VanMissing) -> dict[str, Any]:
             {
                 "rule": item.rule, "place": item.place, "group": item.group,
                 "command": item.command, "if": item.only_if or None,
+                "expected": item.expected or None,
             }
             for item in found.items
         ],

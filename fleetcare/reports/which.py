@@ -8,8 +8,10 @@ from typing import Any, NamedTuple
 from fleetcare.hire.which import Choice
 from fleetcare.reports.hire import Work, going, hire_report, stop_line, work_rows
 from fleetcare.rules.outcome import Judgement
+from fleetcare.van.whereabouts import where
 from fleetcare.windows import eve
 from fleetcare.words.days import day_words
+from fleetcare.words.where import where_words
 
 
 class Can(NamedTuple):
@@ -22,6 +24,7 @@ class Can(NamedTuple):
     bookable: str
     to_do: tuple[Work, ...]
     unusable: int  # days left beside the hire that are too few to let
+    where: str  # on the day asked about; nothing where it is in the yard
 
 
 class ButFor(NamedTuple):
@@ -65,8 +68,13 @@ def can_row(judged: Judgement, found: Choice) -> Can:
     works = work_rows(judged, found.answer, ask)
     return Can(
         judged.van, judged.plate_on(ask.start), ask.start, ask.through, found.answer.bookable,
-        works, found.unusable,
+        works, found.unusable, _elsewhere(judged, ask.on),
     )  # fmt: skip
+
+
+def _elsewhere(judged: Judgement, on: dt.date) -> str:
+    now = where(judged.known, on, judged.book.bringing_home)
+    return "" if now.sort == "yard" else where_words(now)
 
 
 def but_for_row(judged: Judgement, found: Choice) -> ButFor | None:
@@ -112,6 +120,7 @@ def as_json(report: Which) -> dict[str, Any]:
                     }
                     for work in row.to_do
                 ],
+                "where": row.where or None,
             }
             for row in report.can
         ],

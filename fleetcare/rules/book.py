@@ -57,6 +57,7 @@ class Book(NamedTuple):
     bank_holidays_through: dt.date | None = None
     firm: str = ""
     turnaround_days: int = 0
+    turnaround_hours: int = 0  # between two hires of one day, where both hours are known
     shortest_hire_nights: int = 3  # common practice, no source
     may_waive: tuple[str, ...] = ()  # the names whose waiver counts; nobody's where none is named
     keep_names_years: int = 6  # the firm's choice; the package's own is explained where it is read
@@ -75,6 +76,11 @@ class Book(NamedTuple):
             self.made[key] = _binding(r for r in self.rules.values() if r.home in places)
         found: Binding = self.made[key]
         return found
+
+    @property
+    def bringing_home(self) -> frozenset[str]:
+        """The events by which a van is in the yard again."""
+        return frozenset(name for name, kind in self.events.items() if kind.brings_home)
 
     @property
     def licences(self) -> tuple[str, ...]:

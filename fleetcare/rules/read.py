@@ -198,6 +198,7 @@ def _settings(tables: Any, faults: Faults) -> dict[str, Any]:
             "bank_holidays": Key(strict.text, default=""),
             "bank_holidays_through": Key(strict.day, default=None),
             "turnaround_days": Key(strict.count, default=0),
+            "turnaround_hours": Key(strict.count, default=0),
             # A gap shorter than this is not let; common practice, no source.
             "shortest_hire_nights": Key(strict.count, default=3),
             # Limitation Act 1980 s.5, six years for a claim on a contract: from memory, and the

@@ -119,6 +119,9 @@ def _event(faults: Faults, where: str, name: str, raw: Any) -> EventKind:
     keys = {
         "title": Key(strict.text, True, name),
         "tell": Key(strict.text, default=""),
+        "steps": Key(strict.texts, default=()),
+        "on_swap": Key(strict.flag, default=False),
+        "brings_home": Key(strict.flag, default=False),
         "was": Key(strict.texts, default=()),
     }
     return EventKind(name, **faults.table(where, raw, keys))

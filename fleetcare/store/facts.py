@@ -9,6 +9,7 @@ from typing import Any
 
 import sqlalchemy as sa
 
+from fleetcare import clock
 from fleetcare.errors import DatabaseFault
 from fleetcare.records.facts import Facts, Known, Shared
 from fleetcare.records.kinds import (
@@ -91,8 +92,18 @@ def facts_of(connection: sa.Connection, van: str, known_at: int | None = None) -
         return None
     known = known_of(connection, van, known_at)
     shared = shared_of(connection, known, known_at)
-    facts = made(van, rows, known, shared, known.corrected)
+    facts = asked_at(connection, made(van, rows, known, shared, known.corrected), known_at)
     return facts if facts.stated else None
+
+
+def asked_at(connection: sa.Connection, facts: Facts, known_at: int | None) -> Facts:
+    """Facts with the hour they are asked at, where a booking lapses by it: now, or of those known
+    at a size of the ledger the hour to which it had that size."""
+    if not any(hire.pencilled_on for hire in facts.hires):
+        return facts
+    if known_at is None or known_at >= size_of(connection):
+        return facts._replace(asked_at=clock.hour())
+    return facts._replace(asked_at=clock.hour_of(recorded_at(connection, known_at + 1)))
 
 
 def size_before(connection: sa.Connection, moment: dt.datetime) -> int:

@@ -115,7 +115,7 @@ def made(
     read: dict[int, list[Reading]] = {}
     for number, _, what, place, figure in rows[Reading]:
         read.setdefault(number, []).append(Reading(what, place, figure))
-    fields: dict[str, list[Any]] = {}
+    fields: dict[str, Any] = {}
     for record, field, make in _MAKERS:
         if record is Check:
             listed = [make_check((*row, tuple(read.get(row[0], ())))) for row in rows[record]]

@@ -16,6 +16,7 @@ from fleetcare.records.kinds import (
     Attribution,
     Competence,
     Erasure,
+    Expectation,
     FleetPaper,
     FleetScan,
     Hire,
@@ -37,7 +38,7 @@ class InHand(NamedTuple):
 
     def facts(self) -> Facts:
         """The van as known by the walk."""
-        return self.walk.made(self.van, self.rows, self.walk.size)
+        return self.walk.made(self.van, self.rows, self.walk.size, self.walk.known_at)
 
     def facts_at(self, size: int) -> Facts | None:
         """The van as known when the ledger had a size; None where it was not in the book then."""
@@ -45,7 +46,7 @@ class InHand(NamedTuple):
             record: [row for row in listed if row[0] <= size]
             for record, listed in self.rows.items()
         }
-        found = self.walk.made(self.van, earlier, size)
+        found = self.walk.made(self.van, earlier, size, size)
         return found if found.stated else None
 
 
@@ -53,7 +54,7 @@ class Walk:
     """The fleet as known at one size of the book."""
 
     def __init__(self, connection: sa.Connection, size: int, known_at: int | None) -> None:
-        self.size, self._connection, self._known_at = size, connection, known_at
+        self.size, self._connection, self.known_at = size, connection, known_at
         taken = tables.TABLES[Withdrawal].c
         query = sa.select(taken.van, taken.number, taken.record, taken.replaced_by)
         self._taken: dict[str | None, list[tuple[int, int, int | None]]] = {}
@@ -64,8 +65,8 @@ class Walk:
 
     def vans(self) -> Iterator[InHand]:
         """Every van in order of fleet number, one at a time."""
-        known = self._known_at is not None
-        asked = {"known_at": self._known_at} if known else {}
+        known = self.known_at is not None
+        asked = {"known_at": self.known_at} if known else {}
         streams = {
             record: Stream(streamed(self._connection, query, asked))
             for record, query in queries(None, known=known)
@@ -74,10 +75,12 @@ class Walk:
             rows = {record: stream.take(van) for record, stream in streams.items()}
             yield InHand(van, rows, self)
 
-    def made(self, van: str, rows: dict[type, list[Any]], size: int) -> Facts:
-        """A van's facts from rows up to a size of the book, those taken back by then left out."""
+    def made(self, van: str, rows: dict[type, list[Any]], size: int, known_at: int | None) -> Facts:
+        """A van's facts from rows up to a size of the book, those taken back by then left out;
+        asked now, or at the hour of a size."""
         known = _known([*self._taken.get(van, ()), *self._taken.get(None, ())], size)
-        return made(van, rows, known, self._shared_at(size), known.corrected)
+        facts = made(van, rows, known, self._shared_at(size), known.corrected)
+        return stored.asked_at(self._connection, facts, known_at)
 
     def _shared_at(self, size: int) -> Shared:
         """What all vans rest on at a size; the same from one of its records to the next."""
@@ -129,9 +132,11 @@ class Touched(NamedTuple):
     rules: int  # other rules were put in force
 
 
-# What changes no other record's standing: a booking, an answer, a scan of a fleet paper, a person
-# nobody's check can name yet, words emptied.
-_TOUCH_NOTHING = [KIND_OF[kind] for kind in (Hire, Answer, FleetScan, Inspector, Erasure)]
+# What changes no other record's standing: a booking, a day expected, an answer, a scan of a fleet
+# paper, a person nobody's check can name yet, words emptied.
+_TOUCH_NOTHING = [
+    KIND_OF[kind] for kind in (Hire, Expectation, Answer, FleetScan, Inspector, Erasure)
+]
 
 
 def touched_since(connection: sa.Connection, size: int, upto: int) -> Touched:

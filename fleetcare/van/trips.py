@@ -11,7 +11,7 @@ from typing import NamedTuple
 
 from fleetcare.records.facts import Facts
 from fleetcare.records.kinds import Hire, Hold
-from fleetcare.records.yard import Back, Driver, HireChange, Out, Sheet
+from fleetcare.records.yard import Back, Driver, HireChange, Out, Sheet, Visit
 from fleetcare.windows import FOREVER, Windows, next_day
 
 _CHANGED = (
@@ -28,6 +28,8 @@ _CHANGED = (
     "luggage",
     "water",
     "fuel",
+    "collect_at",
+    "return_at",
 )
 
 
@@ -88,22 +90,49 @@ def handed_of(facts: Facts) -> dict[int, Handed]:
     }
 
 
+class End(NamedTuple):
+    """What became of a booking that stands no more."""
+
+    how: str  # cancelled, moved, lapsed
+    on: dt.date
+    to: str | None = None  # the van it moved to, the hour at which it lapsed
+
+
+def ended(facts: Facts, hire: Hire, changes: list[HireChange]) -> End | None:
+    """What became of a booking, its van never having gone out on it; None where it stands."""
+    for change in changes:
+        if change.cancelled or change.moved_to:
+            return End("moved" if change.moved_to else "cancelled", change.on, change.moved_to)
+    if hire.pencilled_on is None or any(change.firm for change in changes):
+        return None
+    until = (hire.pencilled_on, hire.pencilled_at or "23:59")
+    lapsed = facts.asked_at is not None and until < facts.asked_at
+    return End("lapsed", *until) if lapsed else None
+
+
+def changes_of(facts: Facts) -> dict[int, list[HireChange]]:
+    """The changes of each booking, in the order they were written down."""
+    found: dict[int, list[HireChange]] = {}
+    for change in facts.hire_changes:
+        found.setdefault(change.hire, []).append(change)
+    return found
+
+
 def trips_of(facts: Facts) -> list[Trip]:
     """Every booking that stands, in the order they were written down."""
-    if not (facts.hire_changes or facts.outs or facts.backs):
+    if not (facts.hire_changes or facts.outs or facts.backs or facts.asked_at):
         return [Trip(hire, hire) for hire in facts.hires]
     outs = {out.hire: out for out in facts.outs}
     backs = {back.hire: back for back in facts.backs}
-    changes: dict[int, list[HireChange]] = {}
-    for change in facts.hire_changes:
-        changes.setdefault(change.hire, []).append(change)
+    changes = changes_of(facts)
     found = []
     for hire in facts.hires:
         planned, out, back = hire, outs.get(hire.number), backs.get(hire.number)
-        if hire.number in changes:
-            if out is None and any(c.cancelled or c.moved_to for c in changes[hire.number]):
-                continue
-            planned = changed(hire, changes[hire.number])
+        ours = changes.get(hire.number, [])
+        if out is None and ended(facts, hire, ours):
+            continue
+        if ours:
+            planned = changed(hire, ours)
         first, last = planned.from_on, planned.through_on
         if out:
             first, last = out.on, max(out.on, last)
@@ -121,7 +150,23 @@ def changed(hire: Hire, changes: list[HireChange]) -> Hire:
     for change in changes:
         said = {name: value for name in _CHANGED if (value := getattr(change, name)) is not None}
         hire = hire._replace(**said)
+        if change.firm:
+            hire = hire._replace(pencilled_on=None, pencilled_at=None)
     return hire
+
+
+def pressed(one: Hire, two: Hire, hours: int) -> bool:
+    """Whether one hire comes back on the day another is collected, and later, or with fewer hours
+    between than the firm's. Of hours nobody said nothing is known."""
+    first, then = (one, two) if one.from_on <= two.from_on else (two, one)
+    if first.through_on != then.from_on or first.return_at is None or then.collect_at is None:
+        return False
+    return _minutes(then.collect_at) - _minutes(first.return_at) < hours * 60
+
+
+def _minutes(clock: str) -> int:
+    hours, minutes = clock.split(":")
+    return int(hours) * 60 + int(minutes)
 
 
 def clashing(hire: Hire, start: dt.date, through: dt.date, turnaround: int = 0) -> bool:
@@ -142,6 +187,17 @@ def laid_up(facts: Facts) -> Windows:
     """The days a van is off the road; the last word on a lay-up of one first day counts."""
     last = {lay_up.from_on: lay_up for lay_up in facts.lay_ups}
     return Windows((one.from_on, one.back_on or FOREVER) for one in last.values())
+
+
+def visit_days(visit: Visit) -> tuple[dt.date, dt.date]:
+    """The days of a visit, half open."""
+    return visit.from_on, next_day(visit.through_on)
+
+
+def in_workshop(facts: Facts) -> Windows:
+    """The days on which a van is in a workshop: booked in there, or held for it."""
+    held = [held_days(facts, hold) for hold in facts.holds if hold.workshop]
+    return Windows([*held, *(visit_days(visit) for visit in facts.visits)])
 
 
 def held_days(facts: Facts, hold: Hold) -> tuple[dt.date, dt.date]:

@@ -34,7 +34,7 @@ class Has(NamedTuple):
     others: tuple[bool, ...]  # of each of OTHERS
 
 
-OTHERS = ("trips", "lay_ups", "defects", "holds", "recalls", "scans", "odometers")
+OTHERS = ("trips", "lay_ups", "defects", "holds", "recalls", "scans", "odometers", "visits")
 
 
 class Van:
@@ -87,6 +87,7 @@ class Van:
                 bool(facts.recalls),
                 bool(facts.scans),
                 next(shown(facts), None) is not None,
+                bool(facts.visits),
             ),
         )
 

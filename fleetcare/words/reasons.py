@@ -282,6 +282,12 @@ def _noted(judgement: Judgement, outcome: Outcome, step: Step) -> str:
     return f"{name} read {figure}: {words}; {_read_on(judgement, step)}"
 
 
+def _in_workshop(judgement: Judgement, outcome: Outcome, step: Step) -> str:
+    visit = next(v for v in judgement.known.facts.visits if v.number == step.record)
+    days = f"from {day_words(visit.from_on)} through {day_words(visit.through_on)}"
+    return f"booked in with a workshop {days}: {said(visit.where)} (#{visit.number})"
+
+
 Sentence = Callable[[Judgement, Outcome, Step], str]
 
 
@@ -320,6 +326,7 @@ _SENTENCES: dict[str, Sentence] = {
     "notice too low": lambda j, o, s: _sum_words(o, s),
     "notice too high": lambda j, o, s: _sum_words(o, s) + ", more than 150 mm over",
     "held": _held,
+    "in the workshop": _in_workshop,
     "done": _done,
     "done standing": lambda j, o, s: (
         f"{_done(j, o, s)}, no return recorded since: have them looked at after 25 to 50 miles"

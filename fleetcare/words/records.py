@@ -25,7 +25,18 @@ from fleetcare.records.kinds import (
     VanFacts,
     Waiver,
 )
-from fleetcare.records.yard import Back, Driver, Event, Gone, Out, Recall, RecallDone, Sheet
+from fleetcare.records.yard import (
+    Back,
+    Driver,
+    Event,
+    Expectation,
+    Gone,
+    Out,
+    Recall,
+    RecallDone,
+    Sheet,
+    Visit,
+)
 from fleetcare.rules.book import Book
 from fleetcare.rules.outcome import Judgement
 from fleetcare.words.marks import said
@@ -98,7 +109,31 @@ def _sheet(about: _About, one: Sheet) -> Line:
 
 
 def _event(about: _About, one: Event) -> Line:
-    return Line(one.on, event_title(about.book, one.what), said(one.words))
+    told = [
+        f"{name}{said(words)}"
+        for name, words in (
+            ("", one.words), ("at ", one.where), ("told: ", one.told), ("came: ", one.came)
+        )
+        if words
+    ]  # fmt: skip
+    return Line(one.on, event_title(about.book, one.what), "; ".join(told))
+
+
+def _back(about: _About, one: Back) -> Line:
+    words = [one.odometer] if one.odometer else []
+    words += [f"left at {said(one.where)}"] if one.where else []
+    return Line(one.on, f"back from {about.ref(one.hire)}", ", ".join(words))
+
+
+def _visit(about: _About, one: Visit) -> Line:
+    words = [f"through {one.through_on}, {said(one.where)}", *(one.jobs or ())]
+    return Line(one.from_on, "booked in with a workshop", ", ".join(words))
+
+
+def _expectation(about: _About, one: Expectation) -> Line:
+    kind = about.book.checks.get(one.what)
+    title = kind.title if kind else one.what
+    return Line(one.due_on, f"{title} said to fall due", "its paper not seen")
 
 
 def event_title(book: Book, what: str) -> str:
@@ -136,7 +171,7 @@ _LINES: dict[type, Told] = {
     Lift: lambda a, r: Line(r.on, f"lift of #{r.hold}", said(r.by)),
     Hire: lambda a, r: Line(r.from_on, f"hire {r.ref}", f"through {r.through_on}"),
     Out: _out,
-    Back: lambda a, r: Line(r.on, f"back from {a.ref(r.hire)}", r.odometer or ""),
+    Back: _back,
     HireChange: _change,
     Driver: _driver,
     Waiver: _waiver,
@@ -145,6 +180,8 @@ _LINES: dict[type, Told] = {
     Recall: lambda a, r: Line(r.on, f"recall {r.maker_number}", said(r.words)),
     RecallDone: lambda a, r: Line(r.on, f"recall #{r.recall} done", f"paper {r.certificate}"),
     LayUp: _lay_up,
+    Visit: _visit,
+    Expectation: _expectation,
     Gone: lambda a, r: Line(r.on, "gone", said(r.words)),
     Odometer: lambda a, r: Line(r.on, "odometer", r.shown),
     Scan: _scan,

@@ -56,6 +56,16 @@ LINES: dict[str, tuple[str, ...]] = {
     "hire out": ('hire out H141 --by "Wilf Tansley" --odometer 99000mi --even-so new',),
     "hire back": ("hire back H136 --odometer 69500mi", "hire back H148 --odometer 69500mi"),
     "hire waive": ('hire waive H143 stood "looked at" --by "Odo Thackwray"',),
+    "hire swap": (
+        'hire swap H136 --to V01 --where "A66" --odometer 69500mi --by "Wilf Tansley" "clutch"',
+        'hire swap H148 --to V01 --where "A66" --odometer 69500mi --by "Wilf Tansley" "clutch"',
+    ),
+    "work book": (
+        "work book V12 --from 2026-12-01 --where Fell --for electrical",
+        "work book V12 --from 2027-03-28 --where Fell",
+    ),
+    "work list": ("work list", "--db none.db work list"),
+    "expect": ("expect V12 habitation --due 2027-05-30", "expect V12 nothing --due 2027-05-30"),
     "handover": ("handover V01 H141 --sheet sheet.txt", "handover V01 H141"),
     "return": ("return V05 H135 --sheet sheet.txt", "return V05 H135 --from-file scan.png"),
     "sheet blank": ("sheet blank vans",),

@@ -18,7 +18,18 @@ import pytest
 import sqlalchemy as sa
 
 from fleetcare import clock
-from fleetcare.desk import checks, correct, defects, events, filling, fitted, hires, load, people
+from fleetcare.desk import (
+    checks,
+    correct,
+    defects,
+    events,
+    filling,
+    fitted,
+    hires,
+    load,
+    people,
+    work,
+)
 from fleetcare.desk import vans as desk_vans
 from fleetcare.desk.asking import asking
 from fleetcare.errors import Declined, Problem, Refused
@@ -32,6 +43,7 @@ from fleetcare.records.kinds import (
     Competence,
     Defect,
     Event,
+    Expectation,
     Fit,
     FleetPaper,
     Gone,
@@ -49,6 +61,7 @@ from fleetcare.records.kinds import (
     SignOff,
     TakeOff,
     VanFacts,
+    Visit,
 )
 from fleetcare.store import tables
 from tests.typed import NOON, typed_all
@@ -124,6 +137,15 @@ GOODS: tuple[Any, ...] = (
     RecallDone(0, "V02", -1, D("2026-07-02"), "Fell Motors", "W-1"),
     Event(0, "V02", "knock", D("2026-06-02"), "09:00", "W. Yard", None, "gatepost"),
     Hire(0, "V02", "H-{v}", D("2027-07-03"), D("2027-07-17"), bikes=1),
+    Hire(
+        0, "V02", "HP-{v}", D("2027-08-03"), D("2027-08-17"), collect_at="14:00",
+        return_at="10:00", pencilled_on=D("2027-07-01"), pencilled_at="12:00",
+    ),
+    Visit(
+        0, "V02", D("2027-09-01"), D("2027-09-02"), "Fell Motors", ("chassis-service",), "all of it",
+        "seal", D("2027-08-30"),
+    ),
+    Expectation(0, "V02", "habitation", D("2027-09-01")),
     LayUp(0, "V02", D("2026-11-30"), "off the road", D("2027-03-01")),
     Gone(0, "V02", D("2027-12-01"), "sold"),
     FleetPaper(
@@ -218,7 +240,9 @@ _CALLS: dict[type, Callable[[str, Any], list[str]]] = {
     Recall: _plain(events.recall),
     RecallDone: _plain(events.recall_done),
     Event: _plain(events.event, None),
-    Hire: lambda place, new: hires.hire_add(place, "Test", new.van, new, dry_run=True)[0],
+    Visit: _plain(work.book),
+    Expectation: _plain(checks.expect),
+    Hire: lambda place, new: hires.hire_add(place, "Test", hires.New(new), dry_run=True)[0],
     LayUp: lambda place, new: desk_vans.lay_up(
         place, "Test", new.van, (new.from_on, new.back_on), new.words, dry_run=True
     ),

@@ -223,8 +223,11 @@ def test_every_fault_is_told_with_its_line_and_nothing_is_written(
     )
     with pytest.raises(Refused) as refused:
         typed(good, f"load {file}", DAY)
-    taken = "van, fit, take-off, check, defect, repair, sign-off, recheck, hold, lift, hire, " \
-            "odometer, event, recall, recall-done, lay-up, gone, fleet-paper, inspector, competence"  # fmt: skip
+    taken = (
+        "van, fit, take-off, check, defect, repair, sign-off, recheck, hold, lift, hire, "
+        "odometer, event, recall, recall-done, lay-up, gone, visit, expectation, fleet-paper, "
+        "inspector, competence"
+    )
 
     assert str(refused.value).replace(f"{file}:", "") == "\n".join(
         [

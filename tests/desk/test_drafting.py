@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import itertools
+import json
 import tomllib
 from pathlib import Path
 
@@ -15,9 +16,10 @@ from fleetcare.desk.asking import asking
 from fleetcare.errors import Refused
 from fleetcare.intake.columns import TABLES
 from fleetcare.shipped import folder
-from tests.typed import typed
+from tests.typed import refused, typed
 
 DAY = dt.date(2026, 11, 23)
+EARLY = dt.date(2026, 8, 1)
 LIST = """Fell and Dale, the fleet;;;;;;;
 as of Easter;;;;;;;
 Fleet no;Reg No;Bought;Gross weight;Gas?;Colour;MOT due;Spare Reg
@@ -45,8 +47,6 @@ def test_what_is_sure_stands_and_the_rest_is_to_be_chosen(tmp_path: Path) -> Non
         'date_format = "DD/MM/YYYY"  # C4 is no day otherwise',
         "ignore = [",
         '    "Colour",  # nothing here is called so: white, grey',
-        '    "MOT due",  # a due day is no evidence: type the paper it is of (fleetcare missing says '
-        "which): 01/03/2027, 02/05/2027",
         "]",
         "[sheet.columns]",
         '"Fleet no" = "Van"  # sure: V31, V32',
@@ -62,9 +62,20 @@ def test_what_is_sure_stands_and_the_rest_is_to_be_chosen(tmp_path: Path) -> Non
         '[sheet.values."Gas?"]',
         '"Y" = "yes"',
         '"N" = "no"',
+        "[[sheet]]",
+        'name = "Our vans"',
+        'kind = "due"  # evidence of nothing: fleetcare missing asks for the paper',
+        "heading_row = 3",
+        'date_format = "DD/MM/YYYY"',
+        "[sheet.columns]",
+        '"Fleet no" = "Van"',
+        '"MOT due" = "Due on"  # sure: 01/03/2027, 02/05/2027',
+        "[sheet.fixed]",
+        'Check = "roadworthiness"',
     ]
     assert told == [
-        "Our vans: Vans, headings in row 3, 2 rows, 5 of 8 headings sure; choose for Spare Reg."
+        "Our vans: Vans, headings in row 3, 2 rows, 6 of 8 headings sure; choose for Spare Reg; "
+        "MOT due: a day expected, no evidence."
     ]
 
 
@@ -90,6 +101,30 @@ def test_it_reads_nothing_until_somebody_has_chosen(good: str, tmp_path: Path) -
     assert (said.in_service_from, said.lpg, said.max_mass, said.jurisdiction) == (
         dt.date(2023, 4, 3), False, "3500kg", "gb",
     )  # fmt: skip
+    asks = "MOT test; your list says to Sun 2 May 2027 (#"
+    assert asks in typed(good, "missing V32", DAY)
+    listed = json.loads(typed(good, "missing V32 --json", DAY))["items"]
+    mot = next(item for item in listed if item["expected"])
+    assert (mot["group"], mot["command"]) == (
+        "paper", "fleetcare record V32 roadworthiness --on DAY --pass --certificate NUMBER",
+    )  # fmt: skip
+
+
+def test_a_day_expected_is_evidence_of_nothing(good: str) -> None:
+    """Said to stand to next year, the gas check ends when its paper does; the last word is told;
+    and a name no check bears is refused."""
+    before = typed(good, "hireable V01 --from 2026-08-03 --through 2026-08-09", EARLY)
+    said = typed(good, "expect V01 Gas-Safety --due 2027-08-01", EARLY)
+    assert said.splitlines()[0].endswith(
+        "V01: gas safety check is said to fall due Sun 1 Aug 2027. Find its paper: until it is "
+        "recorded nothing counts."
+    )
+    assert typed(good, "hireable V01 --from 2026-08-03 --through 2026-08-09", EARLY) == before
+    assert "your list" not in typed(good, "missing V01", EARLY)
+
+    asked = typed(good, "missing V01", dt.date(2026, 9, 1))
+    assert "gas safety check; your list says to Sun 1 Aug 2027 (#" in asked
+    assert 'Did you mean "gas-safety"?' in refused(good, "expect V01 gas-safty --due 2027-08-01")
 
 
 @pytest.mark.parametrize(

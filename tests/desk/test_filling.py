@@ -15,6 +15,7 @@ import openpyxl
 import pytest
 from python_calamine import CalamineWorkbook
 
+from fleetcare import clock
 from fleetcare.desk import filling, questions, trust
 from fleetcare.desk.asking import asking
 from fleetcare.errors import Refused
@@ -439,7 +440,8 @@ def test_what_we_export_reads_back_as_no_change(sample_book: str, tmp_path: Path
     book = openpyxl.load_workbook(tmp_path / "e.xlsx")
     book["Fleet"]["B2"] = "QI99 QQQ"
     book.save(tmp_path / "f.xlsx")
-    found = filling.read(sample_book, "Test", f"{tmp_path}/f.xlsx")
+    with clock.standing_at(dt.datetime(2026, 11, 23, 12, tzinfo=dt.UTC)):
+        found = filling.read(sample_book, "Test", f"{tmp_path}/f.xlsx")
 
     assert "read back: no change." in same
     assert str(found.faults[0]) == 'Fleet!B2 "QI99 QQQ": the book says "QI22 QIQ"'

@@ -16,7 +16,7 @@ from fleetcare.desk import calls, fleet, keep, questions
 from fleetcare.desk.asking import KnownAt, asking
 from fleetcare.errors import Refused
 from fleetcare.rules.party import NO_BIKES
-from tests.typed import typed, typed_all
+from tests.typed import NOON, typed, typed_all
 from tests.vans import GOOD, TREAD
 
 D = dt.date.fromisoformat
@@ -40,11 +40,21 @@ LINES = (
     'van lay-up V01 --from 2026-08-20 --back 2026-10-01 "SORN"',
     'van change V01 --on 2026-07-01 --plate "QQ1 QIQ"',
     'hold V01 --from 2026-08-04 "windscreen"',
+    "hire add V01 --from 2026-08-20 --through 2026-08-22 --ref H2 --pencilled 1 --even-so known",
+    "hire change H2 --firm --even-so",
+    'work book V01 --from 2026-08-05 --where "Fell Motors" --for gas-safety --even-so "H1 moves"',
+    "expect V01 habitation --due 2027-02-22",
 )
 
 
 def _answers(place: str, known_at: KnownAt | None = None) -> Any:
-    """All that is asked of a book, without the word of when it was known."""
+    """All that is asked of a book, without the word of when it was known; at the hour at which it
+    was typed, for a pencilled booking lapses by the hour."""
+    with clock.standing_at(dt.datetime.combine(ON, NOON, dt.UTC)):
+        return _asked(place, known_at)
+
+
+def _asked(place: str, known_at: KnownAt | None) -> Any:
     due = questions.due(place, ON, 60, known_at)
     why = [
         questions.why_rule(place, "V01", rule, ON, known_at)

@@ -91,6 +91,8 @@ def wide(good_file: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
             'van lay-up V01 --from 2026-09-01 "winter"',
             "take-off V01 fire-blanket kitchen",
             'withdraw 22 "another van"',
+            'work book V01 --from 2026-08-24 --where "Fell Motors" --for chassis',
+            "expect V01 habitation --due 2027-02-22",
             'van gone V01 --on 2026-12-01 "sold"',
             'inspector add "B. Smith" --theirs',
         ],

@@ -278,7 +278,7 @@ def test_two_clerks_book_the_same_days_and_one_is_refused(place: str) -> None:
             even_so="known",
         )
         try:
-            hires.hire_add(place, "Ann", "V01", hire)
+            hires.hire_add(place, "Ann", hires.New(hire))
             stood.append(number)
         except Refused as fault:
             refused.append(str(fault))

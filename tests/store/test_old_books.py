@@ -1,7 +1,8 @@
 """Books of every schema there was, made by the code of their day: brought up, they answer as ever.
 
 `tests/golden/books/000N.db.gz` is the sample as typed through the last code whose newest schema was
-000N (0001: 0.1.0 before the yard, 0002: 0.2.0, 0003: 0.3.0, 0004: 0.5.0, 0005: 0.9.0, 0006: 0.12.0):
+000N (0001: 0.1.0 before the yard, 0002: 0.2.0, 0003: 0.3.0, 0004: 0.5.0, 0005: 0.9.0, 0006: 0.12.0,
+0007: 0.13.0):
 the whole file after a checkpoint, its rules those of that version with the firm's own file laid on.
 
 Asking adopts no newer rules, the first write does. So each book is asked twice: as it was brought
@@ -33,7 +34,7 @@ from fleetcare.store.tables import SCHEMA
 from tests.typed import typed
 
 BOOKS = Path(__file__).parent.parent / "golden" / "books"
-SCHEMAS = ("0001", "0002", "0003", "0004", "0005", "0006")
+SCHEMAS = ("0001", "0002", "0003", "0004", "0005", "0006", "0007")
 TODAY = dt.date(2026, 11, 23)  # the day of each book's last record
 READING = "odometer V02 46500mi"
 FORTNIGHT = "--from 2026-12-14 --through 2026-12-27"

@@ -128,6 +128,7 @@ class LineKind(NamedTuple):
     bikes: bool | None = None  # only with bikes, only without, or either
     beside: str | None = None  # the field of the component whose figure is printed beside it
     caution: str = ""
+    danger: bool = False  # somebody may be hurt where it is wrong: it is answered in so many words
     was: tuple[str, ...] = ()  # names it bore before
 
 

@@ -7,7 +7,7 @@ import datetime as dt
 import click
 
 from fleetcare.cli.app import Settings
-from fleetcare.cli.words import as_pdf, asks, settings
+from fleetcare.cli.words import as_file, asks, settings
 from fleetcare.errors import ExitCode
 
 
@@ -28,7 +28,7 @@ def diary(
     from fleetcare.reports.diary import row_json
 
     found = desk.diary(s.db, on, weeks)
-    if as_pdf():
+    if as_file(".pdf"):
         return desk.paper(found), ExitCode.DONE
     if form == "json":
         return plain.as_json([row_json(row, found.on) for row in found.rows]), ExitCode.DONE

@@ -9,7 +9,7 @@ import click
 
 from fleetcare.cli.app import Settings
 from fleetcare.cli.party import takes_party
-from fleetcare.cli.words import DAY, as_known, as_known_aside, as_pdf, asks, settings, van_argument
+from fleetcare.cli.words import DAY, as_file, as_known, as_known_aside, asks, settings, van_argument
 from fleetcare.errors import ExitCode
 
 _DUE_KEYS = (
@@ -21,10 +21,10 @@ _DUE_KEYS = (
     "days_over",
     "do_from",
     "do_by",
-    "booked_in",
     "blocks",
     "reason",
     "source",
+    "booked_in",
 )
 
 
@@ -37,8 +37,14 @@ _DUE_KEYS = (
 @click.option("--wide", is_flag=True, help="All that is known of each item on its line.")
 @click.option(
     "--by",
-    type=click.Choice(["week", "van"]),
+    type=click.Choice(["week", "van", "trade"]),
     help="How a PDF groups the jobs to tick; week if not said.",
+)
+@click.option(
+    "--for",
+    "trade",
+    metavar="SCOPE",
+    help="The work of one trade alone, like lpg-leisure-vehicle; -o work.xlsx: a sheet to fill.",
 )
 @as_known
 @asks()
@@ -50,6 +56,7 @@ def due(
     weeks: int | None,
     wide: bool,
     by: str | None,
+    trade: str | None,
     known_at: Any,
     form: str | None,
 ) -> tuple[str | bytes, int]:
@@ -61,13 +68,20 @@ def due(
     from fleetcare.render import due as render
     from fleetcare.render import plain
 
-    if as_pdf():
+    report = questions.due(s.db, on, weeks, known_at, trade)
+    if as_file(".pdf"):
         from fleetcare.desk import papers
 
-        return papers.monday(s.db, on, weeks, known_at, by or "week"), ExitCode.DONE
+        return papers.monday(report, by or "week"), ExitCode.DONE
     if by:
         raise click.UsageError("--by groups the jobs on paper: add -o monday.pdf")
-    report = questions.due(s.db, on, weeks, known_at)
+    if as_file(".xlsx"):
+        from fleetcare.desk import filling
+        from fleetcare.reports.due import sheet_rows
+
+        if trade is None:
+            raise click.UsageError("a workbook is filled by one trade: say which with --for SCOPE")
+        return filling.asked_for(s.db, sheet_rows(report.items)), ExitCode.DONE
     items = [{key: getattr(item, key) for key in _DUE_KEYS} for item in report.items]
     if form == "csv":
         return plain.as_csv(items, _DUE_KEYS).rstrip("\r\n"), ExitCode.DONE

@@ -200,9 +200,9 @@ def put(text: str | bytes, output: str | None) -> None:
     click.echo(f'Wrote "{output}".', err=True)
 
 
-def as_pdf() -> bool:
-    """Whether -o names a PDF."""
-    return str(click.get_current_context().params.get("output") or "").lower().endswith(".pdf")
+def as_file(ending: str) -> bool:
+    """Whether -o names a file that ends so, like .pdf."""
+    return str(click.get_current_context().params.get("output") or "").lower().endswith(ending)
 
 
 def put_bytes(data: bytes, output: str) -> None:

@@ -53,6 +53,17 @@ def blank(place: str | None, kind: str) -> tuple[str, bytes]:
     return f"{kind}.xlsx", blank_bytes([blank_sheet(book, one) for one in kinds])
 
 
+def asked_for(place: str, rows: Mapping[str, Sequence[Mapping[str, str]]]) -> bytes:
+    """A workbook that asks for records: by kind a row each, of which the rest is filled in and read
+    back with `sheet read`. Refused where there is nothing to ask for."""
+    from fleetcare.render.blank import blank_bytes
+
+    if not any(rows.values()):
+        raise Refused([Problem("", "nothing is asked for that a sheet has a row for")])
+    book = in_use(place)
+    return blank_bytes([blank_sheet(book, kind, listed) for kind, listed in rows.items()])
+
+
 def blank_sheet(book: Book, kind: str, rows: Sequence[Mapping[str, str]] = ()) -> BlankSheet:
     """One sheet to fill; with rows, each says by heading what is asked for."""
     table = TABLES[kind]

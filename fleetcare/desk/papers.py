@@ -64,12 +64,9 @@ def insurers(
     return f"insurers-{day}.xlsx", workbook_bytes(workbook)
 
 
-def monday(
-    place: str, on: dt.date | None, weeks: int | None, known_at: KnownAt | None, by: str
-) -> bytes:
-    """The Monday report as a PDF to tick off: `by` week or by van."""
+def monday(report: questions.DueReport, by: str) -> bytes:
+    """The Monday report as a PDF to tick off: `by` week, van or trade."""
     with needs("typst", "pdf"):
         from fleetcare.render import typeset
 
-    report = questions.due(place, on, weeks, known_at)
     return typeset.pdf("monday.typ", due_render.paper(report, by), {})

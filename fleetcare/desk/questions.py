@@ -9,9 +9,9 @@ from fleetcare import clock
 from fleetcare.desk.asking import KnownAt, asking
 from fleetcare.desk.calls import Question, asked_hire
 from fleetcare.desk.since import since
-from fleetcare.errors import Problem, Refused, an, near
+from fleetcare.errors import Problem, Refused, an, near, not_one_of
 from fleetcare.reports.due import due_items, ordered
-from fleetcare.reports.due_item import DueItem
+from fleetcare.reports.due_item import DueItem, trade_of
 from fleetcare.reports.hire import HireReport, hire_report
 from fleetcare.reports.why import Why, why
 from fleetcare.store.ledger import head_of
@@ -32,9 +32,14 @@ class DueReport(NamedTuple):
 
 
 def due(
-    place: str, on: dt.date | None, weeks: int | None, known_at: KnownAt | None = None
+    place: str,
+    on: dt.date | None,
+    weeks: int | None,
+    known_at: KnownAt | None = None,
+    trade: str | None = None,
 ) -> DueReport:
-    """What falls due over the whole fleet."""
+    """What falls due over the whole fleet; of one `trade` alone: the scope a card is asked for.
+    Refused for a scope that no rule asks for."""
     day = on or clock.today()
     with asking(place, known_at) as asked:
         items: list[DueItem] = []
@@ -48,6 +53,11 @@ def due(
             for what, listed in judged.known.checks.items():
                 if what not in asked.book.checks:
                     dropped[what] = dropped.get(what, 0) + len(listed)
+        if trade is not None:
+            trades = sorted({trade_of(rule) for rule in asked.book.rules.values()})
+            if trade not in trades:
+                raise Refused([Problem("--for", not_one_of(trade, trades))])
+            items = [item for item in items if item.trade == trade]
         items = asked.filled(ordered(items))
         cautions = [*asked.cautions]
         cautions += [

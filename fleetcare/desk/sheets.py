@@ -1,4 +1,4 @@
-"""Handover and return sheets: made for a van and a hire, and taken in when they are filled."""
+"""The yard's sheets: made for a van and a hire, and taken in when they are filled."""
 
 from __future__ import annotations
 
@@ -23,7 +23,7 @@ from fleetcare.intake.sheet import Answered, heads_of, named_in, read_answer, re
 from fleetcare.records.kinds import SERIOUS, Check, Defect
 from fleetcare.records.yard import Event, Sheet
 from fleetcare.render.sheet import headed, sheet
-from fleetcare.reports.sheet import Form, SheetLine, form_of
+from fleetcare.reports.sheet import HANDOVER, PREPARED, Form, SheetLine, form_of
 from fleetcare.rules.book import Book
 from fleetcare.rules.outcome import Judgement
 from fleetcare.van.trips import Trip
@@ -45,13 +45,15 @@ class Filled(NamedTuple):
     on: dt.date | None = None
     at: str | None = None
     even_so: str | None = None
+    minutes: int | None = None  # it took, walked through on the screen in one go
 
 
 def form(place: str, van: str, ref: str, what: str) -> tuple[Form, Book]:
     """The sheet to fill for a hire of a van, and the rules its answers are held to."""
     with asking(place) as asked:
         judged = asked.judged(van)
-        return _form(judged, booked(judged, ref, "hire"), what), asked.book
+        found: Form = asked.filled(_form(judged, booked(judged, ref, "hire"), what))
+        return found, asked.book
 
 
 def _form(judged: Judgement, trip: Trip, what: str) -> Form:
@@ -103,10 +105,10 @@ def take_in(place: str, by: str, filled: Filled, *, dry_run: bool = False) -> li
         faults += _twice(judged, trip, filled._replace(on=day), answered)
         book.refuse(faults)
         filled = filled._replace(on=day)
-        if filled.what == "handover":
-            _hand_over(book, trip, filled, answered)
-        else:
+        if filled.what == "return":
             _take_back(book, trip, filled, answered)
+        else:
+            _hand_over(book, trip, filled, answered)
     return book.said
 
 
@@ -140,7 +142,7 @@ def _twice(
             "", f"this {filled.what} sheet of {filled.ref} is in the book already (#{s.number})"
         )
         for s in judged.known.facts.sheets
-        if (s.hire, s.what, s.on, s.at, s.lines) == asked
+        if (s.hire, s.what, s.on, s.at, tuple(w for w in s.lines if "took=" not in w)) == asked
     ]
 
 
@@ -152,7 +154,37 @@ def walkaround(book: Book) -> str:
 def _hand_over(
     book: Writing, trip: Trip, filled: Filled, answered: list[tuple[SheetLine, Answered]]
 ) -> None:
-    """A walkaround check with its readings, the defects found, and the sheet itself."""
+    """A walkaround check with its readings, the defects found, and the sheet itself. Of a van that
+    was prepared the check is written already: what is found with the hirer is a defect."""
+    check = None
+    if any(
+        PREPARED in line.kind.sheets and HANDOVER not in line.kind.sheets for line, _ in answered
+    ):
+        check = _walked_round(book, filled, answered)
+    for _, answer in answered:
+        for number, (licence, until, shown) in enumerate(answer.drivers, 1):
+            add_driver(book, trip.planned, Seen(licence, shown, until, number, filled.on))
+    _defects(book, trip, filled, answered, check)
+    _keep(book, trip, filled, answered)
+    _tell_again(book, filled)
+    unshown = [
+        line.kind.title
+        for line, answer in answered
+        if line.kind.asks == "shown" and answer.kept.endswith("=no")
+    ]
+    if unshown:
+        book.tell(f"Caution: the hirer was not shown: {'; '.join(unshown)}.")
+    if filled.what == PREPARED:
+        book.tell(
+            "It stands until something is written down of the van, to the end of the day after. "
+            f"With the hirer: fleetcare handover {filled.van} {filled.ref} --by NAME"
+        )
+        return
+    book.tell(f"Release it with: fleetcare hire out {filled.ref} --by NAME --odometer READING")
+
+
+def _walked_round(book: Writing, filled: Filled, answered: list[tuple[SheetLine, Answered]]) -> int:
+    """The walkaround check that a sheet's lines are, with its readings; gives its number."""
     inspector, name = resolved(book, filled.by)
     found = [one for _, answer in answered for one in answer.found]
     serious = any(one.grade in SERIOUS for one in found)
@@ -162,7 +194,7 @@ def _hand_over(
         Check(
             0, filled.van, walkaround(book.book), filled.on or book.today, filled.at,
             "fail" if serious else "pass", inspector, name, even_so=filled.even_so,
-            readings=readings,
+            readings=readings, odometer=next((a.odometer for _, a in answered if a.odometer), None),
         ),
     )  # fmt: skip
     ended = "failed" if serious else "passed"
@@ -173,20 +205,7 @@ def _hand_over(
     for what in [answer.check for _, answer in answered if answer.check]:
         done: Check = book.add(check._replace(what=what, outcome="pass", readings=()), _KEPT)
         book.tell(f"#{done.number} {filled.van}: {book.book.checks[what].title}.")
-    for _, answer in answered:
-        for number, (licence, until, shown) in enumerate(answer.drivers, 1):
-            add_driver(book, trip.planned, Seen(licence, shown, until, number, filled.on))
-    _defects(book, trip, filled, answered, check.number)
-    _keep(book, trip, filled, answered)
-    _tell_again(book, filled)
-    unshown = [
-        line.kind.title
-        for line, answer in answered
-        if line.kind.asks == "shown" and answer.kept.endswith("=no")
-    ]
-    if unshown:
-        book.tell(f"Caution: the hirer was not shown: {'; '.join(unshown)}.")
-    book.tell(f"Release it with: fleetcare hire out {filled.ref} --by NAME --odometer READING")
+    return check.number
 
 
 def _tell_again(book: Writing, filled: Filled) -> None:
@@ -251,10 +270,11 @@ def _defects(
 def _keep(
     book: Writing, trip: Trip, filled: Filled, answered: list[tuple[SheetLine, Answered]]
 ) -> None:
+    took = () if filled.minutes is None else (f"took={filled.minutes}min",)
     made: Sheet = book.add(
         Sheet(
             0, filled.van, trip.hire.number, filled.what, filled.on or book.today,
-            filled.by or book.by, tuple(answer.kept for _, answer in answered), filled.at,
+            filled.by or book.by, (*(answer.kept for _, answer in answered), *took), filled.at,
         )
     )  # fmt: skip
     book.tell(f"#{made.number} {filled.what} sheet of {filled.ref} kept, signed by {filled.by}.")

@@ -16,6 +16,7 @@ from fleetcare.things import LineKind
 from fleetcare.trade.measures import read_measure
 
 _ANSWER = re.compile(r"\[([^\]]*)\] +([a-z][a-z0-9-]*(?::[a-z0-9-]+)?)(?: .*)?")
+_EIGHTHS = re.compile("[0-8]/8")
 SIGNED = ("signed-by", "signed-on", "signed-at")
 _LONGEST = 40  # characters of words kept on the sheet as they are
 
@@ -57,7 +58,7 @@ def read_form(text: str) -> tuple[dict[str, str], list[Problem]]:
     return answers, faults
 
 
-_HEAD = re.compile(r"((?:HANDOVER|RETURN) SHEET .*?) +page \d+ of \d+")
+_HEAD = re.compile(r"((?:PREPARED|HANDOVER|RETURN) SHEET .*?) +page \d+ of \d+")
 
 
 def heads_of(text: str) -> list[str]:
@@ -107,6 +108,8 @@ def read_answer(kind: LineKind, place: str | None, text: str, book: Book) -> Ans
         if text not in ("done", "no"):
             return Problem(where, f'"{text}" is not done or no')
         return Answered(f"{where}={text}", check=kind.check if text == "done" else None)
+    if kind.asks == "eighths" and not _EIGHTHS.fullmatch(text):
+        return Problem(where, f'"{text}" is not eighths: type it like 5/8, with 8/8 for full')
     if kind.asks == "shown" and text not in ("yes", "no"):
         return Problem(where, f'"{text}" is not yes or no')
     if len(text) > _LONGEST:

@@ -134,7 +134,10 @@ def jobs(items: Iterable[DueItem]) -> list[Job]:
     for item in merged_unsaid(list(items)):
         last, by = item.last_good_day, item.do_by
         what = "" if item.reason == NOTHING else item.title
-        alike = (item.group, item.van, what, item.standing, last, by, item.spoils, item.booked_in)
+        alike = (
+            item.group, item.van, what, item.standing, last, by, item.spoils, item.booked_in,
+            item.trade,
+        )  # fmt: skip
         job = found.setdefault(alike, Job(item, {}))
         places = job.titles.get(item.title, ())
         job.titles[item.title] = (*places, item.place) if item.place else places
@@ -200,11 +203,14 @@ def _spoiled(item: DueItem) -> str:
 
 def paper(report: Any, by: str) -> dict[str, Any]:
     """The jobs for a sheet of paper, a box to tick before each: `by` week, in the order of the
-    meeting, or by van."""
+    meeting, by van, or by whose work it is."""
     listed = jobs(report.items)
     if by == "van":
         heads = {job.item.van: f"{job.item.van} {job.item.plate or ''}".rstrip() for job in listed}
         parts = [(heads[v], [j for j in listed if j.item.van == v]) for v in sorted(heads)]
+    elif by == "trade":
+        trades = dict.fromkeys(job.item.trade for job in listed)
+        parts = [(trade, [j for j in listed if j.item.trade == trade]) for trade in sorted(trades)]
     else:
         parts = [(_title(report.on, g), [j for j in listed if j.item.group == g]) for g in GROUPS]
     return {

@@ -7,22 +7,22 @@ each page, which every printer and text editor understands.
 from __future__ import annotations
 
 import textwrap
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 
 from fleetcare.render.text import day
 from fleetcare.reports.sheet import Form, SheetLine
 
 WIDTH, HEIGHT = 80, 66
-_BLANK = 16  # characters left between the brackets for a pen
+_BLANK = 16  # characters left between the brackets for a figure or a word
+_WORDS = 44  # and for what is wrong
 
 
 def sheet(form: Form, answers: Mapping[str, str]) -> str:
     """The sheet, page by page; `answers` already given stand between their brackets."""
-    blocks = []
-    before = None
-    for line in form.lines:
-        blocks.append(_block(line, answers.get(line.name, ""), line.kind is not before))
-        before = line.kind
+    blocks = [
+        [row for n, line in enumerate(lines) for row in _block(line, answers.get(line.name, ""), n)]
+        for lines in _by_kind(form.lines)
+    ]
     blocks.append(_signature(answers))
     head = headed(form)
     pages: list[list[str]] = [[*_intro(form)]]
@@ -36,6 +36,14 @@ def sheet(form: Form, answers: Mapping[str, str]) -> str:
         mark = f"page {number} of {len(pages)}"
         printed.append("\n".join([f"{head:<{WIDTH - len(mark) - 1}} {mark}", "", *lines]))
     return "\n\f".join(printed)
+
+
+def _by_kind(lines: Iterable[SheetLine]) -> list[list[SheetLine]]:
+    """Lines that ask the same at several places are one block: no page ends between them."""
+    found: dict[str, list[SheetLine]] = {}
+    for line in lines:
+        found.setdefault(line.kind.name, []).append(line)
+    return list(found.values())
 
 
 def headed(form: Form) -> str:
@@ -53,20 +61,29 @@ def _intro(form: Form) -> list[str]:
         "with ; between them. A reading has its unit, like 5.2mm or 65psi. No hirer's name."
     )
     lines += textwrap.wrap(words, WIDTH)
+    if form.prepared:
+        words = f"The yard prepared the van (#{form.prepared}): its lines are answered already."
+        lines += textwrap.wrap(words, WIDTH)
+    for known in form.known:
+        lines += textwrap.wrap(f"Known already: {known}", WIDTH, subsequent_indent="  ")
     for caution in form.cautions:
         lines += textwrap.wrap(f"! {caution}", WIDTH, subsequent_indent="  ")
     return [*lines, ""]
 
 
-def _block(line: SheetLine, answer: str, first: bool) -> list[str]:
+def _block(line: SheetLine, answer: str, place: int) -> list[str]:
     """A line with its bracket; what it is and why only once where several places follow."""
     kind = line.kind
     stop = "" if kind.title.endswith("?") else "."
-    words = f"{kind.title}{stop} Why: {kind.why}." if first else ""
+    words = "" if place else f"{kind.title}{stop} Why: {kind.why}."
+    if kind.asks in ("look", "nil", "event", "words", "licence"):
+        words = words if kind.asks == "look" else f"({line.how}) {words}"
+        first = f"[{answer:<{_WORDS}}] {line.name}"
+    else:
+        first = f"[{answer:<{_BLANK}}] {line.name}  ({line.how})"
     return [
-        f"[{answer:<{_BLANK}}] {line.name}  ({line.how})",
-        *textwrap.wrap(words, WIDTH, initial_indent="    ", subsequent_indent="    "),
-    ]
+        first, *textwrap.wrap(words, WIDTH, initial_indent="    ", subsequent_indent="    "),
+    ]  # fmt: skip
 
 
 def _signature(answers: Mapping[str, str]) -> list[str]:

@@ -283,3 +283,10 @@ def _merged(item: DueItem, found: dict[tuple[str, str], list[DueItem]]) -> DueIt
     _, _, how = rest.partition(". Say it with: ")
     words = f"{facts} not said: {titles} cannot be judged. Say it with: {how}"
     return item._replace(title=facts, reason=words)
+
+
+def sheet_rows(items: Iterable[DueItem]) -> dict[str, list[dict[str, str]]]:
+    """The checks that fall due as rows of a workbook to fill, each van's once."""
+    asked = dict.fromkeys((i.van, i.check, i.place or "") for i in items if i.check)
+    rows = [{"Van": van, "Check": str(check), "Place": place} for van, check, place in asked]
+    return {"checks": rows}

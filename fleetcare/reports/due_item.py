@@ -11,6 +11,7 @@ from fleetcare.hire.stops import spoiled
 from fleetcare.hire.supposing import remedy_for
 from fleetcare.records.kinds import Hire
 from fleetcare.rules.outcome import Judgement, Outcome
+from fleetcare.rules.rule import Rule
 from fleetcare.timeline import Step, Verdict
 from fleetcare.van.trips import Trip
 from fleetcare.windows import add_months, early_from, next_day
@@ -19,6 +20,9 @@ from fleetcare.words.days import day_words
 from fleetcare.words.reasons import NOTHING, reason
 
 __all__ = ["NOTHING", "DueItem", "made"]
+
+
+WORKSHOP, PAPERS = "our own workshop", "papers and the office"
 
 
 class DueItem(NamedTuple):
@@ -41,6 +45,8 @@ class DueItem(NamedTuple):
     spoils: str | None  # the next hire it would spoil, in words
     if_out: str | None  # what to tell a hirer who has the van now
     booked_in: str | None = None  # the visit to a workshop that does it, in words
+    trade: str = PAPERS  # whose work it is: a scope that a card is asked for, or ours
+    check: str | None = None  # the kind of check that is its remedy
 
 
 def made(
@@ -72,7 +78,17 @@ def made(
         hire_words(hire),
         _tell_hirer(out, outcome, step) if out else None,
         _booked_in(judged, rule.name, on, do_by),
+        trade_of(rule),
+        rule.remedy.what if rule.remedy.sort == "check" else None,
     )
+
+
+def trade_of(rule: Rule) -> str:
+    """Whose work a rule asks for: the scope of the card that whoever does it must hold, our own
+    workshop's where the van is needed, else the office's."""
+    if rule.by.scope and rule.by.who in ("competent", "registered"):
+        return rule.by.scope
+    return WORKSHOP if rule.needs_van else PAPERS
 
 
 def _booked_in(judged: Judgement, rule: str, on: dt.date, do_by: dt.date | None) -> str | None:

@@ -1,16 +1,23 @@
-"""The lines of a handover or return sheet for one van and one hire: what there is to look at."""
+"""The lines of a sheet for one van and one hire: what there is to look at, and what is known."""
 
 from __future__ import annotations
 
 import datetime as dt
-from typing import NamedTuple
+from collections.abc import Iterator
+from typing import Any, NamedTuple
 
 from fleetcare.hire.ask import party_of
 from fleetcare.records.kinds import Hire
-from fleetcare.rules.book import Book
+from fleetcare.records.yard import Sheet
+from fleetcare.reports.fleet import open_defects
+from fleetcare.rules.limits import amount
 from fleetcare.rules.outcome import Judgement
 from fleetcare.things import LineKind, all_hold
 from fleetcare.van.places import stay_on
+from fleetcare.windows import next_day
+from fleetcare.words.reasons import reason
+
+PREPARED, HANDOVER = "prepared", "handover"
 
 
 class SheetLine(NamedTuple):
@@ -29,13 +36,15 @@ class SheetLine(NamedTuple):
 class Form(NamedTuple):
     """A sheet to be filled: the van, the hire, and every line."""
 
-    what: str  # handover or return
+    what: str  # prepared, handover or return
     van: str
     plate: str | None
     hire: Hire
     lines: tuple[SheetLine, ...]
     firm: str
     cautions: tuple[str, ...]
+    known: tuple[str, ...] = ()  # defects that are open: not to be written down again
+    prepared: int | None = None  # the sheet on which the yard's own lines are answered already
 
 
 def form_of(judged: Judgement, hire: Hire, what: str, on: dt.date) -> Form:
@@ -43,17 +52,41 @@ def form_of(judged: Judgement, hire: Hire, what: str, on: dt.date) -> Form:
     fact nobody stated is asked."""
     book, fit_out = judged.book, judged.known.fit_outs[-1][1]
     any_bikes = party_of(judged.known, hire).any_bikes
+    ready = prepared_by(judged, hire, on) if what == HANDOVER else None
+    sheets = {what} if what != HANDOVER or ready else {HANDOVER, PREPARED}
     lines: list[SheetLine] = []
     for kind in book.lines.values():
-        if what not in kind.sheets or all_hold(kind.when, fit_out.get) is False:
+        if sheets.isdisjoint(kind.sheets) or all_hold(kind.when, fit_out.get) is False:
             continue
         if kind.bikes is not None and kind.bikes is not any_bikes:
             continue
         places = _places(judged, kind.over, on) if kind.over else [None]
-        how = _how(book, kind)
-        lines += [SheetLine(kind, p, _beside(judged, kind, p, on) or how) for p in places]
+        lines += [SheetLine(kind, p, _how(judged, kind, p, on)) for p in places]
     cautions = tuple(dict.fromkeys(line.kind.caution for line in lines if line.kind.caution))
-    return Form(what, judged.van, judged.plate_on(on), hire, tuple(lines), book.firm, cautions)
+    return Form(
+        what, judged.van, judged.plate_on(on), hire, tuple(lines), book.firm, cautions,
+        tuple(_known(judged, on)), ready.number if ready else None,
+    )  # fmt: skip
+
+
+def prepared_by(judged: Judgement, hire: Hire, on: dt.date) -> Sheet | None:
+    """The sheet on which the yard prepared the van for a hire, while it stands: no older than the
+    day before, and nothing written down since that says that the van moved or something happened
+    to it. Common practice, no source: the 24 hours as the walkaround's."""
+    facts = judged.known.facts
+    ours = [s for s in facts.sheets if s.hire == hire.number and s.what == PREPARED]
+    last = max(ours, key=lambda one: (one.on, one.number), default=None)
+    if last is None or not last.on <= on <= next_day(last.on):
+        return None
+    since: list[Any] = [*facts.events, *facts.odometers, *facts.outs, *facts.backs]
+    moved = any(record.number > last.number and record.on >= last.on for record in since)
+    return None if moved else last
+
+
+def _known(judged: Judgement, on: dt.date) -> Iterator[str]:
+    """The defects that are open on a day, each in a line."""
+    for outcome in open_defects(judged, on):
+        yield reason(judged, outcome, outcome.at(on))
 
 
 _HOW = {
@@ -65,22 +98,51 @@ _HOW = {
     "words": "in a few words",
     "shown": "yes or no",
     "licence": "like C1 2031-04-02 photocard, or online, paper",
+    "eighths": "like 5/8; 8/8 is full",
 }
 
 
-def _how(book: Book, kind: LineKind) -> str:
+def _how(judged: Judgement, kind: LineKind, place: str | None, on: dt.date) -> str:
+    """What an answer looks like; of a reading its limit, the mark there and its last value."""
     if kind.reading is None:
         return _HOW[kind.asks]
-    reading = book.readings[kind.reading]
-    return ", ".join(reading.words) if reading.words else "the reading with its unit"
+    reading = judged.book.readings[kind.reading]
+    if reading.words:
+        return ", ".join(reading.words)
+    words = ["with its unit"]
+    limit = _limit(judged, kind, on)
+    marked, last = _marked(judged, kind, place, on), _last(judged, kind.reading, place)
+    words += [f"at least {limit}"] if limit else []
+    words += [f"placard {marked}"] if marked else []
+    return ", ".join([*words, f"last {last}"] if last else words)
 
 
-def _beside(judged: Judgement, kind: LineKind, place: str | None, on: dt.date) -> str:
+def _limit(judged: Judgement, kind: LineKind, on: dt.date) -> str | None:
+    """The strictest figure that any rule the line feeds asks for."""
+    rules = [rule for name in kind.rules if (rule := judged.rule(name))]
+    limits = [
+        limit
+        for rule in rules
+        if on >= rule.since
+        for limit in rule.version_at(on).terms.get("limits", ())
+        if limit.reading == kind.reading and limit.at_least and not (limit.when or limit.unless)
+    ]
+    most = max(limits, key=lambda one: amount(one.at_least, one.dimension), default=None)
+    return most.at_least if most else None
+
+
+def _marked(judged: Judgement, kind: LineKind, place: str | None, on: dt.date) -> str | None:
     """The figure that an answer is held to: the pressure on the placard."""
     stays = judged.known.stays(kind.over).get(place or "") if kind.over and kind.beside else None
     stay = stay_on(stays, on) if stays else None
-    marked = getattr(stay.fit, str(kind.beside)) if stay and stay.fit else None
-    return f"with its unit; placard {marked}" if marked else ""
+    return getattr(stay.fit, str(kind.beside)) if stay and stay.fit else None
+
+
+def _last(judged: Judgement, what: str, place: str | None) -> str | None:
+    """The figure read there last."""
+    checks = sorted(judged.known.facts.checks, key=lambda one: (one.on, one.number))
+    read = [r for check in checks for r in check.readings if (r.what, r.place) == (what, place)]
+    return read[-1].figure if read else None
 
 
 def _places(judged: Judgement, what: str, on: dt.date) -> list[str | None]:

@@ -138,8 +138,10 @@ def _topic(faults: Faults, where: str, name: str, raw: Any) -> Topic:
     return Topic(name, **faults.table(where, raw, keys))
 
 
-SHEETS = ("handover", "return")
-ASKS = ("look", "reading", "event", "check", "nil", "odometer", "words", "shown", "licence")
+SHEETS = ("prepared", "handover", "return")
+ASKS = (
+    "look", "reading", "event", "check", "nil", "odometer", "words", "shown", "licence", "eighths",
+)  # fmt: skip
 
 
 def _sheets(raw: Any) -> tuple[str, ...]:
@@ -171,6 +173,7 @@ def _line(faults: Faults, where: str, name: str, raw: Any) -> LineKind:
                 "bikes": Key(strict.flag),
                 "beside": Key(strict.text),
                 "caution": Key(strict.text, default=""),
+                "danger": Key(strict.flag, default=False),
                 "was": Key(strict.texts, default=()),
             },
         ),

@@ -109,6 +109,7 @@ def test_due_json_has_the_keys_programs_rely_on(typed_in: Run) -> None:
         "blocks",
         "reason",
         "source",
+        "booked_in",
     ]
     assert {i["rule"] for i in found["items"]} >= {
         "gas-safety-check",
@@ -357,7 +358,8 @@ def test_the_handbook_needs_no_book(run: Run) -> None:
     assert (missed.code, missed.out, missed.err) == (
         2, "",
         'Error: there is no page "yrd". Did you mean "yard"? The pages are: first-week, monday, '
-        "phone, clerk, load, yard, workshop, owner, keeper, trust, rules, programs, words\n",
+        "phone, clerk, pencilled, load, yard, roadside, workshop, visits, owner, keeper, trust, "
+        "rules, programs, words\n",
     )  # fmt: skip
 
 

@@ -107,14 +107,14 @@ def test_facts_from_a_closed_input_are_refused(small: Typed) -> None:
 def test_an_answer_that_is_no_text_is_asked_for_again(small: Typed, tmp_path: Path) -> None:
     """What was answered before it stays in the draft, and what follows can be typed."""
     small.shell(HIRE)
-    (tmp_path / "keys").write_bytes(b"B 2040-01-01 photocard\nhalf full\nbl\xfcnd\nok\n")
+    (tmp_path / "keys").write_bytes(b"B 2040-01-01 photocard\n42310mi\n4/8\ntw\xfco\ntwo\n")
     ran = small.shell("handover V01 H1 --by W", "<keys")
     draft = (tmp_path / "handover-V01-H1.txt").read_text("utf-8")
 
     assert (ran.code, ran.out) == (ExitCode.INTERRUPTED, "")
-    assert "bodywork: has a line break or a control character: type it on one line" in ran.err
-    assert "[half full  " in draft
-    assert "[ok  " in draft
+    assert "keys: has a line break or a control character: type it on one line" in ran.err
+    assert "[4/8  " in draft
+    assert "[two  " in draft
 
 
 # ---- the rest of what a machine may do

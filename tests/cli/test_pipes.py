@@ -66,6 +66,7 @@ LINES: dict[str, tuple[str, ...]] = {
     ),
     "work list": ("work list", "--db none.db work list"),
     "expect": ("expect V12 habitation --due 2027-05-30", "expect V12 nothing --due 2027-05-30"),
+    "prepare": ("prepare V01 H141 --sheet sheet.txt", "prepare V01 H141"),
     "handover": ("handover V01 H141 --sheet sheet.txt", "handover V01 H141"),
     "return": ("return V05 H135 --sheet sheet.txt", "return V05 H135 --from-file scan.png"),
     "sheet blank": ("sheet blank vans",),

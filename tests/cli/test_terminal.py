@@ -154,7 +154,7 @@ def test_status_says_which_book_it_is(fleet: Run) -> None:
     """Its address, its schema, how much it holds; a password in an address is not shown."""
     found = json.loads(fleet("status --json").out)
 
-    assert (found["database"], found["schema"], found["records"]) == ("fleet.db", "0006", 4)
+    assert (found["database"], found["schema"], found["records"]) == ("fleet.db", "0007", 4)
 
 
 def test_a_question_without_an_answerer_names_the_option(fleet: Run) -> None:

@@ -79,7 +79,7 @@ def test_a_sheet_goes_to_paper_and_no_further(booked: Run, tmp_path: Path) -> No
     )
     assert both.code == nobody.code == ExitCode.USAGE
     assert nobody.err.splitlines()[-1] == "Error: say who walks round and signs: add --by NAME"
-    assert (blank.code, len(blank.err.splitlines())) == (ExitCode.REFUSED, 44)
+    assert (blank.code, len(blank.err.splitlines())) == (ExitCode.REFUSED, 48)
     assert none.err == "Error: none.txt: cannot be read: No such file or directory\n"
 
 

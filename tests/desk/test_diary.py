@@ -9,6 +9,7 @@ import json
 import pypdf
 import pytest
 
+from fleetcare import clock
 from fleetcare.desk import diary, questions
 from fleetcare.desk.calls import Question
 from fleetcare.errors import Refused
@@ -27,11 +28,12 @@ def _refs(place: str, words: str = "", today: dt.date = DAY) -> dict[str, tuple[
 
 def test_the_list_says_of_each_whether_it_may_go(sample_book: str) -> None:
     """As `hireable` answers it: what is to go out by its bookable, what is out by its hireable."""
-    for one in diary.listed(sample_book, DAY, None, None):
-        asked = Question(None, None, NO_BIKES, DAY, one.ref)
-        if one.start > DAY:
-            found = questions.hireable(sample_book, one.van, asked)
-            assert one.answer == found.bookable, one
+    with clock.standing_at(dt.datetime.combine(DAY, dt.time(12), dt.UTC)):
+        for one in diary.listed(sample_book, DAY, None, None):
+            asked = Question(None, None, NO_BIKES, DAY, one.ref)
+            if one.start > DAY:
+                found = questions.hireable(sample_book, one.van, asked)
+                assert one.answer == found.bookable, one
     assert _refs(sample_book, "--through 2026-11-30") == {
         "H135 of V05": ("out without release", "no"),
         "H136 of V06": ("out", "yes"),

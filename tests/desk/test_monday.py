@@ -4,15 +4,18 @@ from __future__ import annotations
 
 import datetime as dt
 import io
+import json
 from pathlib import Path
 
 import click
+import openpyxl
 import pypdf
 import pytest
 
+from fleetcare import clock
 from fleetcare.desk import questions
 from fleetcare.render import due
-from tests.typed import typed
+from tests.typed import refused, typed
 
 DAY = dt.date(2026, 11, 23)
 
@@ -23,7 +26,8 @@ def _in_one_line(text: str) -> str:
 
 @pytest.fixture
 def report(sample_book: str) -> questions.DueReport:
-    return questions.due(sample_book, DAY, None)
+    with clock.standing_at(dt.datetime.combine(DAY, dt.time(12), dt.UTC)):
+        return questions.due(sample_book, DAY, None)
 
 
 def test_it_is_a_hundred_columns_wide_and_says_all(report: questions.DueReport) -> None:
@@ -99,3 +103,42 @@ def test_a_group_without_paper_is_a_usage_fault(sample_book: str) -> None:
     with pytest.raises(click.UsageError) as fault:
         typed(sample_book, "due --by van", DAY)
     assert fault.value.message == "--by groups the jobs on paper: add -o monday.pdf"
+
+
+def test_one_visiting_trades_work_is_one_sheet(sample_book: str, tmp_path: Path) -> None:
+    """Everything the gas engineer is asked for over the fleet, each van named; filled in and read
+    back it is recorded, and what is not filled yet waits."""
+    items = json.loads(typed(sample_book, "due --for lpg-leisure-vehicle --weeks 30 --json"))[
+        "items"
+    ]
+    everything = json.loads(typed(sample_book, "due --weeks 30 --json"))["items"]
+    assert {item["rule"] for item in items} == {
+        "gas-safety-check", "gas-work-tested", "gas-after-alarm",
+    }  # fmt: skip
+    assert [item for item in everything if item["rule"] == "gas-safety-check"] == [
+        item for item in items if item["rule"] == "gas-safety-check"
+    ]
+
+    typed(sample_book, f"due --for lpg-leisure-vehicle --weeks 30 -o {tmp_path}/gas.xlsx")
+    book = openpyxl.load_workbook(tmp_path / "gas.xlsx")
+    page = book["Checks"]
+    heads = {cell.value: cell.column for cell in page[1]}
+    rows = [row for row in page.iter_rows(min_row=3) if row[0].value == "V04"]
+    assert [row[heads["Check"] - 1].value for row in rows] == ["gas-safety"]
+    for head, value in {
+        "Done on": DAY, "Ended": "pass", "By": "Isolde Quarmby", "Certificate": "G-99",
+    }.items():  # fmt: skip
+        rows[0][heads[head] - 1].value = value
+    book.save(tmp_path / "gas.xlsx")
+    said = typed(sample_book, f"sheet read {tmp_path}/gas.xlsx")
+    assert "1 × check" in said
+    assert "rows only say what is asked for" in said or "not filled in" in said
+
+
+def test_a_scope_nobody_asks_for_is_refused(sample_book: str, tmp_path: Path) -> None:
+    """With those there are; and a workbook is of one trade."""
+    assert refused(sample_book, "due --for gas", DAY).startswith(
+        '--for: "gas" is not one of electrical, extinguisher, gas-hose, lpg-leisure-vehicle, '
+    )
+    with pytest.raises(click.UsageError, match="say which with --for SCOPE"):
+        typed(sample_book, f"due -o {tmp_path}/all.xlsx")

@@ -28,11 +28,16 @@ GOOD_ANSWERS = {
     "blanket": "sound",
     "kit": "complete",
     "flushed": "done",
-    "fuel": "full",
-    "odometer": "42600mi",
+    "fuel": "8/8",
+    "keys": "two",
+    "gas-bottles": "both full",
+    "hirer-signed": "on the paper",
     "licence": "B 2034-01-01 photocard",
 }
-_BY_HINT = {"(ok": "ok", "(nil": "nil", "(no, or yes": "no", "(yes or no": "yes"}
+_NIL = ("damage", "defects")
+_HAPPENED = (
+    "knocked", "alarm-sounded", "extinguisher-used", "blanket-used", "tyre-changed", "gas-done",
+)  # fmt: skip
 
 
 def fill(sheet: str, **special: str) -> str:
@@ -44,7 +49,11 @@ def fill(sheet: str, **special: str) -> str:
         first = name.partition(":")[0]
         answer = special.get(name, GOOD_ANSWERS.get(first))
         if answer is None:
-            answer = next((a for h, a in _BY_HINT.items() if h in hint), "")
+            answer = "nil" if name in _NIL else "no" if name in _HAPPENED else "ok"
+            answer = "yes" if name.startswith("shown-") else answer
+            answer = "" if name.startswith("signed-") else answer
+        if first == "odometer" and "odometer" not in special:
+            answer = "42600mi" if sheet.startswith("RETURN") else "42300mi"
         return f"[{answer}] {name}{hint}"
 
     return re.sub(r"\[( *)\] ([a-z0-9:-]+)(.*)", filled, sheet)
@@ -108,7 +117,7 @@ def test_a_filled_handover_is_a_walkaround_and_the_van_may_be_released(
         facts = asked.facts("V01")
 
     assert said == [
-        "#32 V01: walkaround check passed Sat 1 Aug 2026, 44 lines, 11 readings.",
+        "#32 V01: walkaround check passed Sat 1 Aug 2026, 48 lines, 11 readings.",
         "#33 V01: water flushed.",
         "#34 H1: licence of driver 1 seen (photocard) Sat 1 Aug 2026: B, to Sun 1 Jan 2034.",
         "#35 handover sheet of H1 kept, signed by Wilf.",
@@ -161,7 +170,8 @@ def test_every_fault_of_a_sheet_is_told_at_once_and_nothing_is_kept(
         shown_gas="perhaps",
         stowed="",
         flushed="yes",
-        fuel="x" * 41,
+        fuel="full",
+        keys="x" * 41,
     )
     text += "\n[ok] mast\n"
     with pytest.raises(Refused) as fault:
@@ -172,7 +182,8 @@ def test_every_fault_of_a_sheet_is_told_at_once_and_nothing_is_kept(
     assert size == 31
     assert [str(p) for p in fault.value.problems] == [
         "mast: is no line of this van's sheet: is it the sheet of another van or hire?",
-        "fuel: is longer than 40 characters: say it shorter",
+        'fuel: "full" is not eighths: type it like 5/8, with 8/8 for full',
+        "keys: is longer than 40 characters: say it shorter",
         'bodywork: "fine" is neither ok nor a grade and what is wrong: type it like minor: blind '
         "torn, with dangerous, major, minor, advisory",
         'tyre-tread:front-left: "6.1" has no unit: type it as in 3050mm, 305cm, 3.05m, 10ft1in, '
@@ -260,17 +271,17 @@ def test_the_walk_is_broken_off_and_gone_on_with(
     order = [answers[line.name] for line in form.lines]
     with clock.standing_at(dt.datetime(2026, 8, 1, 12, tzinfo=dt.UTC)):
         broken = CliRunner().invoke(
-            cli, words, input="\n".join([order[0], order[1], "fine", order[2]]) + "\n"
+            cli, words, input="\n".join([order[0], order[1], "half", order[2]]) + "\n"
         )
         draft = (tmp_path / "handover-V01-H1.txt").read_text("utf-8")
         done = CliRunner().invoke(cli, words, input="\n".join(order[3:]) + "\n")
 
     assert broken.exit_code != 0
-    assert 'bodywork: "fine" is neither ok nor a grade' in broken.output
+    assert 'fuel: "half" is not eighths' in broken.output
     assert read_form(draft)[0] == {
         "licence": order[0],
-        "fuel": order[1],
-        "bodywork": order[2],
+        "odometer": order[1],
+        "fuel": order[2],
         "signed-on": "2026-08-01",
     }
     assert "walkaround check passed" in done.output
@@ -283,7 +294,8 @@ def test_the_walk_is_broken_off_and_gone_on_with(
         ("bodywork", "ok", "bodywork=ok"),
         ("damage", "nil", "damage=nil"),
         ("knocked", "no", "knocked=no"),
-        ("fuel", "three eighths", "fuel=three eighths"),
+        ("fuel", "3/8", "fuel=3/8"),
+        ("keys", "two", "keys=two"),
     ],
 )
 def test_plain_answers_are_kept_as_they_are(booked: str, line: str, text: str, kept: str) -> None:

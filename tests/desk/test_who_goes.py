@@ -526,7 +526,9 @@ def test_what_a_handover_saw_is_the_same_before_and_after_the_release(
     stands alike, on the same records."""
     _in_order(good)
     typed(good, f"handover V01 H1 --sheet {tmp_path}/h.txt", LATER)
-    (tmp_path / "f.txt").write_text(fill((tmp_path / "h.txt").read_text("utf-8")), "utf-8")
+    (tmp_path / "f.txt").write_text(
+        fill((tmp_path / "h.txt").read_text("utf-8"), odometer="1000mi"), "utf-8"
+    )
     typed(good, f"handover V01 H1 --from-file {tmp_path}/f.txt --by W --at 09:30", LATER)
     typed(good, f"{OUT} --at 10:00", LATER)
     typed(good, "hire back H1 --odometer 1200mi", D("2026-11-30"))

@@ -36,7 +36,7 @@ _WITH = {
     },
     "holds": {"holds", "lifts"},
     "recalls": {"recalls", "recalls_done"},
-    "trips": {"outs", "backs", "hires", "hire_changes"},
+    "trips": {"outs", "backs", "hires", "hire_changes", "asked_at"},
     "lay_ups": {"lay_ups"},
 }
 

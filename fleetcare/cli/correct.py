@@ -56,6 +56,7 @@ def _options(command: Any) -> Any:
     metavar="WHAT[:PLACE]=FIGURE",
     help="A reading put right, or added; the others stay.",
 )
+@click.option("--van", "to_van", help="The van it is of, where it was typed on another.")
 @click.option("--clear", "cleared", multiple=True, metavar="FIELD", help="Leave a field empty.")
 @_options
 @writes
@@ -66,6 +67,7 @@ def correct(
     number: int,
     why: str,
     readings: tuple[str, ...],
+    to_van: str | None,
     cleared: tuple[str, ...],
     dry_run: bool,
     **fields: Any,
@@ -81,6 +83,10 @@ def correct(
         for name, value in fields.items()
         if value is not None and value != ()
     }
+    if to_van:
+        if changes or readings or cleared:
+            raise click.UsageError("--van moves a record as it is: put the rest right after it")
+        return desk.to_van(s.db, s.by, number, why, to_van, dry_run=dry_run)
     said = desk.Correction(changes, readings, cleared)
     return desk.correct(s.db, s.by, number, why, said, dry_run=dry_run)
 

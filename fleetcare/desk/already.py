@@ -46,7 +46,7 @@ class Already:
 
     def _of_facts(self, record: VanFacts, facts: Facts) -> Any:
         left = _left_of_facts(record, facts)
-        if not isinstance(left, VanFacts):
+        if not isinstance(left, VanFacts) or record.even_so:
             return left
         for number, taken in self._back(facts.van):
             if not isinstance(taken, VanFacts):
@@ -134,7 +134,8 @@ def _left_of_facts(record: VanFacts, facts: Facts) -> Any:
 
 def _was_taken_back(field: str, record: int, by: int) -> Problem:
     words = f"is what #{record} said, which #{by} took back: take the row out"
-    return Problem("", f"{words}, or type it anew if it is true", field)
+    how = 'or say why under "Even so", or type it anew, if it is true after all'
+    return Problem("", f"{words}, {how}", field)
 
 
 def _plain(said: Any) -> str:

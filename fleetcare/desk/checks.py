@@ -132,8 +132,9 @@ def _read(book: Writing, kind: CheckKind, van: str, done: Done) -> tuple[Check, 
     if done.outcome is None and readings and done.by is None:
         inspector, name = None, book.by  # whoever writes a reading down read it, if nobody else did
     outcome = "pass" if kind.paper and done.outcome is None else done.outcome
+    where = done.place.casefold() if done.place else done.place
     check = Check(
-        0, van, kind.name, done.on or book.today, done.at, outcome, inspector, name, done.place,
+        0, van, kind.name, done.on or book.today, done.at, outcome, inspector, name, where,
         done.certificate, done.from_on, done.last_day, done.odometer, done.words, done.even_so,
         readings,
     )  # fmt: skip

@@ -30,6 +30,8 @@ from fleetcare.store import facts as stored
 from fleetcare.store import lookup
 from fleetcare.van.said import fit_outs
 from fleetcare.van.trips import trips_of
+from fleetcare.words.days import day_words
+from fleetcare.words.records import lines_of
 
 
 def _open_fields(record: type) -> dict[str, Field]:
@@ -69,9 +71,11 @@ def withdraw(place: str, by: str, number: int, why: str, *, dry_run: bool = Fals
             book.refuse(_left_by(book, facts, record))
         else:
             book.watch_fleet()
+        was = _shown(book, van, record.number)
         made = book.add(Withdrawal(0, record.number, why, van))
         of = f" of {van}" if van else ""
         book.tell(f'#{made.number} withdrew #{record.number} ({kind}{of}): "{why}".')
+        book.said += [f"It said: {was}."] if was else []
         if whole:
             book.tell(f"{van} was all a slip: it is in no list any more, and may be added anew.")
             book.forget(str(van))
@@ -81,6 +85,18 @@ def withdraw(place: str, by: str, number: int, why: str, *, dry_run: bool = Fals
                 "or withdraw that record too."
             )
     return book.said
+
+
+def _shown(book: Writing, van: str | None, number: int) -> str:
+    """A record of a van whole, in the words of every list; nothing for one of no van."""
+    if van is None:
+        return ""
+    lines = dict(lines_of(book.after(van)))
+    line = lines.get(stored.known_of(book.connection).stands_for.get(number, number))
+    if line is None:
+        return ""
+    day = f"{day_words(line.on)}, " if line.on else ""
+    return f"{day}{line.what}: {line.words}" if line.words else f"{day}{line.what}"
 
 
 def _left_by(book: Writing, facts: Facts, record: Any) -> list[Problem]:
@@ -153,6 +169,7 @@ def correct(
         book.refuse(faults_of(_held(book, facts, old, root), stands))
         if facts is not None:
             book.refuse(_leaning(book, facts, taken_out(facts, type(old), root), stands))
+        was = _shown(book, van, old.number)
         made = book.add(new, kept)
         link = book.add(Withdrawal(0, old.number, why, van, made.number))
         named = ", ".join(name.replace("_", " ") for name in changes)
@@ -160,9 +177,60 @@ def correct(
             f"#{made.number} corrects #{old.number} ({kind}): {named}. #{link.number} says "
             f'why: "{why}".'
         )
+        now = _shown(book, van, made.number)
+        book.said += [f"It said: {was}.", f"It says: {now}."] if was and now else []
         if isinstance(stands, Check):
             _open_what_it_found(book, old, stands)
     return book.said
+
+
+def to_van(
+    place: str, by: str, number: int, why: str, van: str, *, dry_run: bool = False
+) -> list[str]:
+    """A record that was typed on another van than it is of: it is taken back there and stands here.
+
+    Refused for a booking, which is moved; for what points to another record, or has records that
+    stand on it; and for what the van it is of could not have been said of.
+    """
+    with recording(place, by, dry_run=dry_run) as book:
+        kind, old_van, old = _standing(book, number)
+        if old_van is None or old_van == van:
+            raise Refused([Problem("van", f"#{number} is {an(kind)} of {old_van or 'no van'}")])
+        facts = book.facts(old_van)
+        tied = _tied(facts, old)
+        if tied or isinstance(old, (Hire, VanFacts)):
+            how = "Move a booking with fleetcare hire change; withdraw the rest and type it anew"
+            words = f"#{number} is {an(kind)} and stays with its van{tied}. {how}"
+            raise Refused([Problem("van", words)])
+        book.refuse(_left_by(book, facts, old))
+        new = old._replace(number=0, van=van)
+        others = others_of(book.connection)
+        book.refuse(faults_of(Context(book.book, book.today, book.facts(van), others), new))
+        was = _shown(book, old_van, old.number)
+        secret = frozenset(f.name for f in fields_of(type(old)) if f.holds in SECRET)
+        made = book.add(new, secret)
+        link = book.add(Withdrawal(0, old.number, why, old_van))
+        book.tell(
+            f"#{made.number} is of {van} what #{old.number} said of {old_van}: {was}. "
+            f'#{link.number} says why: "{why}".'
+        )
+    return book.said
+
+
+def _tied(facts: Facts, old: Any) -> str:
+    """What a record points to or what points to it, in a few words."""
+    points = [
+        field.name
+        for field in fields_of(type(old))
+        if field.holds is Is.NUMBER and field.name not in ("number", "inspector")
+        and getattr(old, field.name) is not None
+    ]  # fmt: skip
+    papers = [scan.number for scan in facts.scans if scan.record == old.number]
+    found = [defect.number for defect in facts.defects if defect.check == old.number]
+    found += papers
+    if points:
+        return f", for it names its {points[0]}"
+    return f", for #{found[0]} belongs to it" if found else ""
 
 
 def _open_what_it_found(book: Writing, old: Check, stands: Check) -> None:

@@ -8,6 +8,7 @@ from fleetcare.errors import Problem, Refused
 from fleetcare.faults.common import visible
 from fleetcare.faults.parts import known_places, no_such_component, occupant, same_part
 from fleetcare.records.kinds import Fit, Odometer, TakeOff
+from fleetcare.rules.book import hyphened
 from fleetcare.store import facts as stored
 from fleetcare.things import ComponentKind
 from fleetcare.van.van import Van
@@ -16,17 +17,19 @@ from fleetcare.words.days import day_words
 
 def _kind_of(book: Writing, new: Fit | TakeOff) -> ComponentKind:
     """The kind of component a record is of; Refused as the record is where there is none."""
-    if new.what not in book.book.components:
+    kind = book.book.find_component(new.what)
+    if kind is None:
         unseen = visible("what", new.what)
         book.refuse(unseen or no_such_component(context_of(book, new), new.what))
-    return book.book.components[new.what]
+    assert kind is not None
+    return kind
 
 
 def settled_place(van: Van, kind: ComponentKind, where: str) -> str:
     """The place meant: as typed, or the only one there is. Refused where neither is clear."""
-    if where:
-        return where
     known = known_places(van, kind)
+    if where:
+        return hyphened(where) if hyphened(where) in known else where
     if len(known) == 1:
         return known[0]
     words = f"say which {kind.title}: {', '.join(known) or 'type a place'}"
@@ -39,7 +42,8 @@ def fit(place: str, by: str, new: Fit, *, dry_run: bool = False) -> list[str]:
     with recording(place, by, dry_run=dry_run) as book:
         view = Van(book.facts(new.van))
         kind = _kind_of(book, new)
-        record = new._replace(place=settled_place(view, kind, new.place))
+        place_ = settled_place(view, kind, new.place)
+        record = new._replace(what=kind.name, place=place_)
         if new.part is not None:
             record = _fitted_again(book, record, new.part)
         hold(book, record)
@@ -78,7 +82,7 @@ def take_off(place: str, by: str, new: TakeOff, *, dry_run: bool = False) -> lis
     with recording(place, by, dry_run=dry_run) as book:
         view = Van(book.facts(new.van))
         kind = _kind_of(book, new)
-        record = new._replace(place=settled_place(view, kind, new.place))
+        record = new._replace(what=kind.name, place=settled_place(view, kind, new.place))
         hold(book, record)
         old = occupant(view, record)
         made = book.add(record)

@@ -22,6 +22,7 @@ from fleetcare.records.kinds import (
     Check,
     Defect,
     Expectation,
+    Fit,
     Hire,
     Inspector,
     SignOff,
@@ -79,7 +80,7 @@ class Incoming:
                 return [own]
             facts = own
         record, found = self._resolved(line)
-        if isinstance(record, (Check, Expectation)) and line.cells:
+        if line.cells:
             record = self._as_typed(record)
         if self._already and facts is not None and not found:
             record = self._already.left_of(record, facts)
@@ -103,14 +104,21 @@ class Incoming:
             self._facts[made.van] = adding(facts, made)
         return []
 
-    def _as_typed(self, check: Check | Expectation) -> Check | Expectation:
-        """A check of a sheet: its kind by any name it has, and a paper that covers days is in force
-        without a word more, as where they are typed."""
-        kind = self._book.book.find_check(check.what)
-        if kind is None:
-            return check
-        if isinstance(check, Expectation):
-            return check._replace(what=kind.name)
+    def _as_typed(self, record: Any) -> Any:
+        """A record of a sheet: its kind by any name it has, its place in whatever case, and a paper
+        that covers days is in force without a word more, as where they are typed."""
+        book = self._book.book
+        if not isinstance(record, (Check, Expectation, Fit)):
+            return record
+        if record.place is not None:
+            record = record._replace(place=record.place.casefold())
+        if isinstance(record, Fit):
+            part = book.find_component(record.what)
+            return record._replace(what=part.name) if part else record
+        kind = book.find_check(record.what)
+        if kind is None or isinstance(record, Expectation):
+            return record._replace(what=kind.name) if kind else record
+        check = record
         ended = check.outcome.casefold() if check.outcome else ("pass" if kind.paper else None)
         return check._replace(what=kind.name, outcome=ended)
 

@@ -17,8 +17,9 @@ from fleetcare.desk.session import Writing, recording
 from fleetcare.errors import Problem, Refused
 from fleetcare.intake.lines import Line
 from fleetcare.records.facts import Facts
-from fleetcare.records.kinds import FLEET_KINDS, KIND_OF
+from fleetcare.records.kinds import FLEET_KINDS, KIND_OF, Check
 from fleetcare.store.append import Writer
+from fleetcare.words.entering import card_command
 
 Shown = Callable[[Iterable[Line], int], Iterable[Line]]  # the lines as they are gone through
 
@@ -138,3 +139,26 @@ def _tell(book: Writing, taking: Incoming) -> None:
     book.tell(f"Loaded {numbers}: {listed}.")
     for check, found in taking.untold():
         open_defects(book, book.after(check.van), check, found)
+    checks = {r.number: r for r in taking.records if isinstance(r, Check)}
+    vans = dict.fromkeys(check.van for check in checks.values())
+    if len(vans) <= _FEW:
+        _tell_uncounted(book, checks, list(vans))
+
+
+def _tell_uncounted(book: Writing, checks: dict[int, Check], vans: list[str]) -> None:
+    """Which checks are kept and do not count, and why; then the cards that would let them."""
+    kept: dict[tuple[str, str], list[int]] = {}
+    cards: dict[str, None] = {}
+    for outcome in (one for van in vans for one in book.after(van).outcomes):
+        for number, why in outcome.uncounted:
+            check = checks.get(number)
+            if check is None:
+                continue
+            kept.setdefault((outcome.rule.title, why), []).append(number)
+            if check.by and check.inspector is None and outcome.rule.by.scope:
+                cards[card_command(outcome.rule.by, f'"{check.by}"')] = None
+    for (title, why), numbers in kept.items():
+        listed = ", ".join(f"#{number}" for number in dict.fromkeys(numbers))
+        book.tell(f"Kept, and not counted for {title}: {listed}, {why}.")
+    for command in cards:
+        book.tell(f"With a card in force they count: {command} --theirs")

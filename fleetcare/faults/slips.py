@@ -10,7 +10,7 @@ import datetime as dt
 from decimal import Decimal
 from typing import Any
 
-from fleetcare.errors import Problem, an
+from fleetcare.errors import Problem, an, near
 from fleetcare.faults.context import Context, fault
 from fleetcare.faults.hires import over
 from fleetcare.records.facts import Facts
@@ -134,6 +134,10 @@ def fit(within: Context, new: Fit) -> list[Problem]:
         said = ", ".join(facts[c.name].title for c in kind.when if c.name in facts)
         no_place = f"{new.van} was said to have no place for {an(kind.title)} ({said})"
         found += fault("what", no_place)
+    stated = within.van.fit_outs[-1][1].places.get(new.what)
+    if kind and stated and new.place not in (*stated, *within.van.stays(new.what)):
+        no_place = f'"{new.place}" is none of the places said for {kind.title}: '
+        found += fault("place", f"{no_place}{', '.join(stated)}.{near(new.place, stated)}")
     if kind and _made_after(new, kind.week_code):
         found += fault("made", f"{new.made} is after the day it was fitted ({new.on})")
     read = within.rules.readings.get("pressure")

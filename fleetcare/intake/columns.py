@@ -81,6 +81,7 @@ TABLES: dict[str, Table] = {
             Column("Gas hoses at", "places:gas-hose", 'Places, or "none"', example="locker"),
             Column("Gas appliances", "places:appliance", 'Like "hob, heater", or "none"',
                    example="hob, heater"),
+            Column("Even so", "even_so", "Why, where a likely slip is true"),
         ),
         frozenset({"van"}),
     ),

@@ -164,12 +164,16 @@ class Book(NamedTuple):
         held = tuple(r for r in listed if said in r.title.casefold())
         return same or held or tuple(r for r in listed if said.startswith(f"{r.title} ".casefold()))
 
+    def find_component(self, word: str) -> ComponentKind | None:
+        """The kind of component a word names, in whatever case and with blanks for its hyphens."""
+        return self.components.get(word) or self.components.get(hyphened(word))
+
     def find_check(self, word: str) -> CheckKind | None:
         """The kind of check a word names, in whatever case and with blanks for its hyphens; a
         rule's name does when one kind alone feeds it."""
         if word in self.checks:
             return self.checks[word]
-        plain = "-".join(word.casefold().split())
+        plain = hyphened(word)
         for kind in self.checks.values():
             if plain in (kind.name.casefold(), *kind.aliases, *kind.was):
                 return kind
@@ -183,6 +187,11 @@ class Book(NamedTuple):
         named.update(a for r in self.rules.values() for a in r.aliases)
         named.update(a for c in self.checks.values() for a in c.aliases)
         return sorted(named)
+
+
+def hyphened(word: str) -> str:
+    """A word as the rules spell names: small letters, hyphens for blanks."""
+    return "-".join(word.casefold().split())
 
 
 def _binding(rules: Iterable[Rule]) -> Binding:

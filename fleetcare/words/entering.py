@@ -61,10 +61,10 @@ def _check(judged: Judgement, remedy: Remedy, on: dt.date) -> list[str]:
     return [*words, *(f"--reading {name}{at}=FIGURE" for name in figures if name in kind.readings)]
 
 
-def card_command(by: By) -> str:
+def card_command(by: By, name: str = "NAME") -> str:
     """What to type for the card of whoever does a check."""
     number = " --register-no NUMBER" if by.who == "registered" else ""
-    return f"fleetcare inspector add NAME --scope {by.scope}{number} --from DAY"
+    return f"fleetcare inspector add {name} --scope {by.scope}{number} --from DAY"
 
 
 def option_of(judged: Judgement, name: str) -> str:

@@ -104,6 +104,7 @@ class EventKind(NamedTuple):
     title: str
     tell: str = ""  # what to tell a hirer who has the van
     steps: tuple[str, ...] = ()  # what is done with it, in order
+    aboard: bool = False  # what to do then stands on the sheet in the van
     on_swap: bool = False  # what a hirer's change of vans on the road is written down as
     brings_home: bool = False  # the van is in the yard again
     was: tuple[str, ...] = ()  # names it bore before
@@ -128,6 +129,7 @@ class LineKind(NamedTuple):
     bikes: bool | None = None  # only with bikes, only without, or either
     beside: str | None = None  # the field of the component whose figure is printed beside it
     caution: str = ""
+    morning: str = ""  # what the hirer looks at each morning, on the sheet in the van
     danger: bool = False  # somebody may be hurt where it is wrong: it is answered in so many words
     was: tuple[str, ...] = ()  # names it bore before
 

@@ -53,17 +53,19 @@ def picture(s: Settings, /, what: str, on: dt.date | None, output: str | None) -
 @click.command()
 @van_argument
 @on_option("The day it speaks of; today if not given.")
+@click.option("--sheet", is_flag=True, help="The sheet that stays in the van, A5, instead.")
 @click.option("-o", "output", metavar="FILE", help=_OUT)
 @settings
-def label(s: Settings, /, van: str, on: dt.date | None, output: str | None) -> None:
-    """A label for windscreen or locker: last good days and a QR code (PDF).
+def label(s: Settings, /, van: str, on: dt.date | None, sheet: bool, output: str | None) -> None:
+    """A label for windscreen or locker: last good days and a QR code (PDF); with --sheet what the
+    hirer is to know: whom to ring, the morning's look, speeds, height, gas and CO.
 
     Example: fleetcare --db fleet.db label V01 -o V01-label.pdf
     """
     from fleetcare.desk import pack as desk
 
-    name = output or f"label-{van}.pdf"
-    put_bytes(desk.label(s.db, van, on), name)
+    name = output or (f"aboard-{van}.pdf" if sheet else f"label-{van}.pdf")
+    put_bytes(desk.aboard(s.db, van, on) if sheet else desk.label(s.db, van, on), name)
     click.echo(name)
 
 

@@ -111,3 +111,14 @@ def label(place: str, van: str, on: dt.date | None) -> bytes:
     with asking(place) as asked:
         made = label_of(asked.judged(van), day)
     return pdf("label.typ", made._asdict(), {"code.svg": qr_svg(made.reference)})
+
+
+def aboard(place: str, van: str, on: dt.date | None) -> bytes:
+    """The sheet that stays in one van, A5."""
+    with needs("typst", "pdf"):
+        from fleetcare.render.typeset import pdf
+    from fleetcare.reports.label import aboard_of
+
+    with asking(place) as asked:
+        made = aboard_of(asked.judged(van), on or clock.today())
+    return pdf("aboard.typ", made._asdict(), {})

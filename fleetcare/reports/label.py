@@ -1,13 +1,17 @@
-"""The label of a van for windscreen or locker: its number, and to when its main items are good."""
+"""The label of a van, and the sheet that stays in it: what whoever has the van is to know."""
 
 from __future__ import annotations
 
 import datetime as dt
+import math
+from decimal import Decimal
 from typing import NamedTuple
 
 from fleetcare.hire.answer import hireable_through
 from fleetcare.rules.outcome import Judgement
+from fleetcare.things import all_hold
 from fleetcare.timeline import Verdict
+from fleetcare.trade.measures import read_measure
 from fleetcare.windows import FOREVER
 from fleetcare.words.days import day_words
 
@@ -43,3 +47,49 @@ def label_of(judged: Judgement, on: dt.date) -> Label:
         f"VAN {judged.van}",
         "Says what the book said that day. Ask the book before the van goes.",
     )  # fmt: skip
+
+
+class Aboard(NamedTuple):
+    """The sheet that stays in the van: whom to ring, what the van is, what to look at each morning,
+    what never to do, and what to do when something happens. All of it is text."""
+
+    title: str
+    van: str
+    plate: str
+    firm: str
+    ring: str  # empty: to be written in by hand
+    facts: list[tuple[str, str]]
+    morning: list[str]
+    never: list[str]
+    when: list[tuple[str, str]]
+    on: str
+
+
+_ABOARD = ("height", "max_mass", "overall_length", "belted_seats")  # facts a driver is asked for
+
+
+def aboard_of(judged: Judgement, on: dt.date) -> Aboard:
+    """The sheet of a van as of a day; a line that a stated fact rules out is left out."""
+    book, fit_out = judged.book, judged.known.fit_outs[-1][1]
+    facts = []
+    for name in _ABOARD:
+        value = fit_out.get(name)
+        shown = (
+            "not said: ask us" if value is None else _in_feet(str(value), book.facts[name].holds)
+        )
+        facts.append((book.facts[name].title, shown))
+    lines = [one for one in book.lines.values() if all_hold(one.when, fit_out.get) is not False]
+    return Aboard(
+        f"Aboard {judged.van}", judged.van, judged.plate_on(on) or "", book.firm, book.ring, facts,
+        [one.morning for one in lines if one.morning],
+        list(dict.fromkeys(one.caution for one in lines if one.caution)),
+        [(one.title, one.tell) for one in book.events.values() if one.aboard], day_words(on),
+    )  # fmt: skip
+
+
+def _in_feet(figure: str, holds: str) -> str:
+    """A length as typed and in feet and inches, rounded up: bridges are signed in both."""
+    if holds != "length":
+        return figure
+    inches = math.ceil(read_measure(figure, "length").value / Decimal("25.4"))
+    return f"{figure}, {inches // 12} ft {inches % 12} in"

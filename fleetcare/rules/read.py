@@ -197,6 +197,7 @@ def _settings(tables: Any, faults: Faults) -> dict[str, Any]:
             # A place like GB-ENG; its days stand among the closed ones once the file is taken in.
             "bank_holidays": Key(strict.text, default=""),
             "bank_holidays_through": Key(strict.day, default=None),
+            "ring": Key(strict.text, default=""),
             "turnaround_days": Key(strict.count, default=0),
             "turnaround_hours": Key(strict.count, default=0),
             # A gap shorter than this is not let; common practice, no source.

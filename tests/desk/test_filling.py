@@ -316,8 +316,8 @@ def test_what_was_taken_back_is_not_read_in_again(good: str, tmp_path: Path) -> 
     found = filling.read(good, "Test", str(file))
 
     assert [str(p) for p in found.faults] == [
-        f"Checks!3: is what #{number} said, which #{number + 1} took back: take the row out, or "
-        "type it anew if it is true"
+        f"Checks!3: is what #{number} said, which #{number + 1} took back: take the row out, "
+        'or say why under "Even so", or type it anew, if it is true after all'
     ]
 
 

@@ -24,6 +24,7 @@ _CAUTIONED = {
     "done standing": "done once",
     "recheck late": "overdue",
     "may be late": "may be overdue",
+    "against its trend": "against its trend",
     "recall open": "to be done",
     "paper awaited": "awaited",
 }

@@ -1,5 +1,4 @@
-"""What is said of a distance: to what figure a check is good, what was read, and until when that is
-sure."""
+"""What is said of a forecast, of distance and of wear: what was read, and until when it is sure."""
 
 from __future__ import annotations
 
@@ -45,6 +44,25 @@ def _wanted(judgement: Judgement, outcome: Outcome, step: Step) -> str:
     return f"{_due(step)}; from the day after {day_words(last)} it may be past that: {how}"
 
 
+def _worn(judgement: Judgement, outcome: Outcome, step: Step) -> str:
+    last, figure, read_on, many, against = step.detail
+    words = f"read {figure} {day_words(read_on)} (#{step.record}), {many} readings"
+    if last == FOREVER:
+        words += "; nothing read of it rises that way"
+    else:
+        words += f"; sure to {day_words(last)}"
+    if not against:
+        return words
+    return f"{words}. It reads {against} than the others lead to expect: read it again"
+
+
+def _may_be_worn(judgement: Judgement, outcome: Outcome, step: Step) -> str:
+    limit = outcome.rule.version_at(step.start).terms["limits"][0]
+    bound = f"under {limit.at_least}" if limit.at_least else f"over {limit.at_most}"
+    words = _worn(judgement, outcome, step)
+    return f"{words}; from the day after it may be {bound}: read it again"
+
+
 DRIVEN: dict[tuple[str, str], Callable[[Judgement, Outcome, Step], str]] = {
     ("distance", "in date"): _in_date,
     ("distance", "may be late"): _wanted,
@@ -59,5 +77,12 @@ DRIVEN: dict[tuple[str, str], Callable[[Judgement, Outcome, Step], str]] = {
     ),
     ("distance", "odometer not said"): lambda j, o, s: (
         f"what the odometer showed at #{s.record} is not known: correct it with --odometer"
+    ),
+    ("wear", "in date"): _worn,
+    ("wear", "against its trend"): _worn,
+    ("wear", "may be worn"): _may_be_worn,
+    ("wear", "too few readings"): lambda j, o, s: (
+        f"read {s.detail[0]} (#{s.record}); {s.detail[1]} of three readings: too few to tell how "
+        "it goes"
     ),
 }

@@ -20,6 +20,7 @@ from fleetcare.rules.kinds import (
     season,
     sheet,
     shown,
+    wear,
 )
 from fleetcare.rules.kinds.case import Kind
 from fleetcare.rules.rule import Rule
@@ -44,6 +45,7 @@ KINDS: dict[str, Kind] = {
         laden,
         distance,
         season,
+        wear,
     )
 }
 

@@ -183,6 +183,7 @@ def hire_change(
 @click.option("--by", "name", required=True, metavar="NAME", help="Who says so.")
 @click.option("--told", metavar="WORDS", help="What the hirer was told.")
 @click.option("--came", metavar="WHO", help="Who came out to it.")
+@click.option("--through", type=DAY, help="Their new return day, where they are late already.")
 @on_option("The day; today if not given.")
 @at_option
 @even_so
@@ -199,6 +200,7 @@ def hire_swap(
     name: str,
     told: str | None,
     came: str | None,
+    through: dt.date | None,
     on: dt.date | None,
     at: str | None,
     even_so: str | None,
@@ -211,7 +213,7 @@ def hire_swap(
     """
     from fleetcare.desk import swap
 
-    left = swap.Left(where, words, name, odometer, on, at, told, came, even_so)
+    left = swap.Left(where, words, name, odometer, on, at, told, came, even_so, through)
     return swap.on_the_road(s.db, s.by, ref, to_van, left, dry_run=dry_run)
 
 

@@ -52,7 +52,7 @@ def _done(s: Settings, what: str, van: str, ref: str, said: dict[str, Any]) -> N
         raise click.UsageError("--sheet writes a sheet and --from-file reads one: say one of them")
     if target and target.lower().endswith(".pdf"):
         raise click.UsageError("--sheet writes plain text, to be typed in or printed: name it .txt")
-    form, book = sheets.form(s.db, van, ref, what)
+    form, book = sheets.form(s.db, van, ref, what, on=said["on"])
     if target:
         put(sheets.printed(form, {}), target)
         return
@@ -60,14 +60,19 @@ def _done(s: Settings, what: str, van: str, ref: str, said: dict[str, Any]) -> N
     minutes = None
     if source:
         answers = sheets.read(read_text(source, _MOST), form)
+        if _more(answers, form):  # the yard's lines are answered too, whoever prepared it since
+            form, book = sheets.form(s.db, van, ref, what, on=said["on"], whole=True)
         if sys.stdin.isatty():
             answers = _changed_since(answers, form)
             if any(line.name not in answers for line in form.lines):
                 answers = _asked_all(draft, form, book, answers)
     else:
         begun = time.monotonic()
+        if draft.exists() and _more(sheets.read(read_text(str(draft), _MOST), form), form):
+            form, book = sheets.form(s.db, van, ref, what, on=said["on"], whole=True)
         answers = _walk(draft, form, book, said["name"])
         minutes = round((time.monotonic() - begun) / 60)
+        answers.setdefault("signed-at", clock.hour()[1])  # what is done after it comes after it
     filled = sheets.Filled(
         what, van, ref, {n: a for n, a in answers.items() if not n.startswith("signed-")},
         said["name"] or answers.get("signed-by"), said["on"] or _signed_on(answers),
@@ -91,11 +96,29 @@ def _signed_on(answers: dict[str, str]) -> dt.date | None:
         raise Refused([Problem("signed-on", fault.message)]) from None
 
 
+def _more(answers: dict[str, str], form: Any) -> bool:
+    """Whether something is answered that a sheet does not ask."""
+    names = {line.name for line in form.lines}
+    return any(name not in names and not name.startswith("signed-") for name in answers)
+
+
+# What says of a line that nothing is wrong there.
+_SOUND = frozenset({"ok", "nil", "no", "yes", "done"})
+
+
 def _changed_since(answers: dict[str, str], form: Any) -> dict[str, str]:
     """The answers to lines that still stand, where the van's facts changed since the sheet was
-    printed; those that fell away are told."""
+    printed; those that fell away are told. Refused for one that says that something is wrong: no
+    answer is dropped that somebody may be hurt for."""
     names = {line.name for line in form.lines}
     gone = [n for n in answers if n not in names and not n.startswith("signed-")]
+    wrong = [
+        Problem(n, f'says "{answers[n]}" and is no line of this van now: report it by itself')
+        for n in gone
+        if answers[n] not in _SOUND
+    ]
+    if wrong:
+        raise Refused(wrong)
     for name in gone:
         click.echo(f"{name}: is asked no more, and left out", err=True)
     return {name: answer for name, answer in answers.items() if name not in gone}

@@ -75,7 +75,11 @@ def work_list(s: Settings, /, on: dt.date | None, form: str | None) -> tuple[str
     rows = [as_json(one) for one in found]
     if form == "json":
         return plain.as_json(rows), ExitCode.DONE
-    visits = [{"van": row["van"], **visit} for row in rows for visit in row["visits"]]
+    visits = [
+        {"van": row["van"], **visit, "for": ", ".join(visit["for"])}
+        for row in rows
+        for visit in row["visits"]
+    ]
     keys = ("van", "record", "from", "through", "where", "for", "parts", "parts_due")
     return plain.as_csv(visits, keys).rstrip("\r\n"), ExitCode.DONE
 

@@ -122,6 +122,7 @@ def _check(book: Writing, kind: CheckKind, van: str, done: Done) -> Check:
     _tell_standing(book, after, made)
     _tell_not_cleared(book, after, made)
     _tell_left_out(book, after, made)
+    _tell_unordered(book, after, made)
     return made
 
 
@@ -349,6 +350,19 @@ def _tell_standing(book: Writing, judged: Judgement, made: Check) -> None:
         book.tell(
             "A fail of the same day stands last and stays open. Settle it with --at HH:MM on both."
         )
+
+
+def _tell_unordered(book: Writing, judged: Judgement, made: Check) -> None:
+    """A check without a time, on the day of what asks for it: nobody can tell which came first."""
+    for outcome in judged.outcomes:
+        step = outcome.at(made.on)
+        asked = outcome.kind.by_event and step.code == "not done" and len(step.detail) > 1
+        if asked and not made.at and made.what in outcome.rule.checks and step.detail[1] == made.on:
+            book.tell(
+                f"It has no time, and what asks for {outcome.rule.title} is of that day: nobody "
+                "can tell which came first. Say it with: fleetcare correct "
+                f"{made.number} --at HH:MM WHY"
+            )
 
 
 def expect(place: str, by: str, said: Expectation, *, dry_run: bool = False) -> list[str]:

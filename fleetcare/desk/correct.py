@@ -21,7 +21,9 @@ from fleetcare.records.kinds import (
     KINDS,
     NEVER_TAKEN_BACK,
     Check,
+    Fit,
     Hire,
+    TakeOff,
     VanFacts,
     Withdrawal,
 )
@@ -198,7 +200,7 @@ def to_van(
             raise Refused([Problem("van", f"#{number} is {an(kind)} of {old_van or 'no van'}")])
         facts = book.facts(old_van)
         tied = _tied(facts, old)
-        if tied or isinstance(old, (Hire, VanFacts)):
+        if tied or isinstance(old, (Hire, VanFacts, Fit, TakeOff)):
             how = "Move a booking with fleetcare hire change; withdraw the rest and type it anew"
             words = f"#{number} is {an(kind)} and stays with its van{tied}. {how}"
             raise Refused([Problem("van", words)])

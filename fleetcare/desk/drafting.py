@@ -49,6 +49,8 @@ def _told(one: Drafted) -> str:
     unsure = [str(g.heading.value) for g in one.guesses if g.column and not g.sure]
     choose = f"; choose for {', '.join(unsure)}" if unsure else ""
     days = "" if one.order or not one.order_why else f"; choose the order of days: {one.order_why}"
+    homeless = one.table.kind == "van" and not any(_is_home(g) for g in one.guesses)
+    choose += f"; say {_HOMES.partition(':')[0]}" if homeless else ""
     due = "".join(f"; {one.heading.value}: a day expected, no evidence" for one in one.due)
     known, all_of_it = len(sure) + len(one.due), len(one.guesses) + len(one.due)
     return (

@@ -9,6 +9,7 @@ from fleetcare.desk.session import Writing, recording
 from fleetcare.desk.write import put
 from fleetcare.errors import Problem, Refused
 from fleetcare.records.yard import Event, Recall, RecallDone
+from fleetcare.rules.book import hyphened
 from fleetcare.van.trips import Trip, away_with
 from fleetcare.words.days import day_words
 
@@ -19,7 +20,9 @@ def event(
     """Write down that something happened to a van, on the hire named or the one it was out on."""
     with recording(place, by, dry_run=dry_run) as book:
         hire = hire_number(book, happened.van, ref, happened.on)
-        record = happened._replace(hire=hire)
+        what = hyphened(happened.what)
+        named = what if what in book.book.events else happened.what
+        record = happened._replace(hire=hire, what=named)
         happen(book, record)
     return book.said
 

@@ -13,7 +13,7 @@ from fleetcare.desk.session import Writing, recording
 from fleetcare.desk.which import Call, best
 from fleetcare.desk.write import context_of, put
 from fleetcare.errors import Declined, Problem, Refused, near
-from fleetcare.faults.hires import booking, change_over, clashes
+from fleetcare.faults.hires import begins, booking, change_over, clashes, ends
 from fleetcare.hire.ask import Ask, party_of, party_said
 from fleetcare.hire.which import Wish
 from fleetcare.records.kinds import Hire
@@ -23,7 +23,7 @@ from fleetcare.reports.answered import as_record
 from fleetcare.reports.hire import HireReport, hire_report, party_words
 from fleetcare.reports.hires_out import end_words
 from fleetcare.store import facts as stored
-from fleetcare.van.trips import NOTHING, Trip, changed, changes_of, ended
+from fleetcare.van.trips import NOTHING, Trip, changed, changes_of, ended, trips_of
 from fleetcare.words.days import day_words
 
 ANY = "any"
@@ -74,13 +74,14 @@ def hire_add(
         if hire.licence:
             hire = hire._replace(licence_seen_on=book.today)
         if new.pencilled is not None:
-            day, hour = clock.hour(new.pencilled)
+            latest = (hire.from_on, hire.collect_at or "23:59")  # nobody collects a pencilled one
+            day, hour = min(clock.hour(new.pencilled), latest)
             hire = hire._replace(pencilled_on=day, pencilled_at=hour)
         made: Hire = put(book, hire)
         party = party_words(made)
         book.tell(
-            f"#{made.number} {van}: hire {hire.ref} from {day_words(hire.from_on)} through "
-            f"{day_words(hire.through_on)}{', ' if party else ''}{party}."
+            f"#{made.number} {van}: hire {hire.ref} from {begins(made)} through "
+            f"{ends(made)}{', ' if party else ''}{party}."
         )
         if made.pencilled_on:
             until = f"{day_words(made.pencilled_on)} {made.pencilled_at}"
@@ -96,16 +97,24 @@ def hire_add(
 
 def cannot_go(report: HireReport, ref: str, option: str) -> str:
     """The answer to a booking that cannot go, and how it is written down all the same."""
+    why = f"{ref} cannot go as booked, whatever is done first"
+    if report.hireable == "cannot say":
+        why = f"nobody can say that {ref} may go, and no working day is left before it to find out"
     return (
-        f"{text.hire(report)}\nNothing was written: {ref} cannot go as booked, whatever is done "
-        f"first. To write it down all the same, add: {option}"
+        f"{text.hire(report)}\nNothing was written: {why}. To write it down all the same, "
+        f"add: {option}"
     )
 
 
 def _best(book: Writing, hire: Hire, wish: Wish) -> str:
     """The van that goes best with a booking; Declined where none can."""
     question = Question(hire.from_on, hire.through_on, party_said(hire, NOTHING), book.today)
-    found = best(book.asked, Call(question, None, wish))
+
+    def fits(van: str) -> bool:
+        others = [trip.hire for trip in trips_of(book.asked.facts(van))]
+        return not clashes(book.book, hire._replace(van=van), others)
+
+    found = best(book.asked, Call(question, None, wish), fits)
     if found is None:
         raise Declined(
             "No van can go. Nothing was written. See what stops each with: fleetcare which "
@@ -151,6 +160,7 @@ def hire_change(
     ref, to_van, swap, words = said.ref, said.to_van, said.swap, said.words
     with recording(place, by, dry_run=dry_run) as book:
         trip = find_trip(book, ref, lapsed=said.firm)
+        was_pencilled = trip.planned.pencilled_on is not None
         changes = {name: v for name, v in said.changes.items() if getattr(trip.planned, name) != v}
         if changes.get("licence"):
             changes["licence_seen_on"] = book.today
@@ -158,37 +168,52 @@ def hire_change(
             changes.setdefault("bike_kg", ())  # the bikes weighed were others
         if swap and to_van:
             raise Refused([Problem("--swap", "says by itself which van: leave --van out")])
+        if swap and said.firm:
+            raise Refused([Problem("--swap", "swaps them as they stand: make it firm first")])
+        if said.firm:
+            trip = trip._replace(planned=changed(trip.planned, [_firm(trip.planned)]))
         if swap:
             reports = _swapped(book, trip, find_trip(book, swap), changes, words)
             return book.said, _held_to(book, reports, said)
         if to_van and to_van != trip.hire.van:
             reports = moved(book, trip, to_van, changes, words)
             return book.said, _held_to(book, reports, said)
-        firm = True if said.firm and trip.planned.pencilled_on else None
-        if not changes and not firm:
-            raise Refused([Problem("", f"{ref} stands so already: say what changes")])
-        if trip.back:
-            raise Refused([Problem("", f"{ref} is over: it came back {day_words(trip.back.on)}")])
-        change = HireChange(
-            0, trip.hire.van, trip.hire.number, book.today, words=words, firm=firm, **changes
+        firm = True if said.firm and was_pencilled else None
+        return book.said, [_changed_here(book, trip, said, changes, firm)]
+
+
+def _changed_here(
+    book: Writing, trip: Trip, said: Change, changes: dict[str, Any], firm: bool | None
+) -> HireReport:
+    """A booking changed on the van it is on, and the answer for it as it then stands."""
+    ref = said.ref
+    if not changes and not firm:
+        raise Refused([Problem("", f"{ref} stands so already: say what changes")])
+    if trip.back:
+        raise Refused([Problem("", f"{ref} is over: it came back {day_words(trip.back.on)}")])
+    change = HireChange(
+        0, trip.hire.van, trip.hire.number, book.today, words=said.words, firm=firm, **changes
+    )
+    new = changed(trip.planned, [change])
+    made = put(book, change)
+    told = [*(["firm from now on"] if firm else []), _told(trip.planned, changes)]
+    book.tell(f"#{made.number} {ref} of {new.van}: {'; '.join(one for one in told if one)}.")
+    start = max(new.from_on, book.today) if trip.out else None
+    report = _answer(book, new.van, new, "hire change", start)
+    longer = trip.out and new.through_on > trip.planned.through_on
+    if longer and report.hireable != "yes" and not said.even_so:
+        raise Declined(
+            f"{text.hire(report)}\nNothing was written: {ref} is out and may not stay out "
+            f"so long. If it stays all the same, add: --even-so"
         )
-        new = changed(trip.planned, [change])
-        made = put(book, change)
-        told = "; ".join(
-            filter(None, ("firm from now on" if firm else "", _told(trip.planned, changes)))
-        )
-        book.tell(f"#{made.number} {ref} of {new.van}: {told}.")
-        start = max(new.from_on, book.today) if trip.out else None
-        report = _answer(book, new.van, new, "hire change", start)
-        longer = trip.out and new.through_on > trip.planned.through_on
-        if longer and report.hireable != "yes" and not said.even_so:
-            raise Declined(
-                f"{text.hire(report)}\nNothing was written: {ref} is out and may not stay out "
-                f"so long. If it stays all the same, add: --even-so"
-            )
-        if not trip.out:
-            _held_to(book, [report], said)
-    return book.said, [report]
+    if not trip.out:
+        _held_to(book, [report], said)
+    return report
+
+
+def _firm(hire: Hire) -> HireChange:
+    """A change that makes a booking firm."""
+    return HireChange(0, hire.van, hire.number, hire.from_on, firm=True)
 
 
 def _held_to(book: Writing, reports: list[HireReport], said: Change) -> list[HireReport]:
@@ -218,8 +243,11 @@ def _shown(value: Any) -> str:
     return "not said" if value is None else str(value)
 
 
-def _leave(book: Writing, trip: Trip, to_van: str, words: str | None) -> Hire:
-    """A booking leaves its van; what is left of it is to stand on another."""
+def _leave(
+    book: Writing, trip: Trip, to_van: str, words: str | None, through: dt.date | None = None
+) -> Hire:
+    """A booking leaves its van; what is left of it, to another last day where one is said, is to
+    stand on another. One that went out is firm."""
     if trip.out and not trip.back:
         raise Refused(
             [
@@ -233,7 +261,9 @@ def _leave(book: Writing, trip: Trip, to_van: str, words: str | None) -> Hire:
     book.add(
         HireChange(0, trip.hire.van, trip.hire.number, book.today, words=words, moved_to=to_van)
     )
-    left = trip.planned
+    left = trip.planned._replace(through_on=through or trip.planned.through_on)
+    if trip.out:
+        left = left._replace(pencilled_on=None, pencilled_at=None)
     first = max(left.from_on, trip.back.on if trip.back else left.from_on)
     if left.through_on < first:
         raise Refused([Problem("", f"{left.ref} is over: nothing of it is left to move")])
@@ -245,7 +275,7 @@ def moved(
 ) -> list[HireReport]:
     """A booking moved to another van; Refused where it clashes there."""
     book.facts(trip.hire.van)
-    new = _leave(book, trip, to_van, words)._replace(**changes)
+    new = _leave(book, trip, to_van, words, changes.get("through_on"))._replace(**changes)
     within = context_of(book, new)
     late = change_over(within, changes.get("through_on"), words)
     book.refuse([*booking(within, new, {}), *late])

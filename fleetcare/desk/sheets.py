@@ -23,10 +23,16 @@ from fleetcare.intake.sheet import Answered, heads_of, named_in, read_answer, re
 from fleetcare.records.kinds import SERIOUS, Check, Defect
 from fleetcare.records.yard import Event, Sheet
 from fleetcare.render.sheet import headed, sheet
-from fleetcare.reports.sheet import HANDOVER, PREPARED, Form, SheetLine, form_of
+from fleetcare.reports.sheet import (
+    HANDOVER,
+    PREPARED,
+    Form,
+    SheetLine,
+    form_of,
+)
 from fleetcare.rules.book import Book
 from fleetcare.rules.outcome import Judgement
-from fleetcare.van.trips import Trip
+from fleetcare.van.trips import RESTS_ON, Trip
 from fleetcare.words.days import day_words
 from fleetcare.words.reasons import reason, titled
 
@@ -48,16 +54,16 @@ class Filled(NamedTuple):
     minutes: int | None = None  # it took, walked through on the screen in one go
 
 
-def form(place: str, van: str, ref: str, what: str) -> tuple[Form, Book]:
-    """The sheet to fill for a hire of a van, and the rules its answers are held to."""
+def form(
+    place: str, van: str, ref: str, what: str, *, on: dt.date | None = None, whole: bool = False
+) -> tuple[Form, Book]:
+    """The sheet to fill for a hire of a van, and the rules its answers are held to; as of the day
+    it is filled, with the yard's lines in a handover where they are answered (`whole`)."""
     with asking(place) as asked:
         judged = asked.judged(van)
-        found: Form = asked.filled(_form(judged, booked(judged, ref, "hire"), what))
+        trip, day = booked(judged, ref, "hire"), on or clock.today()
+        found: Form = asked.filled(form_of(judged, trip.planned, what, day, whole=whole))
         return found, asked.book
-
-
-def _form(judged: Judgement, trip: Trip, what: str) -> Form:
-    return form_of(judged, trip.planned, what, clock.today())
 
 
 def printed(found: Form, answers: Answers) -> str:
@@ -96,7 +102,7 @@ def take_in(place: str, by: str, filled: Filled, *, dry_run: bool = False) -> li
         book.facts(filled.van)
         judged = book.asked.judged(filled.van)
         trip = booked(judged, filled.ref, "hire")  # never taken in for another van's hire
-        asked = _form(judged, trip, filled.what)
+        asked = _asked(judged, trip, filled, filled.on or book.today)
         answered, faults = _answered(book.book, asked, filled.answers)
         day = filled.on or book.today
         faults += [*day_after(day, book.today), *time_of_day(filled.at)]
@@ -108,8 +114,17 @@ def take_in(place: str, by: str, filled: Filled, *, dry_run: bool = False) -> li
         if filled.what == "return":
             _take_back(book, trip, filled, answered)
         else:
-            _hand_over(book, trip, filled, answered)
+            _hand_over(book, trip, filled, answered, asked.prepared)
     return book.said
+
+
+def _asked(judged: Judgement, trip: Trip, filled: Filled, day: dt.date) -> Form:
+    """The sheet that was filled: where it answers lines of the yard's it is the whole one, whatever
+    was prepared meanwhile, and no answer of it is dropped."""
+    found = form_of(judged, trip.planned, filled.what, day)
+    whole = form_of(judged, trip.planned, filled.what, day, whole=True)
+    more = {line.name for line in whole.lines} - {line.name for line in found.lines}
+    return found if more.isdisjoint(filled.answers) else whole
 
 
 def _answered(
@@ -142,8 +157,13 @@ def _twice(
             "", f"this {filled.what} sheet of {filled.ref} is in the book already (#{s.number})"
         )
         for s in judged.known.facts.sheets
-        if (s.hire, s.what, s.on, s.at, tuple(w for w in s.lines if "took=" not in w)) == asked
+        if (s.hire, s.what, s.on, s.at, _answers_of(s)) == asked
     ]
+
+
+def _answers_of(sheet: Sheet) -> tuple[str, ...]:
+    """The answers of a sheet, without what was written beside them."""
+    return tuple(word for word in sheet.lines if not word.startswith(("took=", RESTS_ON)))
 
 
 def walkaround(book: Book) -> str:
@@ -152,7 +172,11 @@ def walkaround(book: Book) -> str:
 
 
 def _hand_over(
-    book: Writing, trip: Trip, filled: Filled, answered: list[tuple[SheetLine, Answered]]
+    book: Writing,
+    trip: Trip,
+    filled: Filled,
+    answered: list[tuple[SheetLine, Answered]],
+    prepared: int | None,
 ) -> None:
     """A walkaround check with its readings, the defects found, and the sheet itself. Of a van that
     was prepared the check is written already: what is found with the hirer is a defect."""
@@ -165,7 +189,7 @@ def _hand_over(
         for number, (licence, until, shown) in enumerate(answer.drivers, 1):
             add_driver(book, trip.planned, Seen(licence, shown, until, number, filled.on))
     _defects(book, trip, filled, answered, check)
-    _keep(book, trip, filled, answered)
+    _keep(book, trip, filled, answered, check or prepared)
     _tell_again(book, filled)
     unshown = [
         line.kind.title
@@ -174,6 +198,9 @@ def _hand_over(
     ]
     if unshown:
         book.tell(f"Caution: the hirer was not shown: {'; '.join(unshown)}.")
+    if any(one.grade in SERIOUS for _, answer in answered for one in answer.found):
+        book.tell("What it found stops the van: put it right, sign it off, and walk round again.")
+        return
     if filled.what == PREPARED:
         book.tell(
             "It stands until something is written down of the van, to the end of the day after. "
@@ -268,9 +295,14 @@ def _defects(
 
 
 def _keep(
-    book: Writing, trip: Trip, filled: Filled, answered: list[tuple[SheetLine, Answered]]
+    book: Writing,
+    trip: Trip,
+    filled: Filled,
+    answered: list[tuple[SheetLine, Answered]],
+    rests_on: int | None = None,
 ) -> None:
-    took = () if filled.minutes is None else (f"took={filled.minutes}min",)
+    took = [] if filled.minutes is None else [f"took={filled.minutes}min"]
+    took += [] if rests_on is None else [f"{RESTS_ON}{rests_on}"]
     made: Sheet = book.add(
         Sheet(
             0, filled.van, trip.hire.number, filled.what, filled.on or book.today,

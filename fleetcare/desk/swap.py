@@ -13,6 +13,7 @@ from fleetcare.desk.yard import Handing, come_back
 from fleetcare.errors import Declined, Problem, Refused
 from fleetcare.records.yard import Event
 from fleetcare.render import text
+from fleetcare.words.days import day_words
 
 
 class Left(NamedTuple):
@@ -27,6 +28,7 @@ class Left(NamedTuple):
     told: str | None = None
     came: str | None = None
     even_so: str | None = None
+    through: dt.date | None = None  # their new last day, where they are late
 
 
 def on_the_road(
@@ -59,7 +61,11 @@ def on_the_road(
             ),
         )  # fmt: skip
         standing = book.after(van).known.trip(ref) or trip
-        (report,) = moved(book, standing, to_van, {}, left.words)
+        later = {"through_on": left.through} if left.through else {}
+        if not later and trip.planned.through_on < back.on:
+            words = f"{ref} was due back {day_words(trip.planned.through_on)}"
+            raise Refused([Problem("--through", f"{words}: say their new last day with it")])
+        (report,) = moved(book, standing, to_van, later, left.words)
         if report.bookable == "no" and not left.even_so:
             raise Declined(cannot_go(report, ref, '--even-so "why"'))
         book.tell(text.hire(report))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+from collections.abc import Callable
 from typing import Any, NamedTuple
 
 from fleetcare import clock
@@ -73,11 +74,13 @@ def which(place: str, call: Call) -> Which:
         return filled
 
 
-def best(asked: Asked, call: Call) -> str | None:
-    """The fleet number of the best van that can go; None where none can."""
+def best(asked: Asked, call: Call, fits: Callable[[str], bool]) -> str | None:
+    """The fleet number of the best van that can go and whose other hires leave the hours (`fits`);
+    None where none can."""
     _known_facts(asked.book, call.wish)
     found, _ = _choices(asked, call, _asked_of_all(asked, call))
-    can = _dated(asked, sorted((o for o in found if o.can), key=lambda o: o.place)[:_SHOWN])
+    able = [one for one in sorted(found, key=lambda o: o.place) if one.can and fits(one.van)]
+    can = _dated(asked, able[:_SHOWN])
     return can[0][1].van if can else None
 
 

@@ -8,7 +8,7 @@ from fleetcare import clock
 from fleetcare.desk.asking import asking
 from fleetcare.desk.session import Writing, recording
 from fleetcare.desk.write import put
-from fleetcare.errors import Problem, Refused, not_one_of
+from fleetcare.errors import Problem, Refused, near
 from fleetcare.records.yard import Visit
 from fleetcare.reports.work import Workshop, workshop
 from fleetcare.words.days import day_words
@@ -48,7 +48,9 @@ def _named(writing: Writing, visit: Visit) -> tuple[str, ...]:
         done = [rule for rule in rules if kind and rule.remedy.what == kind.name]
         found += [rule.name for rule in done or rules]
         if not rules:
-            faults.append(Problem("", not_one_of(word, writing.book.words()), "jobs"))
+            hint = near(word, writing.book.words())
+            words = f'"{word}" is no rule and no check.{hint} They are in: fleetcare rules list'
+            faults.append(Problem("", words, "jobs"))
     if faults:
         raise Refused(faults)
     return tuple(dict.fromkeys(found))

@@ -9,6 +9,7 @@ what happened would be false.
 from __future__ import annotations
 
 import datetime as dt
+from collections.abc import Iterator
 from typing import NamedTuple
 
 from fleetcare.desk.hires import find_trip
@@ -63,7 +64,8 @@ def hire_out(place: str, by: str, done: Handing, *, dry_run: bool = False) -> li
         stopped = [item_name(line.rule, line.place) for line in report.blocking]
         may_go = report.hireable == "yes" and not lacking
         if not may_go and done.unreleased is None:
-            raise Declined(f"{text.hire(report)}\n{_not_released(done.ref, report)}")
+            how = _not_released(book, judged, done.ref, report)
+            raise Declined(f"{text.hire(report)}\n{how}")
         made = book.add(
             going._replace(
                 hireable=report.hireable,
@@ -81,14 +83,29 @@ def hire_out(place: str, by: str, done: Handing, *, dry_run: bool = False) -> li
     return book.said
 
 
-def _not_released(ref: str, report: HireReport) -> str:
+def _not_released(book: Writing, judged: Judgement, ref: str, report: HireReport) -> str:
     lacking = ", ".join(line.title for line in report.at_handover)
     if report.hireable == "yes":
-        return f"Not released: record these first, or waive those of practice: {lacking}."
+        words = f"Not released: record these first, or waive those of practice: {lacking}."
+        return "\n".join([words, *_by_themselves(book, judged, report)])
     return (
         f"Not released: {ref} may not go. If it left all the same, write that down with: "
         '--unreleased "why"'
     )
+
+
+def _by_themselves(book: Writing, judged: Judgement, report: HireReport) -> Iterator[str]:
+    """What to type for what no line of a sheet asks: the rest comes with the walk."""
+    rules = (judged.rule(line.rule) for line in report.at_handover)
+    fed = {name for line in book.book.lines.values() for name in line.rules}
+    named = dict.fromkeys(
+        rule.remedy.what
+        for rule in rules
+        if rule and rule.remedy.sort == "check" and rule.name not in fed
+    )
+    for what in named:
+        if not book.book.checks[str(what)].walkaround:
+            yield f"No sheet asks for it: fleetcare record {judged.van} {what} --pass --by NAME"
 
 
 def _tell_out(book: Writing, made: Out, trip: Trip, done: Handing) -> None:

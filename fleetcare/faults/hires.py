@@ -52,6 +52,10 @@ def booking(within: Context, new: Hire, refs: Mapping[str, str]) -> list[Problem
     found = party(rules, new)
     if new.through_on < new.from_on:
         found += fault("through_on", f"{new.through_on} is before {new.from_on}")
+    same_day = new.from_on == new.through_on
+    if same_day and new.collect_at and new.return_at and new.return_at <= new.collect_at:
+        words = f"{new.return_at} is before it is collected ({new.collect_at})"
+        found += fault("return_at", words)
     if new.ref in refs:
         found += fault("ref", f'"{new.ref}" is a hire of {refs[new.ref]} already')
     others = [t.hire for t in within.van.trips if t.hire.number != new.number]
@@ -70,7 +74,7 @@ def clashes(rules: Book, new: Hire, others: list[Hire]) -> list[Problem]:
     found = []
     for other in others:
         booked = (
-            f"{new.van} is booked as {other.ref} from {_begins(other)} through {_ends(other)} "
+            f"{new.van} is booked as {other.ref} from {begins(other)} through {ends(other)} "
             f"(#{other.number})"
         )
         if clashing(other, new.from_on, new.through_on, days):
@@ -82,11 +86,13 @@ def clashes(rules: Book, new: Hire, others: list[Hire]) -> list[Problem]:
     return found
 
 
-def _begins(hire: Hire) -> str:
+def begins(hire: Hire) -> str:
+    """The day of collection, with its hour where it was said."""
     return f"{day_words(hire.from_on)} {hire.collect_at or ''}".rstrip()
 
 
-def _ends(hire: Hire) -> str:
+def ends(hire: Hire) -> str:
+    """The day of return, with its hour where it was said."""
     return f"{day_words(hire.through_on)} {hire.return_at or ''}".rstrip()
 
 

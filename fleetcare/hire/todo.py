@@ -158,7 +158,16 @@ class _Work:
 
     def free(self) -> tuple[ToDo, ...]:
         """Each remedy with the days on which the van is free for it."""
-        return tuple(ToDo(r, self.days[s][0], self.days[s][-1]) for s, r in self.remedies.items())
+        return tuple(
+            ToDo(self._telling(r), self.days[s][0], self.days[s][-1])
+            for s, r in self.remedies.items()
+        )
+
+    def _telling(self, remedy: Remedy) -> Remedy:
+        """A remedy with all that must be said, where that is what it asks for."""
+        if remedy.sort != "say":
+            return remedy
+        return remedy._replace(detail=self.said, what=" ".join(self.said))
 
     def dated(self) -> tuple[ToDo, ...]:
         """For each remedy the first and last day that save the hire, and what must come before."""
@@ -176,8 +185,7 @@ class _Work:
         places = {same: place for place, same in enumerate(self.remedies)}
         found = []
         for same, remedy in self.remedies.items():
-            if remedy.sort == "say":
-                remedy = remedy._replace(detail=self.said, what=" ".join(self.said))
+            remedy = self._telling(remedy)
             after = tuple(sorted(places[s] for s in before[same]))
             last = min([self.days[same][-1], *self._ends(same, before)])
             found.append(ToDo(remedy, firsts[same], last, after))

@@ -51,7 +51,10 @@ class Choice(NamedTuple):
     def jobs(self) -> int:
         """What must be done first."""
         late_or_unseen = len(self.answer.late) + (self.answer.licence is not None)
-        return len(self.answer.to_do) + late_or_unseen
+        # Each fact that nobody said is a question of its own: a van nobody described comes last.
+        work = sum(max(len(one.remedy.detail), 1) if one.remedy.sort == "say" else 1
+                   for one in self.answer.to_do)  # fmt: skip
+        return work + late_or_unseen
 
     @property
     def can(self) -> bool:

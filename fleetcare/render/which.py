@@ -56,7 +56,8 @@ def _counted(able: int) -> str:
 def _can(number: int, row: Can, *, dated: bool) -> list[str]:
     when = f", {day(row.start)} to {day(row.through)}" if dated else ""
     how = "as it stands" if row.bookable == "yes" else "if done first"
-    now = f"; now {row.where}" if row.where else ""
+    now = f"; sleeps {row.sleeps}" if row.sleeps is not None else ""
+    now += f"; now {row.where}" if row.where else ""
     lines = wrapped(f"{number}. {named(row.van, row.plate)}{when}: {how}{now}", "  ")
     return [*lines, *(line for words in _jobs(row.to_do) for line in wrapped(words, "     "))]
 

@@ -46,9 +46,10 @@ def bookings(judged: Judgement, on: dt.date, first: dt.date, last: dt.date) -> I
 
 def _booking(judged: Judgement, hire: Hire, stands: str, found: str | None) -> Booking:
     plate = judged.plate_on(hire.from_on)
-    return Booking(
-        hire.ref, judged.van, plate, hire.from_on, hire.through_on, party_words(hire), stands, found
-    )
+    hours = [f"collected {hire.collect_at}"] if hire.collect_at else []
+    hours += [f"back {hire.return_at}"] if hire.return_at else []
+    party = ", ".join(words for words in (party_words(hire), *hours) if words)
+    return Booking(hire.ref, judged.van, plate, hire.from_on, hire.through_on, party, stands, found)
 
 
 def _answered(judged: Judgement, trip: Trip, on: dt.date) -> str | None:

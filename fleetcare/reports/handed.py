@@ -65,4 +65,8 @@ def _lines(judged: Judgement, one: KeptSheet) -> Iterator[tuple[Any, ...]]:
         named, _, answer = line.partition("=")
         name, _, place = named.partition(":")
         known = judged.book.lines.get(name)
-        yield (known.title if known else name, place, answer)
+        yield (known.title if known else _BESIDE.get(name, name), place, answer)
+
+
+# What is written beside the answers of a sheet.
+_BESIDE = {"rests-on": "rests on the record", "took": "time the walk took"}

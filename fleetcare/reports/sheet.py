@@ -14,6 +14,7 @@ from fleetcare.rules.limits import amount
 from fleetcare.rules.outcome import Judgement
 from fleetcare.things import LineKind, all_hold
 from fleetcare.van.places import stay_on
+from fleetcare.van.trips import sheet_stands
 from fleetcare.windows import next_day
 from fleetcare.words.reasons import reason
 
@@ -47,12 +48,12 @@ class Form(NamedTuple):
     prepared: int | None = None  # the sheet on which the yard's own lines are answered already
 
 
-def form_of(judged: Judgement, hire: Hire, what: str, on: dt.date) -> Form:
+def form_of(judged: Judgement, hire: Hire, what: str, on: dt.date, *, whole: bool = False) -> Form:
     """The sheet of a van for a hire: a line that a stated fact rules out is left out, one whose
-    fact nobody stated is asked."""
+    fact nobody stated is asked. `whole`: a handover with the yard's lines, prepared or not."""
     book, fit_out = judged.book, judged.known.fit_outs[-1][1]
     any_bikes = party_of(judged.known, hire).any_bikes
-    ready = prepared_by(judged, hire, on) if what == HANDOVER else None
+    ready = prepared_by(judged, hire, on) if what == HANDOVER and not whole else None
     sheets = {what} if what != HANDOVER or ready else {HANDOVER, PREPARED}
     lines: list[SheetLine] = []
     for kind in book.lines.values():
@@ -78,9 +79,22 @@ def prepared_by(judged: Judgement, hire: Hire, on: dt.date) -> Sheet | None:
     last = max(ours, key=lambda one: (one.on, one.number), default=None)
     if last is None or not last.on <= on <= next_day(last.on):
         return None
-    since: list[Any] = [*facts.events, *facts.odometers, *facts.outs, *facts.backs]
-    moved = any(record.number > last.number and record.on >= last.on for record in since)
-    return None if moved else last
+    since: list[Any] = [
+        *facts.events, *facts.odometers, *facts.backs, *facts.fits, *facts.take_offs,
+        *facts.stated, *facts.defects, *(out for out in facts.outs if out.hire != hire.number),
+    ]  # fmt: skip
+    void = not sheet_stands(facts, last) or any(_follows(record, last) for record in since)
+    return None if void else last
+
+
+def _follows(record: Any, sheet: Sheet) -> bool:
+    """Whether a record was written down after a sheet, or speaks of what came after it."""
+    if record.number > sheet.number:
+        return True
+    if record.on != sheet.on:
+        return record.on is not None and bool(record.on > sheet.on)
+    at = getattr(record, "at", None)
+    return bool(at and sheet.at and at > sheet.at)
 
 
 def _known(judged: Judgement, on: dt.date) -> Iterator[str]:

@@ -5,7 +5,8 @@ from __future__ import annotations
 import datetime as dt
 from typing import Any, NamedTuple
 
-from fleetcare.hire.which import Choice
+from fleetcare.hire.ask import Ask
+from fleetcare.hire.which import Choice, fit_out_on
 from fleetcare.reports.hire import Work, going, hire_report, stop_line, work_rows
 from fleetcare.rules.outcome import Judgement
 from fleetcare.van.whereabouts import where
@@ -25,6 +26,7 @@ class Can(NamedTuple):
     to_do: tuple[Work, ...]
     unusable: int  # days left beside the hire that are too few to let
     where: str  # on the day asked about; nothing where it is in the yard
+    sleeps: int | None = None  # where it sleeps fewer than ride
 
 
 class ButFor(NamedTuple):
@@ -68,8 +70,14 @@ def can_row(judged: Judgement, found: Choice) -> Can:
     works = work_rows(judged, found.answer, ask)
     return Can(
         judged.van, judged.plate_on(ask.start), ask.start, ask.through, found.answer.bookable,
-        works, found.unusable, _elsewhere(judged, ask.on),
+        works, found.unusable, _elsewhere(judged, ask.on), _sleeps(judged, ask),
     )  # fmt: skip
+
+
+def _sleeps(judged: Judgement, ask: Ask) -> int | None:
+    """How many a van sleeps, where that is fewer than ride in it."""
+    berths = fit_out_on(judged, ask.start).facts.berths
+    return berths if berths is not None and berths < (ask.party.people or 0) else None
 
 
 def _elsewhere(judged: Judgement, on: dt.date) -> str:

@@ -71,6 +71,24 @@ class Handed(NamedTuple):
 NOTHING = Handed()
 
 
+RESTS_ON = "rests-on="
+
+
+def sheet_stands(facts: Facts, sheet: Sheet) -> bool:
+    """Whether all that a sheet rests on stands: the check that its lines are, the sheet by which
+    the yard prepared the van. One of them taken back, nobody looked at what it says."""
+    for word in sheet.lines:
+        if not word.startswith(RESTS_ON):
+            continue
+        number = int(word.removeprefix(RESTS_ON))
+        below = next((one for one in facts.sheets if one.number == number), None)
+        if below is None and not any(check.number == number for check in facts.checks):
+            return False
+        if below is not None and not sheet_stands(facts, below):
+            return False
+    return True
+
+
 def handed_of(facts: Facts) -> dict[int, Handed]:
     """What was recorded at each handover, by the number of its hire."""
     shown: dict[int, dict[int, Driver]] = {}
@@ -78,7 +96,8 @@ def handed_of(facts: Facts) -> dict[int, Handed]:
         shown.setdefault(driver.hire, {})[driver.driver] = driver
     kept: dict[int, list[Sheet]] = {}
     for sheet in facts.sheets:
-        kept.setdefault(sheet.hire, []).append(sheet)
+        if sheet_stands(facts, sheet):
+            kept.setdefault(sheet.hire, []).append(sheet)
     outs = {out.hire: out for out in reversed(facts.outs)}  # the first stands
     return {
         hire: Handed(
@@ -158,10 +177,13 @@ def changed(hire: Hire, changes: list[HireChange]) -> Hire:
 def pressed(one: Hire, two: Hire, hours: int) -> bool:
     """Whether one hire comes back on the day another is collected, and later, or with fewer hours
     between than the firm's. Of hours nobody said nothing is known."""
-    first, then = (one, two) if one.from_on <= two.from_on else (two, one)
-    if first.through_on != then.from_on or first.return_at is None or then.collect_at is None:
-        return False
-    return _minutes(then.collect_at) - _minutes(first.return_at) < hours * 60
+    return any(
+        first.through_on == then.from_on
+        and first.return_at is not None
+        and then.collect_at is not None
+        and _minutes(then.collect_at) - _minutes(first.return_at) < hours * 60
+        for first, then in ((one, two), (two, one))
+    )
 
 
 def _minutes(clock: str) -> int:

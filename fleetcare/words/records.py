@@ -80,8 +80,18 @@ def check_words(judged: Judgement, check: Check) -> str:
     return ", ".join(words)
 
 
+def _hire(about: _About, one: Hire) -> Line:
+    words = [f"through {one.through_on}"]
+    words += [f"collected {one.collect_at}"] if one.collect_at else []
+    words += [f"back {one.return_at}"] if one.return_at else []
+    until = f"{one.pencilled_on} {one.pencilled_at or ''}".rstrip()
+    words += [f"pencilled until {until}"] if one.pencilled_on else []
+    return Line(one.from_on, f"hire {one.ref}", ", ".join(words))
+
+
 def _change(about: _About, one: HireChange) -> Line:
     what = "cancelled" if one.cancelled else "moved" if one.moved_to else "changed"
+    what = "made firm" if one.firm else what
     return Line(one.on, f"hire {about.ref(one.hire)} {what}", one.moved_to or said(one.words))
 
 
@@ -169,7 +179,7 @@ _LINES: dict[type, Told] = {
     Recheck: lambda a, r: Line(r.on, f"recheck of #{r.defect}", said(r.by)),
     Hold: lambda a, r: Line(r.from_on, "hold", said(r.words)),
     Lift: lambda a, r: Line(r.on, f"lift of #{r.hold}", said(r.by)),
-    Hire: lambda a, r: Line(r.from_on, f"hire {r.ref}", f"through {r.through_on}"),
+    Hire: _hire,
     Out: _out,
     Back: _back,
     HireChange: _change,

@@ -75,7 +75,7 @@ def test_what_is_sure_stands_and_the_rest_is_to_be_chosen(tmp_path: Path) -> Non
     ]
     assert told == [
         "Our vans: Vans, headings in row 3, 2 rows, 6 of 8 headings sure; choose for Spare Reg; "
-        "MOT due: a day expected, no evidence."
+        "say whose rules the vans are under; MOT due: a day expected, no evidence."
     ]
 
 

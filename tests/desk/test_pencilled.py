@@ -126,3 +126,61 @@ def test_one_back_late_names_the_hire_it_presses(good: str) -> None:
     assert (
         "Next on V01: H2, Sat 8 Aug 2026 11:00. It was back late and presses that hire: ring them."
     ) in said
+
+
+def test_a_day_hire_before_another_of_that_day_is_held_to_its_hours(good: str) -> None:
+    """Whichever was booked first: back at five, it does not serve a collection at nine."""
+    typed(
+        good, "hire add V01 --from 2026-08-03 --through 2026-08-06 --ref L1 --collect-at 09:00", DAY
+    )
+    day = "hire add V01 --from 2026-08-03 --through 2026-08-03 --ref D1 --collect-at 07:00"
+    assert "it is collected before the other is back" in refused(good, f"{day} --return-at 17:00")
+    typed(good, f"{day} --return-at 08:30", DAY)
+    assert refused(
+        good, "hire add V01 --from 2026-08-09 --through 2026-08-09 --ref D2 --collect-at 17:00 "
+        "--return-at 09:00"
+    ) == "--return-at: 09:00 is before it is collected (17:00)"  # fmt: skip
+
+
+def test_moved_and_made_firm_it_is_firm(good: str) -> None:
+    """`--firm` with another van is no word in vain; a swap wants it said before."""
+    typed(good, 'van add V02 --like V01 --plate "QI25 QIQ" --in-service-from 2026-01-01', DAY)
+    typed(good, f"hire add V01 {DAYS} --ref H1 --pencilled 1", DAY)
+    typed(good, "hire add V01 --from 2026-08-08 --through 2026-08-09 --ref H2", DAY)
+    assert "make it firm first" in refused(good, "hire change H1 --swap H2 --firm")
+    typed(good, "hire change H1 --van V02 --firm --even-so", DAY)
+
+    assert _stands(good, _later(3))["H1"] in ("booked", "moved to V02 Sat 1 Aug 2026")
+    rows = json.loads(typed(good, "hire list --json", _later(3)))
+    assert [r["stands"] for r in rows if r["ref"] == "H1" and r["van"] == "V02"] == ["booked"]
+
+
+def test_one_that_went_out_does_not_lapse_on_another_van(good: str) -> None:
+    """Pencilled, released, and swapped on the road: it stands with the van they are in."""
+    typed(good, 'van add V02 --like V01 --plate "QI25 QIQ" --in-service-from 2026-01-01', DAY)
+    typed(good, "hire add V01 --from 2026-08-01 --through 2026-08-07 --ref H1 --pencilled 1", DAY)
+    typed(good, "hire out H1 --by W --odometer 12000mi --unreleased went", DAY)
+    typed(
+        good,
+        'hire swap H1 --to V02 --where A66 --odometer 12100mi --by W "clutch" --even-so known', DAY
+    )  # fmt: skip
+    rows = json.loads(typed(good, "hire list --json", _later(3)))
+
+    assert [r["stands"] for r in rows if r["van"] == "V02"] == ["presumed out"]
+
+
+def test_any_van_is_one_whose_hours_leave_room(good: str) -> None:
+    """The best van comes back too late that day: the next one is booked, and nothing is said of
+    the vans that were only looked at."""
+    typed(good, 'van add V02 --like V01 --plate "QI25 QIQ" --in-service-from 2026-01-01', DAY)
+    typed(
+        good, "hire add V01 --from 2026-08-03 --through 2026-08-05 --ref L1 --return-at 17:00", DAY
+    )
+    line = "hire add --van any --from 2026-08-05 --through 2026-08-07 --ref N1 --collect-at 09:00"
+    said = typed(good, line, DAY)
+    assert ": hire N1 from Wed 5 Aug 2026 09:00 through Fri 7 Aug 2026." in said
+    assert said.split()[1] == "V02:"
+    assert "V01" not in said
+
+    said = typed(good, line.replace("09:00", "17:30").replace("N1", "N2"), DAY)
+    assert said.split()[1] == "V01:"

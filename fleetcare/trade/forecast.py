@@ -9,15 +9,18 @@ be as fast as the fastest stretch as long that was seen, and a margin faster.
 
 from __future__ import annotations
 
+from bisect import bisect_left
+from collections import Counter
 from collections.abc import Sequence
 from functools import cached_property
-from itertools import combinations
+from itertools import accumulate, combinations
 from math import inf, sqrt
-from statistics import NormalDist, median
+from statistics import NormalDist
 from typing import NamedTuple
 
 Point = tuple[float, float]  # a day, as a number, and what was read
 SURE = 0.95  # the share of vans whose rate lies within its bounds
+_ONE_SIDE = NormalDist().inv_cdf((1 + SURE) / 2)
 LEAST_READINGS, LEAST_DAYS = 3, 28  # for a rate to be more than a guess: common practice, no source
 NEWEST = 14  # readings, and as many older ones
 OLDEST_DAYS = 760
@@ -36,17 +39,13 @@ class Rate(NamedTuple):
     high: float
 
 
-class Slope(NamedTuple):
-    """The rise between two readings: how much a day, over how many days."""
-
-    a_day: float
-    days: float
+Slope = tuple[float, float]  # the rise between two readings: how much a day, over how many days
 
 
 def slopes(points: Sequence[Point]) -> list[Slope]:
     """Between every two readings of different days."""
     return [
-        Slope((later - earlier) / (b - a), b - a)
+        ((later - earlier) / (b - a), b - a)
         for (a, earlier), (b, later) in combinations(points, 2)
         if b > a
     ]
@@ -57,22 +56,29 @@ def rate(points: Sequence[Point]) -> Rate:
 
     Raises ValueError where no two are of different days.
     """
-    found = sorted(slope.a_day for slope in slopes(points))
+    return _rate(points, slopes(points))
+
+
+def _rate(points: Sequence[Point], between: list[Slope]) -> Rate:
+    found = sorted([a_day for a_day, _ in between])
     if not found:
         raise ValueError("no two readings are of different days")
     n, pairs = len(points), len(found)
     ties = _tied([x for x, _ in points]) + _tied([y for _, y in points])
     spread = sqrt(max(n * (n - 1) * (2 * n + 5) - ties, 0) / 18)
-    reach = NormalDist().inv_cdf((1 + SURE) / 2) * spread
+    reach = _ONE_SIDE * spread
     upper = min(round((pairs + reach) / 2), pairs - 1)
     lower = max(round((pairs - reach) / 2) - 1, 0)
-    return Rate(median(found), found[lower], found[upper])
+    middle = pairs // 2
+    median = found[middle] if pairs % 2 else (found[middle - 1] + found[middle]) / 2
+    return Rate(median, found[lower], found[upper])
 
 
 def _tied(values: list[float]) -> int:
     """What values that are the same take off the spread."""
-    counts = [values.count(value) for value in set(values)]
-    return sum(k * (k - 1) * (2 * k + 5) for k in counts if k > 1)
+    if len(set(values)) == len(values):
+        return 0
+    return sum(k * (k - 1) * (2 * k + 5) for k in Counter(values).values())
 
 
 def enough(points: Sequence[Point]) -> bool:
@@ -96,23 +102,35 @@ class Trend:
         self.points = chosen(points)
 
     @cached_property
-    def rate(self) -> Rate | None:
-        """How much a day; None where the readings are too few to tell."""
-        return rate(self.points) if enough(self.points) else None
+    def _slopes(self) -> list[Slope]:
+        return slopes(self.points)
 
     @cached_property
-    def _faster(self) -> list[Slope]:
-        """Every stretch seen in which it rose, faster by the margin; the long ones, which may last
-        for ever, with the bound of the rate among them."""
+    def _bounds(self) -> Rate:
+        return _rate(self.points, self._slopes)
+
+    @cached_property
+    def rate(self) -> Rate | None:
+        """How much a day; None where the readings are too few to tell."""
+        return self._bounds if enough(self.points) else None
+
+    @cached_property
+    def _fastest(self) -> tuple[list[float], list[float]]:
+        """How much each stretch seen may rise in all, faster by the margin, in order; and from each
+        of them on the fastest that may rise so much. A long one, and the bound of the rate, may
+        last for ever."""
         known = self.points[-1][0] - self.points[0][0]
         margin = MARGIN if known >= A_YEAR else MARGIN_UNSEEN
         found = [
-            Slope(s.a_day * margin, s.days if s.days < known / 2 else inf)
-            for s in slopes(self.points)
-            if s.a_day > 0
+            (a_day * days * margin if days < known / 2 else inf, a_day * margin)
+            for a_day, days in self._slopes
+            if a_day > 0
         ]
-        high = rate(self.points).high * margin
-        return [*found, *([Slope(high, inf)] if high > 0 else [])]
+        high = self._bounds.high * margin
+        found += [(inf, high)] if high > 0 else []
+        found.sort()
+        fastest = list(accumulate((a_day for _, a_day in reversed(found)), max))
+        return [rise for rise, _ in found], fastest[::-1]
 
     def soonest(self, more: float) -> float | None:
         """The fewest days in which so much more may be reached after the last reading; None where
@@ -124,5 +142,6 @@ class Trend:
         """
         if more <= 0:
             return 0.0
-        held = [more / a_day for a_day, days in self._faster if more / a_day <= days]
-        return min(held, default=None)
+        rises, fastest = self._fastest
+        place = bisect_left(rises, more)
+        return more / fastest[place] if place < len(rises) else None

@@ -172,8 +172,9 @@ def _lines(name: str, pages: list[Rows], mapping: str | None) -> tuple[list[Line
     if not read_any and not problems:
         names = ", ".join(page.sheet for page in pages) or "none"
         known = ", ".join(table.sheet for table in order)
-        words = f"has no sheet that is read here: its sheets are {names}; ours are {known}"
-        problems.append(Problem(name, f"{words}. Tell of others with --map"))
+        words = f"is none of our blanks: its sheets are {names}; ours are {known}"
+        how = f'Draft how it is to be read with: fleetcare sheet draft "{name}" -o ours.toml'
+        problems.append(Problem(name, f"{words}. {how}, and read it with --map ours.toml"))
     return [line for _, line in sorted(found, key=lambda one: one[0])], problems
 
 

@@ -25,6 +25,7 @@ from tests.bench.run import (
     judging,
     measured,
     middle,
+    processes,
     rounds,
     spent,
     timed,
@@ -75,6 +76,14 @@ def forecasts(folder: Path, vans: int = VANS, times: int = TIMES) -> list[Row]:
     return [(f"three forecasts each of {vans:,} vans, beyond due", f"{more:.2f} R", "1")]
 
 
+def callers(folder: Path) -> list[Row]:
+    """The caller's question over fifty vans against one hire check, each as a process."""
+    place, days = ready(folder, 50), ["--from", "2027-02-01", "--through", "2027-02-08"]
+    head = ["-m", "fleetcare", "--db", place]
+    one, fifty = processes([*head, "hireable", "V00000", *days], [*head, "which", *days])
+    return [("which of 50 vans, against hireable of one", f"{fifty / one:.2f} ×", "2")]
+
+
 def questions(folder: Path) -> list[Row]:
     """A pack with answers kept, and a plan."""
     from fleetcare.desk import pack
@@ -102,7 +111,8 @@ def main() -> None:
     folder = Path(given[0] or tempfile.mkdtemp())
     folder.mkdir(parents=True, exist_ok=True)
     vans = int(given[1] or VANS)
-    rows = [*weeks(folder, vans), *forecasts(folder, vans), *questions(folder)]
+    rows = [*weeks(folder, vans), *forecasts(folder, vans)]
+    rows += [*callers(folder), *questions(folder)]
     width = max(len(name) for name, _, _ in rows)
     for name, figure, goal in rows:
         print(f"{name:{width}}  {figure}" + (f"; goal ≤ {goal}" if goal else ""))

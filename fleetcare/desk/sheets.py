@@ -61,8 +61,10 @@ def form(
     it is filled, with the yard's lines in a handover where they are answered (`whole`)."""
     with asking(place) as asked:
         judged = asked.judged(van)
-        trip, day = booked(judged, ref, "hire"), on or clock.today()
-        found: Form = asked.filled(form_of(judged, trip.planned, what, day, whole=whole))
+        trip, today = booked(judged, ref, "hire"), clock.today()
+        found: Form = asked.filled(
+            form_of(judged, trip.planned, what, today, filled_on=on, whole=whole)
+        )
         return found, asked.book
 
 
@@ -121,8 +123,9 @@ def take_in(place: str, by: str, filled: Filled, *, dry_run: bool = False) -> li
 def _asked(judged: Judgement, trip: Trip, filled: Filled, day: dt.date) -> Form:
     """The sheet that was filled: where it answers lines of the yard's it is the whole one, whatever
     was prepared meanwhile, and no answer of it is dropped."""
-    found = form_of(judged, trip.planned, filled.what, day)
-    whole = form_of(judged, trip.planned, filled.what, day, whole=True)
+    today = clock.today()
+    found = form_of(judged, trip.planned, filled.what, today, filled_on=day)
+    whole = form_of(judged, trip.planned, filled.what, today, whole=True)
     more = {line.name for line in whole.lines} - {line.name for line in found.lines}
     return found if more.isdisjoint(filled.answers) else whole
 

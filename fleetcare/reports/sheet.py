@@ -48,12 +48,21 @@ class Form(NamedTuple):
     prepared: int | None = None  # the sheet on which the yard's own lines are answered already
 
 
-def form_of(judged: Judgement, hire: Hire, what: str, on: dt.date, *, whole: bool = False) -> Form:
+def form_of(
+    judged: Judgement,
+    hire: Hire,
+    what: str,
+    on: dt.date,
+    *,
+    filled_on: dt.date | None = None,
+    whole: bool = False,
+) -> Form:
     """The sheet of a van for a hire: a line that a stated fact rules out is left out, one whose
-    fact nobody stated is asked. `whole`: a handover with the yard's lines, prepared or not."""
+    fact nobody stated is asked. `filled_on`: the day by which it is asked whether the yard had
+    prepared the van, where that is not `on`; `whole`: the yard's lines too, prepared or not."""
     book, fit_out = judged.book, judged.known.fit_outs[-1][1]
     any_bikes = party_of(judged.known, hire).any_bikes
-    ready = prepared_by(judged, hire, on) if what == HANDOVER and not whole else None
+    ready = prepared_by(judged, hire, filled_on or on) if what == HANDOVER and not whole else None
     sheets = {what} if what != HANDOVER or ready else {HANDOVER, PREPARED}
     lines: list[SheetLine] = []
     for kind in book.lines.values():

@@ -200,9 +200,7 @@ def test_a_heading_nobody_knows_and_one_that_is_missing(good: str, tmp_path: Pat
 
     assert str(found.faults[0]).startswith('Vans!B1 "Regg": is no column here. Did you mean "Reg"?')
     assert str(found.faults[1]) == 'Vans!C1 "Van": stands twice: keep one of them'
-    assert "is none of our blanks: its sheets are Cars; ours are Vans" in str(
-        other.faults[0]
-    )
+    assert "is none of our blanks: its sheets are Cars; ours are Vans" in str(other.faults[0])
 
 
 @pytest.mark.parametrize("kind", TABLES)

@@ -50,6 +50,7 @@ TOLD_ELSEWHERE = {
         "people",
         "laden",
         "distance",
+        "wear",
     )
 } | {rule.name for rule in BOOK.rules.values() if rule.home.startswith("visiting/")}
 MONTHS = (0, 1, 6, 10, 11, 12, 13, 14, 24, 27, 36, 60, 84, 120)

@@ -10,10 +10,17 @@ import click
 from fleetcare.cli.app import Settings
 from fleetcare.cli.party import takes_party, takes_wish
 from fleetcare.cli.typed import as_typed
-from fleetcare.cli.words import DAY, asks, at_option, even_so, on_option, settings, writes
+from fleetcare.cli.words import (
+    DAY,
+    asks,
+    at_option,
+    dry_run_option,
+    even_so,
+    on_option,
+    settings,
+    writes,
+)
 from fleetcare.errors import ExitCode
-
-_dry_run = click.option("--dry-run", is_flag=True, help="Say what would change and write nothing.")
 
 
 def _hours(command: Any) -> Any:
@@ -48,7 +55,7 @@ def hire() -> None:
     help="Kept for so many hours, 48 if not given; then it lapses by itself.",
 )
 @even_so
-@_dry_run
+@dry_run_option
 @settings
 def hire_add(
     s: Settings,
@@ -136,7 +143,7 @@ def hire_list(
 @_hours
 @click.option("--firm", is_flag=True, help="Pencilled no more; one that lapsed is booked again.")
 @click.option("--even-so", is_flag=True, help="It stands so, whatever the answer.")
-@_dry_run
+@dry_run_option
 @settings
 def hire_change(
     s: Settings,

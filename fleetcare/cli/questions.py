@@ -68,19 +68,19 @@ def due(
     from fleetcare.render import due as render
     from fleetcare.render import plain
 
+    if by and not as_file(".pdf"):
+        raise click.UsageError("--by groups the jobs on paper: add -o monday.pdf")
+    if as_file(".xlsx") and trade is None:
+        raise click.UsageError("a workbook is filled by one trade: say which with --for SCOPE")
     report = questions.due(s.db, on, weeks, known_at, trade)
     if as_file(".pdf"):
         from fleetcare.desk import papers
 
         return papers.monday(report, by or "week"), ExitCode.DONE
-    if by:
-        raise click.UsageError("--by groups the jobs on paper: add -o monday.pdf")
     if as_file(".xlsx"):
         from fleetcare.desk import filling
         from fleetcare.reports.due import sheet_rows
 
-        if trade is None:
-            raise click.UsageError("a workbook is filled by one trade: say which with --for SCOPE")
         return filling.asked_for(s.db, sheet_rows(report.items)), ExitCode.DONE
     items = [{key: getattr(item, key) for key in _DUE_KEYS} for item in report.items]
     if form == "csv":

@@ -18,7 +18,7 @@ import click
 from fleetcare import clock
 from fleetcare.cli.app import Settings
 from fleetcare.cli.typed import as_typed
-from fleetcare.cli.words import DAY, at_option, even_so, on_option, put, settings
+from fleetcare.cli.words import DAY, at_option, dry_run_option, even_so, on_option, put, settings
 from fleetcare.errors import Problem, Refused
 from fleetcare.files import read_text
 
@@ -213,12 +213,9 @@ def _save(path: Path, text: str) -> None:
         raise Refused([Problem(str(path), f"cannot be written: {fault.strerror}")]) from None
 
 
-_dry_run = click.option("--dry-run", is_flag=True, help="Say what would change and write nothing.")
-
-
 @click.command()
 @_sheet_options
-@_dry_run
+@dry_run_option
 @settings
 def prepare(s: Settings, /, van: str, ref: str, **said: Any) -> None:
     """Walk through what the yard looks at before the hirer comes: tyres, gas, lights, alarms.
@@ -230,7 +227,7 @@ def prepare(s: Settings, /, van: str, ref: str, **said: Any) -> None:
 
 @click.command()
 @_sheet_options
-@_dry_run
+@dry_run_option
 @settings
 def handover(s: Settings, /, van: str, ref: str, **said: Any) -> None:
     """Walk through the handover with the hirer; of a van nobody prepared, the yard's lines too.
@@ -242,7 +239,7 @@ def handover(s: Settings, /, van: str, ref: str, **said: Any) -> None:
 
 @click.command("return")
 @_sheet_options
-@_dry_run
+@dry_run_option
 @settings
 def return_(s: Settings, /, van: str, ref: str, **said: Any) -> None:
     """Walk through the return of a van: what it shows, what broke, what was used.

@@ -165,6 +165,11 @@ def asks(words: str = "The day asked about; today if not given.") -> Callable[[F
     return decorate
 
 
+dry_run_option = click.option(
+    "--dry-run", is_flag=True, help="Say what would change and write nothing."
+)
+
+
 def writes(callback: F) -> F:
     """For a command that writes: --dry-run; the callback gives the lines to print."""
 
@@ -175,11 +180,8 @@ def writes(callback: F) -> F:
         for line in lines:
             click.echo(line)
 
-    return click.option(
-        "--dry-run",
-        is_flag=True,  # type: ignore[return-value]
-        help="Say what would change and write nothing.",
-    )(printing)
+    made: Any = dry_run_option(printing)
+    return made  # type: ignore[no-any-return]
 
 
 ca_option = click.option(

@@ -23,7 +23,7 @@ from fleetcare.reports.answered import as_record
 from fleetcare.reports.hire import HireReport, hire_report, party_words
 from fleetcare.reports.hires_out import end_words
 from fleetcare.store import facts as stored
-from fleetcare.van.trips import NOTHING, Trip, changed, changes_of, ended, trips_of
+from fleetcare.van.trips import NOTHING, Trip, changed, changes_of, ended, made_firm, trips_of
 from fleetcare.words.days import day_words
 
 ANY = "any"
@@ -171,7 +171,7 @@ def hire_change(
         if swap and said.firm:
             raise Refused([Problem("--swap", "swaps them as they stand: make it firm first")])
         if said.firm:
-            trip = trip._replace(planned=changed(trip.planned, [_firm(trip.planned)]))
+            trip = trip._replace(planned=made_firm(trip.planned))
         if swap:
             reports = _swapped(book, trip, find_trip(book, swap), changes, words)
             return book.said, _held_to(book, reports, said)
@@ -209,11 +209,6 @@ def _changed_here(
     if not trip.out:
         _held_to(book, [report], said)
     return report
-
-
-def _firm(hire: Hire) -> HireChange:
-    """A change that makes a booking firm."""
-    return HireChange(0, hire.van, hire.number, hire.from_on, firm=True)
 
 
 def _held_to(book: Writing, reports: list[HireReport], said: Change) -> list[HireReport]:
@@ -263,7 +258,7 @@ def _leave(
     )
     left = trip.planned._replace(through_on=through or trip.planned.through_on)
     if trip.out:
-        left = left._replace(pencilled_on=None, pencilled_at=None)
+        left = made_firm(left)
     first = max(left.from_on, trip.back.on if trip.back else left.from_on)
     if left.through_on < first:
         raise Refused([Problem("", f"{left.ref} is over: nothing of it is left to move")])

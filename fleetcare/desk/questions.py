@@ -42,6 +42,9 @@ def due(
     Refused for a scope that no rule asks for."""
     day = on or clock.today()
     with asking(place, known_at) as asked:
+        trades = sorted({trade_of(rule) for rule in asked.book.rules.values()})
+        if trade is not None and trade not in trades:
+            raise Refused([Problem("--for", not_one_of(trade, trades))])
         items: list[DueItem] = []
         vans = 0
         dropped: dict[str, int] = {}
@@ -54,9 +57,6 @@ def due(
                 if what not in asked.book.checks:
                     dropped[what] = dropped.get(what, 0) + len(listed)
         if trade is not None:
-            trades = sorted({trade_of(rule) for rule in asked.book.rules.values()})
-            if trade not in trades:
-                raise Refused([Problem("--for", not_one_of(trade, trades))])
             items = [item for item in items if item.trade == trade]
         items = asked.filled(ordered(items))
         cautions = [*asked.cautions]

@@ -170,8 +170,13 @@ def changed(hire: Hire, changes: list[HireChange]) -> Hire:
         said = {name: value for name in _CHANGED if (value := getattr(change, name)) is not None}
         hire = hire._replace(**said)
         if change.firm:
-            hire = hire._replace(pencilled_on=None, pencilled_at=None)
+            hire = made_firm(hire)
     return hire
+
+
+def made_firm(hire: Hire) -> Hire:
+    """A booking that is pencilled no more."""
+    return hire._replace(pencilled_on=None, pencilled_at=None)
 
 
 def pressed(one: Hire, two: Hire, hours: int) -> bool:

@@ -67,8 +67,7 @@ class Driven:
         else:
             days = self._trend.soonest(more)
         found = [d for d in (days, self._booked(day, more)) if d is not None]
-        whole = floor(min(found, default=_FARTHEST))
-        return FOREVER if whole >= _FARTHEST else nights_after(day, max(whole - 1, 0))
+        return sure_day(day, min(found, default=_FARTHEST))
 
     def _booked(self, first: dt.date, more: float) -> float | None:
         """In how many days from one on the hires booked drive so far, the days between them at the
@@ -95,6 +94,12 @@ class Driven:
         days = float(min(km - self.last.value, _FARTHEST_KM)) / usual if usual > 0 else _FARTHEST
         reached = nights_after(self.last.on, floor(days)) if 0 < days < _FARTHEST else None
         return self.last.typed, self.last.on, reached, self.rate is not None
+
+
+def sure_day(day: dt.date, days: float) -> dt.date:
+    """The last day before so many have gone by since one; FOREVER past all measure."""
+    whole = floor(days)
+    return FOREVER if whole >= _FARTHEST else nights_after(day, max(whole - 1, 0))
 
 
 def driven(case: Case) -> Driven | None:

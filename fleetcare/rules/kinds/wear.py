@@ -26,7 +26,7 @@ from fleetcare.rules.kinds.case import (
     Term,
     filled_places,
 )
-from fleetcare.rules.kinds.driven import Driven, driven
+from fleetcare.rules.kinds.driven import Driven, driven, sure_day
 from fleetcare.rules.limits import Limit, amount
 from fleetcare.rules.rule import Rule
 from fleetcare.timeline import Step, Timeline, timeline
@@ -34,8 +34,6 @@ from fleetcare.trade.forecast import Point, Trend, enough, rate
 from fleetcare.trade.measures import read_measure
 from fleetcare.van.checks import Taken
 from fleetcare.windows import EVER, FOREVER, next_day, nights_after
-
-_FARTHEST = 36_500  # days ahead that are looked at: a hundred years
 
 
 class Worn(NamedTuple):
@@ -145,8 +143,7 @@ def _sure_to(case: Case, points: list[Point], last: Worn, known: Driven | None) 
         return FOREVER
     if known is not None:
         return known.sure_after(last.on, Decimal(floor(soonest)))
-    whole = floor(soonest)
-    return FOREVER if whole >= _FARTHEST else nights_after(last.on, max(whole - 1, 0))
+    return sure_day(last.on, soonest)
 
 
 def _against(case: Case, points: list[Point]) -> str:

@@ -13,8 +13,9 @@ from bisect import bisect_left
 from collections import Counter
 from collections.abc import Sequence
 from functools import cached_property
-from itertools import accumulate, combinations
-from math import inf, sqrt
+from itertools import accumulate
+from math import sqrt
+from operator import sub, truediv
 from statistics import NormalDist
 from typing import NamedTuple
 
@@ -39,16 +40,26 @@ class Rate(NamedTuple):
     high: float
 
 
-Slope = tuple[float, float]  # the rise between two readings: how much a day, over how many days
+class Stretches(NamedTuple):
+    """Between every two readings of different days: over how many days, the rise, and its slope."""
+
+    days: list[float]
+    rises: list[float]
+    slopes: list[float]
 
 
-def slopes(points: Sequence[Point]) -> list[Slope]:
-    """Between every two readings of different days."""
-    return [
-        ((later - earlier) / (b - a), b - a)
-        for (a, earlier), (b, later) in combinations(points, 2)
-        if b > a
-    ]
+def stretches(points: Sequence[Point]) -> Stretches:
+    """Every stretch of readings in order of day. Whole columns at once, for a fleet has many."""
+    days: list[float] = []
+    rises: list[float] = []
+    at, shown = [x for x, _ in points], [y for _, y in points]
+    for apart in range(1, len(points)):
+        days += map(sub, at[apart:], at)
+        rises += map(sub, shown[apart:], shown)
+    if 0.0 in days:
+        kept = [(over, rise) for over, rise in zip(days, rises, strict=True) if over > 0]
+        days, rises = [over for over, _ in kept], [rise for _, rise in kept]
+    return Stretches(days, rises, list(map(truediv, rises, days)))
 
 
 def rate(points: Sequence[Point]) -> Rate:
@@ -56,11 +67,11 @@ def rate(points: Sequence[Point]) -> Rate:
 
     Raises ValueError where no two are of different days.
     """
-    return _rate(points, slopes(points))
+    return _rate(points, stretches(points).slopes)
 
 
-def _rate(points: Sequence[Point], between: list[Slope]) -> Rate:
-    found = sorted([a_day for a_day, _ in between])
+def _rate(points: Sequence[Point], slopes: list[float]) -> Rate:
+    found = sorted(slopes)
     if not found:
         raise ValueError("no two readings are of different days")
     n, pairs = len(points), len(found)
@@ -102,12 +113,12 @@ class Trend:
         self.points = chosen(points)
 
     @cached_property
-    def _slopes(self) -> list[Slope]:
-        return slopes(self.points)
+    def _seen(self) -> Stretches:
+        return stretches(self.points)
 
     @cached_property
     def _bounds(self) -> Rate:
-        return _rate(self.points, self._slopes)
+        return _rate(self.points, self._seen.slopes)
 
     @cached_property
     def rate(self) -> Rate | None:
@@ -115,22 +126,20 @@ class Trend:
         return self._bounds if enough(self.points) else None
 
     @cached_property
+    def _known(self) -> float:
+        """Over how many days it was read."""
+        return self.points[-1][0] - self.points[0][0]
+
+    @cached_property
     def _fastest(self) -> tuple[list[float], list[float]]:
-        """How much each stretch seen may rise in all, faster by the margin, in order; and from each
-        of them on the fastest that may rise so much. A long one, and the bound of the rate, may
-        last for ever."""
-        known = self.points[-1][0] - self.points[0][0]
-        margin = MARGIN if known >= A_YEAR else MARGIN_UNSEEN
-        found = [
-            (a_day * days * margin if days < known / 2 else inf, a_day * margin)
-            for a_day, days in self._slopes
-            if a_day > 0
-        ]
-        high = self._bounds.high * margin
-        found += [(inf, high)] if high > 0 else []
-        found.sort()
-        fastest = list(accumulate((a_day for _, a_day in reversed(found)), max))
-        return [rise for rise, _ in found], fastest[::-1]
+        """How much each short stretch rose, in order; and from each of them on the fastest that
+        rose so much. A long one, and the bound of the rate, stand last: they may last for ever."""
+        half, seen = self._known / 2, self._seen
+        found = sorted(zip(seen.rises, seen.slopes, seen.days, strict=True))
+        short = [one for one in found if one[2] < half]
+        ever = max([self._bounds.high, *(slope for _, slope, days in found if days >= half)])
+        slopes = [ever, *(slope for _, slope, _ in reversed(short))]
+        return [rise for rise, _, _ in short], list(accumulate(slopes, max))[::-1]
 
     def soonest(self, more: float) -> float | None:
         """The fewest days in which so much more may be reached after the last reading; None where
@@ -143,5 +152,6 @@ class Trend:
         if more <= 0:
             return 0.0
         rises, fastest = self._fastest
-        place = bisect_left(rises, more)
-        return more / fastest[place] if place < len(rises) else None
+        margin = MARGIN if self._known >= A_YEAR else MARGIN_UNSEEN
+        a_day = fastest[bisect_left(rises, more / margin)] * margin
+        return more / a_day if a_day > 0 else None

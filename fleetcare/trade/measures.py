@@ -85,6 +85,7 @@ BASE_UNITS: Mapping[str, str] = MappingProxyType(
 
 _FIGURE = r"[0-9]+(?:\.[0-9]+)?"
 _FEET_AND_INCHES = re.compile(rf"([0-9]+)\s*ft\s*({_FIGURE})\s*in", re.IGNORECASE)
+_PLAIN = re.compile(rf"({_FIGURE})([A-Za-z]+)")
 _FIGURE_AND_UNIT = re.compile(rf"({_FIGURE})\s*(.*)", re.DOTALL)
 
 
@@ -102,6 +103,9 @@ def _read(typed: str, dimension: str, bare: bool) -> Measure:
     scale = _SCALES.get(dimension)
     if scale is None:
         raise ValueError(f'"{dimension}" is not a dimension: use one of {", ".join(_SCALES)}')
+    plain = _PLAIN.fullmatch(typed)
+    if plain is not None and plain[2] in scale.units:  # as nearly every record has it
+        return Measure(dimension, _EXACT.multiply(Decimal(plain[1]), scale.units[plain[2]]), typed)
     _refuse_other_ways_of_writing(typed, scale)
     both = _FEET_AND_INCHES.fullmatch(typed) if dimension == "length" else None
     if both is not None:

@@ -11,6 +11,7 @@ from typing import Any, NamedTuple
 from fleetcare.records.facts import Facts
 from fleetcare.trade.forecast import Trend
 from fleetcare.trade.measures import read_measure
+from fleetcare.van.trips import Trip
 
 
 class Shown(NamedTuple):
@@ -67,3 +68,15 @@ def rising(facts: Facts) -> Rises:
             found, turned = [], True
         found.append(one)
     return Rises(found, turned=turned)
+
+
+def most_a_hire_day(trips: list[Trip]) -> Decimal | None:
+    """The most driven a day on a hire, in km; None where fewer than three tell."""
+    found = []
+    for trip in trips:
+        out, back = trip.out, trip.back
+        if out and back and out.odometer and back.odometer:
+            km = read_measure(back.odometer, "distance").value
+            km -= read_measure(out.odometer, "distance").value
+            found.append(km / max((back.on - out.on).days, 1))
+    return max(found) if len(found) >= 3 else None

@@ -6,6 +6,7 @@ Worked out once a van and read by every rule. It knows no rule, so it serves whi
 from __future__ import annotations
 
 import datetime as dt
+from decimal import Decimal
 from functools import cached_property
 from typing import Any, NamedTuple
 
@@ -13,7 +14,7 @@ from fleetcare.records.facts import Facts, adding
 from fleetcare.records.kinds import Check, Fit, Hire, TakeOff, VanFacts
 from fleetcare.records.yard import Back, Out
 from fleetcare.van.checks import Taken, by_kind, failed, taken
-from fleetcare.van.odometer import Rises, rising, shown
+from fleetcare.van.odometer import Rises, most_a_hire_day, rising, shown
 from fleetcare.van.places import Key, Stays, arranged, part_at
 from fleetcare.van.said import FitOut, fit_outs
 from fleetcare.van.trips import Handed, Trip, handed_of, held_days, trips_of
@@ -109,6 +110,11 @@ class Van:
     def trips(self) -> list[Trip]:
         """The bookings that stand, with what became of each."""
         return trips_of(self.facts)
+
+    @cached_property
+    def driven_a_hire_day(self) -> Decimal | None:
+        """The most it was driven a day on a hire, in km; None where fewer than three tell."""
+        return most_a_hire_day(self.trips)
 
     @cached_property
     def handed(self) -> dict[int, Handed]:

@@ -205,12 +205,13 @@ def slips_withdrawn(place: str) -> None:
 
 
 def odometers_read(place: str) -> None:
-    """Two years of odometer readings of every van, one a month, and no distance said."""
+    """Two years of odometer readings of every van, one a month, its works done ten months ago, and
+    no distance said."""
     _read_monthly(place, None)
 
 
 def distances_said(place: str) -> None:
-    """The same readings, and a distance between services, oil and belts of every van."""
+    """The same, and a distance between services, oil and belts of every van."""
     _read_monthly(place, ("20000mi", "12000mi", "60000mi"))
 
 
@@ -218,11 +219,14 @@ def _read_monthly(place: str, distances: tuple[str, str, str] | None) -> None:
     months = 24
     with _written(place, LONG_AGO) as writer:
         for serial, van in enumerate(_vans(place)):
-            miles = 100_000 + serial % 500
+            driven = [200 + (serial * 31 + month * 17) % 900 for month in range(months)]
+            miles = _SHOWS_NOW - sum(driven) - 100
             for month in range(months):
-                miles += 200 + (serial * 31 + month * 17) % 900
+                miles += driven[month]
                 on = LONG_AGO.date() - dt.timedelta(days=30 * (months - month))
                 writer.append(Odometer(0, van, on, f"{miles}mi"))
+                for done in _BY_DISTANCE if month == months - _DONE_BEFORE else ():
+                    writer.append(_service(van, done, on, f"{miles}mi"))
             said = dict(zip(_DISTANCES, distances or ("", "", ""), strict=True))
             if distances:
                 writer.append(VanFacts(0, van, **said))  # type: ignore[arg-type]
@@ -230,7 +234,13 @@ def _read_monthly(place: str, distances: tuple[str, str, str] | None) -> None:
                 writer.flush()
 
 
+def _service(van: str, what: str, on: dt.date, odometer: str) -> Check:
+    return Check(0, van, what, on, outcome="pass", by="M", odometer=odometer)
+
+
 _DISTANCES = ("service_distance", "oil_distance", "belt_distance")
+_SHOWS_NOW = 42_000  # miles, less than the fleet's own readings of this month
+_BY_DISTANCE, _DONE_BEFORE = ("chassis", "oil", "timing-belt"), 10  # the works, months ago
 WORKING: dict[str, Callable[[str], None]] = {
     "10 % of the vans touched this week": tenth_touched,
     "50 % of the vans touched this week": half_touched,

@@ -110,7 +110,8 @@ def _good_for(
     limit: Decimal, spare: Decimal, known: Driven, number: int | None, start: dt.date
 ) -> list[Step]:
     """The steps from a day on of what is good to a figure on the odometer."""
-    due, stop = _ends(limit, known, start), _ends(limit + spare, known, start)
+    due = _ends(limit, known)
+    stop = _ends(limit + spare, known) if spare else due
     detail = (due.last, limit, *known.told(limit))
     steps = [Step(start, GOOD, "in date", number, detail)] if due.last >= start else []
     for end, last in ((due, stop.last), (stop, FOREVER)):
@@ -124,8 +125,8 @@ def _good_for(
     return steps
 
 
-def _ends(limit: Decimal, known: Driven, start: dt.date) -> _Ends:
-    """The last day before a figure is reached, no earlier than the eve of the first day."""
+def _ends(limit: Decimal, known: Driven) -> _Ends:
+    """The last day before a figure is reached."""
     reached = known.reached(limit)
     if reached is not None:
         return _Ends(reached, known=True)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime as dt
 from bisect import bisect_right
 from decimal import Decimal
+from functools import cached_property
 from math import floor
 
 from fleetcare.records.kinds import Hire
@@ -30,8 +31,9 @@ class Driven:
         self._hires = sorted(hires, key=lambda hire: hire.from_on)
         self._hire_day, self._most_a_day = float(hire_day), float(most_a_day)
         self._days = [one.on for one in readings]
+        self._values = [one.value for one in readings]
 
-    @property
+    @cached_property
     def rate(self) -> Rate | None:
         """Km a day; None where the readings are too few to tell."""
         return self._trend.rate
@@ -44,7 +46,7 @@ class Driven:
 
     def reached(self, km: Decimal) -> dt.date | None:
         """The last day before a figure was passed, by the readings; None where none passed it."""
-        over = bisect_right([one.value for one in self.readings], km)
+        over = bisect_right(self._values, km)
         if over == len(self.readings):
             return None
         one = self.readings[over]
@@ -109,17 +111,5 @@ def driven(case: Case) -> Driven | None:
         return None
     most = read_measure(case.terms["most_a_day"], "distance").value
     said = case.terms.get("hire_day_distance")
-    hire_day = read_measure(said, "distance").value if said else _own(case) or most
+    hire_day = read_measure(said, "distance").value if said else case.van.driven_a_hire_day or most
     return Driven(rises, case.van.hires, hire_day, most)
-
-
-def _own(case: Case) -> Decimal | None:
-    """The most that the van was driven a day on a hire, in km; None where fewer than three tell."""
-    found = []
-    for trip in case.van.trips:
-        out, back = trip.out, trip.back
-        if out and back and out.odometer and back.odometer:
-            km = read_measure(back.odometer, "distance").value
-            km -= read_measure(out.odometer, "distance").value
-            found.append(km / max((back.on - out.on).days, 1))
-    return max(found) if len(found) >= 3 else None

@@ -88,6 +88,17 @@ class Declined(FleetcareError):
         super().__init__(answer)
 
 
+class Stale(FleetcareError):
+    """Something was written down of a van since a person was shown it, which they are to read
+    before they go on: nothing is written. `lines` says what."""
+
+    code = ExitCode.REFUSED
+
+    def __init__(self, lines: list[str]) -> None:
+        self.lines = lines
+        super().__init__("\n".join(lines))
+
+
 class DatabaseFault(FleetcareError):
     """The database is missing, foreign, newer, locked or cannot be read: no answer at all."""
 

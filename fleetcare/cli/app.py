@@ -60,6 +60,8 @@ COMMANDS: dict[str, tuple[str, str, str]] = {
     "picture": ("paper", "monday", "Draw the fleet or a van along the months."),
     "completion": ("shell", "keeper", "Make a shell finish commands and fleet numbers."),
     "label": ("paper", "owner", "A label for windscreen or locker."),
+    "serve": ("serve", "pages", "Serve the pages: counter, yard and workshop in a browser."),
+    "person": ("serve", "pages", "Who may come in to the pages, and what for."),
     "status": ("trust", "keeper", "How much the book holds, and its tally."),
     "verify": ("trust", "keeper", "Has anyone touched the book? Every record, and older tallies."),
     "witness": ("witness", "keeper", "Tell a file kept elsewhere how the book stands."),

@@ -10,10 +10,10 @@ from typing import Any, TypeVar
 import click
 
 from fleetcare.cli.words import COUNT
+from fleetcare.intake.typed import LICENCES, countries, kg
 from fleetcare.rules.party import Party
 
 F = TypeVar("F", bound=Callable[..., Any])
-_COUNTRY = re.compile(r"[A-Za-z]{2}")
 
 
 class Countries(click.ParamType[tuple[str, ...]]):
@@ -25,16 +25,15 @@ class Countries(click.ParamType[tuple[str, ...]]):
         """The countries in capitals, each once; a usage error names what is none."""
         if isinstance(value, tuple):
             return value
-        words = [word.strip() for word in value.split(",")]
-        for word in words:
-            if not _COUNTRY.fullmatch(word):
-                self.fail(f'"{word}" is not a country: type its two letters, like DE', param, ctx)
-        return tuple(dict.fromkeys(word.upper() for word in words))
+        try:
+            return countries(value)
+        except ValueError as fault:
+            self.fail(str(fault), param, ctx)
 
 
 LICENCE = click.option(
     "--licence",
-    type=click.Choice(["B", "C1", "B-pre-1997", "D1", "visitor"]),
+    type=click.Choice(LICENCES),
     help="Class the hirer showed; visitor: a licence of no GB, NI or EEA country.",
 )
 ABROAD = click.option("--abroad", type=Countries(), help="Countries visited, like DE,AT.")
@@ -101,19 +100,19 @@ def takes_wish(callback: F) -> F:
     return click.option("--berths", type=COUNT, help="How many it must sleep.")(made)  # type: ignore[no-any-return]
 
 
-def wish_of(typed: dict[str, Any]) -> Any:
+def wish_of(said: dict[str, Any]) -> Any:
     """The options of `takes_wish`."""
     from fleetcare.desk.which import wished
 
-    return wished(typed["berths"], typed["has"], typed["has_not"])
+    return wished(said["berths"], said["has"], said["has_not"])
 
 
-def party_of(typed: dict[str, Any]) -> Party:
+def party_of(said: dict[str, Any]) -> Party:
     """The options of `takes_party` as a party; a usage error for a mass that is none, more masses
     than bikes, or more children than people."""
-    weighed = weighed_kg(typed["bike_kg"])
-    bikes, electric_bikes = typed["bikes"], typed["electric_bikes"]
-    people, children = typed["people"], typed["children_under_135"]
+    weighed = weighed_kg(said["bike_kg"])
+    bikes, electric_bikes = said["bikes"], said["electric_bikes"]
+    people, children = said["people"], said["children_under_135"]
     if len(weighed) > bikes + electric_bikes:
         raise click.BadParameter(
             f"{len(weighed)} masses for {bikes + electric_bikes} bikes", param_hint="--bike-kg"
@@ -122,19 +121,14 @@ def party_of(typed: dict[str, Any]) -> Party:
         raise click.BadParameter(
             f"{children} of {people or 0} people", param_hint="--children-under-135"
         )
-    licence, abroad = typed["licence"], typed["abroad"] or ()
-    load = {name: typed[name] for name in LOAD}
+    licence, abroad = said["licence"], said["abroad"] or ()
+    load = {name: said[name] for name in LOAD}
     return Party(bikes, electric_bikes, weighed, licence, abroad, people, children, **load)
 
 
 def weighed_kg(bike_kg: tuple[str, ...]) -> tuple[str, ...]:
     """Masses as typed, without their unit."""
-    weighed = []
-    for typed in bike_kg:
-        kg = typed.removesuffix("kg")
-        if not re.fullmatch(r"\d{1,3}(\.\d{1,3})?", kg) or Decimal(kg) == 0:
-            raise click.BadParameter(
-                f'"{typed}" is not a mass in kg: type it like 24', param_hint="--bike-kg"
-            )
-        weighed.append(kg)
-    return tuple(weighed)
+    try:
+        return tuple(kg(one) for one in bike_kg)
+    except ValueError as fault:
+        raise click.BadParameter(str(fault), param_hint="--bike-kg") from None

@@ -30,15 +30,12 @@ class DayType(click.ParamType[dt.date]):
         """The day; a usage error names what was typed."""
         if isinstance(value, dt.date):
             return value
+        from fleetcare.intake.typed import day
+
         try:
-            if not _ISO.fullmatch(value):
-                raise ValueError
-            day = dt.date.fromisoformat(value)
-            if not 1900 <= day.year <= 2199:
-                self.fail(f'"{value}" lies too far off: from 1900 to 2199', param, ctx)
-            return day
-        except ValueError:
-            self.fail(f'"{value}" is not a day: type it like 2026-03-02', param, ctx)
+            return day(value)
+        except ValueError as fault:
+            self.fail(str(fault), param, ctx)
 
 
 class KnownAtType(click.ParamType[Any]):

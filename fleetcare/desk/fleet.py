@@ -32,3 +32,9 @@ def names(place: str, beginning: str) -> list[str]:
     """The fleet numbers that begin so; nothing is judged or written."""
     with reading(place) as connection:
         return [van for van in stored.vans_of(connection) if van.startswith(beginning)]
+
+
+def size(place: str) -> int:
+    """How many records the book holds: what a person is shown rests on so many."""
+    with reading(place) as connection:
+        return stored.size_of(connection)

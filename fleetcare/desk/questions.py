@@ -125,3 +125,10 @@ def why_rule(
             named = ", ".join(dict.fromkeys(rule.title for rule in rules))
             raise Refused([Problem("", _ASKED_OF_A_PARTY.format(named=named, van=van))])
         return asked.filled(found)  # type: ignore[no-any-return]
+
+
+def check_kinds(place: str) -> list[tuple[str, str]]:
+    """Every kind of check that can be recorded, by name and title, in the order of the titles."""
+    with asking(place) as asked:
+        found = [(kind.name, kind.title) for kind in asked.book.checks.values()]
+        return sorted(found, key=lambda one: one[1].casefold())

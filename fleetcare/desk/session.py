@@ -5,6 +5,7 @@ from __future__ import annotations
 import contextlib
 import datetime as dt
 from collections.abc import Iterator
+from contextvars import ContextVar
 from typing import Any, TypeVar
 
 from fleetcare import clock
@@ -19,13 +20,14 @@ from fleetcare.desk.asking import (
     taken_in,
 )
 from fleetcare.desk.echo import Hires, told
-from fleetcare.errors import Problem, Refused, an, committing, stays
+from fleetcare.errors import Problem, Refused, Stale, an, committing, stays
 from fleetcare.faults.common import seen, visible
 from fleetcare.files import tidy
 from fleetcare.hire.answer import hireable_through
 from fleetcare.hire.stopped import stopped_hires
 from fleetcare.records.facts import Facts
 from fleetcare.records.kinds import FIELD_OF, KIND_OF, Adoption
+from fleetcare.reports.fleet import record_rows
 from fleetcare.rules.book import Book
 from fleetcare.rules.judge import judge
 from fleetcare.rules.outcome import AsOf, Judgement
@@ -43,6 +45,21 @@ from fleetcare.words.reasons import titled
 R = TypeVar("R")
 
 
+_shown: ContextVar[int | None] = ContextVar("shown", default=None)
+_MOST_SINCE = 5  # of what was written since, told to whoever was not shown it
+
+
+@contextlib.contextmanager
+def as_shown(size: int | None) -> Iterator[None]:
+    """What is written meanwhile rests on what a person was shown when the book had a size: Stale
+    where one of its vans was written to since. None: on what they know themselves."""
+    before = _shown.set(size)
+    try:
+        yield
+    finally:
+        _shown.reset(before)
+
+
 class Writing:
     """The book opened to write: checks what is to be written, appends, and says what changed."""
 
@@ -53,6 +70,7 @@ class Writing:
         self.said: list[str] = []
         self.dry_run = dry_run
         self.today: dt.date = clock.today()
+        self._began = self.writer.size
         self._before: dict[str, Judgement | None] = {}
         self._hires: dict[str, Hires] = {}
         self._whole_fleet = False
@@ -99,8 +117,25 @@ class Writing:
             self._facts[van] = (self.writer.sent, facts)
         if van not in self._before:
             judged = self._before[van] = judge(facts, self.book, self.asked.as_of)
+            self._refuse_stale(judged)
             self._hires.setdefault(van, stopped_hires(judged, self.today))
         return facts
+
+    def _refuse_stale(self, judged: Judgement) -> None:
+        """Stale where a van was written to since the writer was shown it."""
+        size = _shown.get()
+        if size is None:
+            return
+        since = stored.written_since(self.connection, judged.van, size, self._began)
+        if not since:
+            return
+        rows = {row["record"]: row for row in record_rows(judged)}
+        told = [f"{judged.van} was written to since you were shown it:"]
+        for number, kind in since[-_MOST_SINCE:]:
+            row = rows.get(number, {"what": kind, "words": "", "on": None})
+            words = (row["what"], day_words(row["on"]) if row["on"] else "", row["words"])
+            told.append(f"#{number} {', '.join(word for word in words if word)}")
+        raise Stale(self.asked.filled(told))
 
     def begins(self, van: str) -> None:
         """A van that this write adds: there is no state before it to be told."""

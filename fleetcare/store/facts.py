@@ -13,7 +13,9 @@ from fleetcare import clock
 from fleetcare.errors import DatabaseFault
 from fleetcare.records.facts import Facts, Known, Shared
 from fleetcare.records.kinds import (
+    KIND_OF,
     Adoption,
+    Answer,
     Attribution,
     Check,
     Competence,
@@ -245,6 +247,20 @@ def find_record(connection: sa.Connection, number: int) -> tuple[str, str | None
         )
         return kind, van, make_check((*row, tuple(Reading(*r) for r in read)))
     return kind, van, record._make(row)  # type: ignore[attr-defined]
+
+
+def written_since(
+    connection: sa.Connection, van: str, size: int, through: int
+) -> list[tuple[int, str]]:
+    """The numbers and kinds of what was written down of a van after the book had a size, up to
+    another. Answers that were kept change nothing and are left out."""
+    query = (
+        sa.select(tables.record.c.number, tables.record.c.kind)
+        .where(tables.record.c.number > size, tables.record.c.number <= through)
+        .where(tables.record.c.van == van, tables.record.c.kind != KIND_OF[Answer])
+        .order_by(tables.record.c.number)
+    )
+    return [(number, kind) for number, kind in connection.execute(query)]
 
 
 def certificate_holders(

@@ -1,0 +1,234 @@
+"""Who may come in: people with their roles, links that let them in once, sessions, and tries.
+
+Lengths of time are the firm's to shorten, not yet its own: common practice, no source.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Iterable
+from typing import NamedTuple
+
+from fleetcare import clock, secret
+from fleetcare.desk.asking import asking
+from fleetcare.errors import FleetcareError, Problem, Refused, near, not_one_of
+from fleetcare.faults.common import visible
+from fleetcare.store import doors
+from fleetcare.store.doors import LinkRow, SessionRow
+from fleetcare.store.people import Connection, beside
+
+ROLES = ("clerk", "yard", "workshop", "owner")
+LINK = dt.timedelta(hours=24)
+IDLE, LONGEST = dt.timedelta(hours=12), dt.timedelta(days=7)
+_SEEN = dt.timedelta(minutes=1)  # how exactly it is known when a session was last used
+_TRIES, _WHILE = 10, dt.timedelta(minutes=15)
+_TRIES_OF_ADDRESS = 30  # a firm's people share one
+_LONGEST_NAME = 60
+
+
+class Person(NamedTuple):
+    """Somebody who may come in, and what for."""
+
+    name: str
+    roles: tuple[str, ...]
+    may_sign_in: bool = True  # has a password
+
+
+class Session(NamedTuple):
+    """Somebody who came in; `token` stands in each form that they are shown."""
+
+    person: Person
+    token: str
+
+
+class Shut(FleetcareError):
+    """Too many tries: nobody is let in from there for a while, with the right password neither."""
+
+
+def _moment(ago: dt.timedelta = dt.timedelta(0)) -> str:
+    return (clock.now() - ago).isoformat(timespec="microseconds")
+
+
+def person_add(place: str, name: str, roles: Iterable[str]) -> str:
+    """Let somebody in; gives the token of the link by which they choose a password.
+
+    Refused for a name that is there already, says nothing or is too long, and for roles that are
+    none.
+    """
+    with asking(place):  # a book has to be there
+        pass
+    asked = _held(roles)
+    faults = visible("name", name)
+    if len(name) > _LONGEST_NAME:
+        faults.append(Problem("name", f"has more than {_LONGEST_NAME} characters"))
+    if faults:
+        raise Refused(faults)
+    with beside(place, writes=True) as connection:
+        if doors.find(connection, name):
+            how = f'Their way in is lost? fleetcare person link "{name}"'
+            raise Refused([Problem("name", f'"{name}" may come in already. {how}')])
+        doors.put_person(connection, doors.Row(name, ",".join(asked), None))
+        return _linked(connection, name, enters=False)
+
+
+def _held(roles: Iterable[str]) -> list[str]:
+    """Roles in their own order, each once; Refused where one is none, or there are none."""
+    named = list(roles)
+    unknown = [Problem("--role", not_one_of(one, ROLES)) for one in named if one not in ROLES]
+    if unknown or not named:
+        raise Refused(unknown or [Problem("--role", f"say at least one: {', '.join(ROLES)}")])
+    return [role for role in ROLES if role in named]
+
+
+def _linked(connection: Connection, name: str, *, enters: bool) -> str:
+    made = secret.token()
+    row = LinkRow(name, _moment(-LINK), int(enters))
+    doors.put_link(connection, secret.digest(made), row)
+    return made
+
+
+def person_link(place: str, name: str, *, enters: bool = False) -> str:
+    """A new link for somebody whose way in is lost; what they had no longer holds. `enters`: it
+    lets in by itself, for the sample fleet alone."""
+    with beside(place, writes=True) as connection:
+        _known(connection, name)
+        if not enters:
+            doors.end_all(connection, name)
+        return _linked(connection, name, enters=enters)
+
+
+def person_roles(place: str, name: str, roles: Iterable[str]) -> list[str]:
+    """Other roles for somebody; what they are signed in with ends."""
+    asked = _held(roles)
+    with beside(place, writes=True) as connection:
+        _known(connection, name)
+        if "owner" not in asked:
+            _keep_an_owner(connection, name)
+        doors.set_roles(connection, name, ",".join(asked))
+    return asked
+
+
+def person_remove(place: str, name: str) -> None:
+    """Somebody may come in no more, from this moment on. What they wrote stays in the book."""
+    with beside(place, writes=True) as connection:
+        _known(connection, name)
+        _keep_an_owner(connection, name)
+        doors.drop_person(connection, name)
+
+
+def people(place: str) -> list[Person]:
+    """Everybody who may come in."""
+    with beside(place) as connection:
+        return [_person(row) for row in doors.persons(connection)]
+
+
+def _person(row: doors.Row) -> Person:
+    return Person(row.name, tuple(row.roles.split(",")), row.password is not None)
+
+
+def _known(connection: Connection, name: str) -> doors.Row:
+    row = doors.find(connection, name)
+    if row is None:
+        names = [one.name for one in doors.persons(connection)]
+        hint = near(name, names)
+        raise Refused([Problem("name", f'nobody is called "{name}" here.{hint}')])
+    return row
+
+
+def _keep_an_owner(connection: Connection, name: str) -> None:
+    """Refused where somebody is the only owner: nobody could let people in any more."""
+    owners = [row.name for row in doors.persons(connection) if "owner" in _person(row).roles]
+    if owners == [name]:
+        raise Refused([Problem("name", f'"{name}" is the only owner: make another one first')])
+
+
+class Link(NamedTuple):
+    """Whose a link is, and whether it lets in by itself."""
+
+    name: str
+    enters: bool
+
+
+def link(place: str, token: str) -> Link | None:
+    """What a link stands for; None where it was used, or is too old."""
+    with beside(place) as connection:
+        row = doors.find_link(connection, secret.digest(token))
+    return Link(row.name, bool(row.enters)) if row and row.until > _moment() else None
+
+
+def come_by_link(place: str, token: str, password: str, again: str) -> str | None:
+    """Use a link: choose the password, and come in; gives the token of the session, None where the
+    link holds no more. Refused for a password that is weak, or was not typed the same twice."""
+    found = link(place, token)
+    if found is None:
+        return None
+    if not found.enters:
+        weak = secret.weakness(password, found.name)
+        if weak or password != again:
+            raise Refused([Problem("", weak or "was typed differently again", "password")])
+    kept = None if found.enters else secret.hashed(password)
+    with beside(place, writes=True) as connection:
+        if not found.enters and not doors.drop_link(connection, secret.digest(token)):
+            return None
+        if kept is not None:
+            doors.end_all(connection, found.name)
+            doors.set_password(connection, found.name, kept)
+        return _came_in(connection, found.name)
+
+
+def _came_in(connection: Connection, name: str) -> str:
+    doors.forget_before(connection, _moment(LONGEST), _moment(IDLE), _moment(_WHILE), _moment())
+    made, now = secret.token(), _moment()
+    row = SessionRow(name, secret.token(), now, now)
+    doors.put_session(connection, secret.digest(made), row)
+    return made
+
+
+def sign_in(place: str, name: str, password: str, address: str) -> str | None:
+    """The token of a new session; None for a name or password that is not right.
+
+    Shut after ten tries in vain of one name from one address, or thirty from one, in a quarter of
+    an hour; from elsewhere the same name may come in, so that nobody locks another out.
+    """
+    pair = f"{name}\n{address}"
+    with beside(place, writes=True) as connection:
+        doors.forget_before(connection, _moment(LONGEST), _moment(IDLE), _moment(_WHILE), _moment())
+        if (
+            doors.tries_of(connection, pair) >= _TRIES
+            or doors.tries_of(connection, address) >= _TRIES_OF_ADDRESS
+        ):
+            raise Shut("too many tries from here: wait a quarter of an hour, or ask the owner")
+        # Counted before it is looked at: many at once are not let through together.
+        doors.put_try(connection, pair, _moment())
+        doors.put_try(connection, address, _moment())
+        row = doors.find(connection, name)
+    if not secret.verified(row.password if row else None, password):
+        return None
+    with beside(place, writes=True) as connection:
+        doors.drop_tries(connection, pair)
+        if row and row.password and secret.outdated(row.password):
+            doors.set_password(connection, name, secret.hashed(password))
+        return _came_in(connection, name)
+
+
+def session(place: str, token: str) -> Session | None:
+    """Who a cookie belongs to; None where the session is over, or the person may come in no
+    more."""
+    digest = secret.digest(token)
+    with beside(place) as connection:
+        row = doors.find_session(connection, digest)
+        who = doors.find(connection, row.name) if row else None
+    if row is None or who is None:
+        return None
+    if row.began_at < _moment(LONGEST) or row.seen_at < _moment(IDLE):
+        return None
+    if row.seen_at < _moment(_SEEN):
+        with beside(place, writes=True) as connection:
+            doors.touch(connection, digest, _moment())
+    return Session(_person(who), row.token)
+
+
+def sign_out(place: str, token: str) -> None:
+    """End a session, here and not only in the browser."""
+    with beside(place, writes=True) as connection:
+        doors.drop_session(connection, secret.digest(token))

@@ -1,0 +1,159 @@
+"""What is asked of, and written to, the people beside a book. Moments are texts in UTC."""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+import sqlalchemy as sa
+
+from fleetcare.store.people import Connection, link, person, session, tried, walk
+
+
+class Row(NamedTuple):
+    """A person as kept."""
+
+    name: str
+    roles: str
+    password: str | None
+
+
+class LinkRow(NamedTuple):
+    """A link as kept: whose, until when, and whether it lets in by itself."""
+
+    name: str
+    until: str
+    enters: int
+
+
+class SessionRow(NamedTuple):
+    """A session as kept."""
+
+    name: str
+    token: str
+    began_at: str
+    seen_at: str
+
+
+def persons(connection: Connection) -> list[Row]:
+    """Everybody, by name."""
+    query = sa.select(person.c.name, person.c.roles, person.c.password).order_by(person.c.name)
+    return [Row(*row) for row in connection.execute(query)]
+
+
+def find(connection: Connection, name: str) -> Row | None:
+    """A person by the name as written."""
+    return next((row for row in persons(connection) if row.name == name), None)
+
+
+def put_person(connection: Connection, row: Row) -> None:
+    """Somebody new."""
+    connection.execute(sa.insert(person).values(**row._asdict()))
+
+
+def set_roles(connection: Connection, name: str, roles: str) -> None:
+    """Other roles; every session of theirs ends."""
+    connection.execute(sa.update(person).where(person.c.name == name).values(roles=roles))
+    end_all(connection, name)
+
+
+def set_password(connection: Connection, name: str, kept: str) -> None:
+    """Another password."""
+    connection.execute(sa.update(person).where(person.c.name == name).values(password=kept))
+
+
+def drop_person(connection: Connection, name: str) -> None:
+    """Somebody who may come in no more: nothing of theirs is left here."""
+    end_all(connection, name)
+    connection.execute(sa.delete(person).where(person.c.name == name))
+
+
+def end_all(connection: Connection, name: str) -> None:
+    """No session and no link of theirs holds any more."""
+    connection.execute(sa.delete(session).where(session.c.name == name))
+    connection.execute(sa.delete(link).where(link.c.name == name))
+
+
+def put_link(connection: Connection, digest: str, row: LinkRow) -> None:
+    """A link to come in by."""
+    connection.execute(sa.insert(link).values(digest=digest, **row._asdict()))
+
+
+def find_link(connection: Connection, digest: str) -> LinkRow | None:
+    """What a link stands for."""
+    query = sa.select(link.c.name, link.c.until, link.c.enters).where(link.c.digest == digest)
+    found = connection.execute(query).first()
+    return LinkRow(*found) if found else None
+
+
+def drop_link(connection: Connection, digest: str) -> bool:
+    """Use a link up; whether it was still there, for two may come at once."""
+    return connection.execute(sa.delete(link).where(link.c.digest == digest)).rowcount == 1
+
+
+def put_session(connection: Connection, digest: str, row: SessionRow) -> None:
+    """Somebody came in."""
+    connection.execute(sa.insert(session).values(digest=digest, **row._asdict()))
+
+
+def find_session(connection: Connection, digest: str) -> SessionRow | None:
+    """The session of a cookie."""
+    query = sa.select(session.c.name, session.c.token, session.c.began_at, session.c.seen_at).where(
+        session.c.digest == digest
+    )
+    found = connection.execute(query).first()
+    return SessionRow(*found) if found else None
+
+
+def touch(connection: Connection, digest: str, at: str) -> None:
+    """A session is in use."""
+    connection.execute(sa.update(session).where(session.c.digest == digest).values(seen_at=at))
+
+
+def drop_session(connection: Connection, digest: str) -> None:
+    """A session ends."""
+    connection.execute(sa.delete(session).where(session.c.digest == digest))
+
+
+def forget_before(connection: Connection, began: str, seen: str, tries: str, now: str) -> None:
+    """Let go of sessions that began or were seen too long ago, of old tries and dead links."""
+    connection.execute(
+        sa.delete(session).where((session.c.began_at < began) | (session.c.seen_at < seen))
+    )
+    connection.execute(sa.delete(tried).where(tried.c.at < tries))
+    connection.execute(sa.delete(link).where(link.c.until < now))
+
+
+def tries_of(connection: Connection, who: str) -> int:
+    """How often it was tried in vain of late."""
+    query = sa.select(sa.func.count()).select_from(tried).where(tried.c.who == who)
+    return int(connection.execute(query).scalar_one())
+
+
+def put_try(connection: Connection, who: str, at: str) -> None:
+    """Somebody tried in vain."""
+    connection.execute(sa.insert(tried).values(who=who, at=at))
+
+
+def drop_tries(connection: Connection, who: str) -> None:
+    """They came in after all."""
+    connection.execute(sa.delete(tried).where(tried.c.who == who))
+
+
+def answers(connection: Connection, sheet: str) -> dict[str, str]:
+    """What is answered of a walk that is not signed yet, by line."""
+    query = sa.select(walk.c.line, walk.c.answer).where(walk.c.sheet == sheet).order_by(walk.c.at)
+    found = connection.execute(query)
+    return {row.line: row.answer for row in found}
+
+
+def put_answer(connection: Connection, sheet: str, line: str, said: tuple[str, str, str]) -> None:
+    """An answer, who gave it and when; the last one said of a line stands."""
+    drop_answer(connection, sheet, line)
+    answer, by, at = said
+    connection.execute(sa.insert(walk).values(sheet=sheet, line=line, answer=answer, by=by, at=at))
+
+
+def drop_answer(connection: Connection, sheet: str, line: str | None = None) -> None:
+    """Take an answer back, or all of a walk's."""
+    query = sa.delete(walk).where(walk.c.sheet == sheet)
+    connection.execute(query if line is None else query.where(walk.c.line == line))

@@ -1,0 +1,102 @@
+"""Who may use the pages, beside the book and never in it: people, links, sessions, tries, and the
+answers of walks that are not signed yet.
+
+Beside an SQLite book it is a file of its own, FILE.people; on a server a schema of its own. So no
+page that only asks takes the book's write lock, and no dump or pack holds a password.
+"""
+
+from __future__ import annotations
+
+import contextlib
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import sqlalchemy as sa
+
+from fleetcare.errors import DatabaseFault
+from fleetcare.store.engine import engine_for, faults_told, shown, url_of
+
+Connection = sa.Connection
+APPLICATION_ID = 0x666C6370  # "flcp"
+SCHEMA = "people"
+metadata = sa.MetaData()
+
+_STRICT: dict[str, Any] = {"sqlite_strict": True}
+_NAME = sa.Text().with_variant(sa.Text(collation="C"), "postgresql")
+
+
+def _key(name: str) -> sa.Column[str]:
+    return sa.Column(name, _NAME, primary_key=True)
+
+
+def _words(name: str, *, empty: bool = False) -> sa.Column[str]:
+    return sa.Column(name, sa.Text, nullable=empty)
+
+
+person = sa.Table(
+    "person", metadata, _key("name"), _words("roles"), _words("password", empty=True), **_STRICT
+)
+# Of links and sessions only the digest is kept: who reads this file can't walk in with it.
+link = sa.Table(
+    "link", metadata, _key("digest"), _words("name"), _words("until"),
+    sa.Column("enters", sa.Integer, nullable=False), **_STRICT,
+)  # fmt: skip
+session = sa.Table(
+    "session", metadata, _key("digest"), _words("name"), _words("token"), _words("began_at"),
+    _words("seen_at"), **_STRICT,
+)  # fmt: skip
+tried = sa.Table(
+    "tried", metadata, sa.Column("number", sa.Integer, primary_key=True), _words("who"),
+    _words("at"), **_STRICT,
+)  # fmt: skip
+walk = sa.Table(
+    "walk",
+    metadata,
+    _key("sheet"),
+    _key("line"),
+    _words("answer"),
+    _words("by"),
+    _words("at"),
+    **_STRICT,
+)
+
+
+@contextlib.contextmanager
+def beside(place: str, *, writes: bool = False) -> Iterator[sa.Connection]:
+    """The people beside a book, in one transaction; made where there are none yet.
+
+    Raises DatabaseFault where what lies there is something else, is locked or can't be read.
+    """
+    url = url_of(place)
+    server = url.get_backend_name() == "postgresql"
+    ours = place if server else f"{place}.people"
+    with faults_told(ours):
+        engine = engine_for(ours, create=True)
+        try:
+            new = not server and not Path(ours).exists()
+            with engine.connect().execution_options(writes=writes or new) as connection:
+                if server:
+                    connection = connection.execution_options(schema_translate_map={None: SCHEMA})
+                with connection.begin():
+                    _stand_ready(connection, ours, server=server, new=new)
+                    yield connection
+        finally:
+            engine.dispose()
+
+
+def _stand_ready(connection: sa.Connection, ours: str, *, server: bool, new: bool) -> None:
+    """Make the tables where there are none; refuse a file that is not ours."""
+    if server:
+        if connection.exec_driver_sql(f"SELECT to_regclass('{SCHEMA}.person')").scalar() is None:
+            connection.exec_driver_sql(f"CREATE SCHEMA IF NOT EXISTS {SCHEMA}")
+            metadata.create_all(connection)
+        return
+    if new:
+        connection.exec_driver_sql(f"PRAGMA application_id = {APPLICATION_ID}")
+        metadata.create_all(connection)
+    elif connection.exec_driver_sql("PRAGMA application_id").scalar() != APPLICATION_ID:
+        raise DatabaseFault(
+            f'"{shown(ours)}" does not hold the people of a book. Move it away, and add them anew '
+            "with: fleetcare person add"
+        )

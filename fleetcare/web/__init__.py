@@ -1,0 +1,1 @@
+"""The pages: a rim for browsers, as the terminal is one."""

@@ -1,0 +1,218 @@
+"""The pages as one application: every request is held to the gate, and every way of ending becomes
+a page with its status, as the terminal's become words and an exit code."""
+
+from __future__ import annotations
+
+import json
+import os
+import secrets
+from collections.abc import Awaitable, Callable
+from urllib.parse import parse_qsl, urlsplit
+
+from starlette.applications import Starlette
+from starlette.concurrency import run_in_threadpool
+from starlette.requests import Request
+from starlette.responses import PlainTextResponse, Response
+from starlette.routing import Route
+
+from fleetcare.desk import gate
+from fleetcare.desk.session import as_shown
+from fleetcare.errors import (
+    DatabaseFault,
+    Declined,
+    FleetcareError,
+    Noted,
+    Problem,
+    Refused,
+    Stale,
+    noting,
+)
+from fleetcare.web.forms import in_words_of_a_form, told
+from fleetcare.web.may import ANYBODY, may
+from fleetcare.web.pages import PAGES, Page
+from fleetcare.web.settings import SETTINGS, Served
+from fleetcare.web.visit import Visit, log
+
+MOST = 64 * 1024  # octets of a form
+_OURS = ("token", "shown")  # fields that every form has
+_HEADERS = {
+    "Content-Security-Policy": (
+        "default-src 'self'; object-src 'none'; base-uri 'none'; form-action 'self'; "
+        "frame-ancestors 'none'"
+    ),
+    "X-Content-Type-Options": "nosniff",
+    "Referrer-Policy": "same-origin",
+    "Cross-Origin-Opener-Policy": "same-origin",
+    "Cache-Control": "no-store",
+}
+_A_YEAR = "max-age=31536000"
+
+
+class Refusal(Exception):
+    """A request that never reaches its page."""
+
+    def __init__(self, status: int, words: str) -> None:
+        self.status, self.words = status, words
+        super().__init__(words)
+
+
+def made(served: Served) -> Starlette:
+    """The application for a book."""
+    routes = []
+    for page in PAGES:
+        methods = (["GET"] if page.shows else []) + (["POST"] if page.does else [])
+        routes.append(Route(page.path, _endpoint(served, page), methods=methods))
+    application = Starlette(routes=routes)
+    application.add_exception_handler(404, _plain(served, 404, "There is no such page."))
+    application.add_exception_handler(405, _plain(served, 405, "That is not done here."))
+    return application
+
+
+def from_environment() -> Starlette:
+    """The same for a process that a server started: what it serves stands in the environment."""
+    return made(Served(**json.loads(os.environ[SETTINGS])))
+
+
+def _plain(served: Served, status: int, words: str) -> Callable[[Request, Exception], Response]:
+    def answered(request: Request, fault: Exception) -> Response:
+        return _guarded(PlainTextResponse(words, status), secure=served.secure)
+
+    return answered
+
+
+def _endpoint(served: Served, page: Page) -> Callable[[Request], Awaitable[Response]]:
+    async def endpoint(request: Request) -> Response:
+        try:
+            _hold_to_host(served, request)
+            values = await _typed(request)
+            found = await run_in_threadpool(_answered, served, page, request, values)
+        except Refusal as fault:
+            log("refused", path=page.path, method=request.method, status=fault.status)
+            found = PlainTextResponse(fault.words, fault.status)
+        return _guarded(found, secure=served.secure)
+
+    return endpoint
+
+
+def _guarded(response: Response, *, secure: bool) -> Response:
+    """With what tells a browser to trust nothing but our own pages."""
+    for name, value in _HEADERS.items():
+        response.headers.setdefault(name, value)
+    if secure:
+        response.headers["Strict-Transport-Security"] = _A_YEAR
+    return response
+
+
+def _hold_to_host(served: Served, request: Request) -> None:
+    """Another site's name that leads here, or a form of another site, is turned away."""
+    host = request.headers.get("host", "")
+    if (urlsplit(f"//{host}").hostname or "") not in served.hosts:
+        raise Refusal(421, "These pages are not reached by that name.")
+    if request.method != "POST":
+        return
+    origin = request.headers.get("origin")
+    site = request.headers.get("sec-fetch-site", "same-origin")
+    if site not in ("same-origin", "none") or (origin and urlsplit(origin).netloc != host):
+        raise Refusal(403, "A form of another site is not taken here.")
+
+
+async def _typed(request: Request) -> dict[str, str]:
+    """The fields of a form, or of an address; each at most once."""
+    raw = request.url.query.encode()
+    if request.method == "POST":
+        kind = request.headers.get("content-type", "").partition(";")[0].strip()
+        if kind != "application/x-www-form-urlencoded":
+            raise Refusal(415, "Only a form of these pages is taken here.")
+        raw = b""
+        async for part in request.stream():
+            raw += part
+            if len(raw) > MOST:
+                raise Refusal(413, "That is more than a form of these pages holds.")
+    try:
+        pairs = parse_qsl(raw.decode(), keep_blank_values=True, max_num_fields=200)
+    except ValueError:
+        raise Refusal(400, "That form cannot be read.") from None
+    values = dict(pairs)
+    if len(values) != len(pairs):
+        raise Refusal(400, "A field of that form is there twice.")
+    return values
+
+
+def _answered(served: Served, page: Page, request: Request, values: dict[str, str]) -> Response:
+    """A page or what a form does, by whoever may; what stops it is shown on the form's own page."""
+    with noting() as noted:
+        visit = None
+        try:
+            cookie = request.cookies.get(served.cookie)
+            session = gate.session(served.place, cookie) if cookie else None
+            visit = Visit(served, request, session, values)
+            act = page.may_do if request.method == "POST" else page.may
+            roles = session.person.roles if session else None
+            if not may(roles, act):
+                return _not_let_in(visit, page, request.method)
+            if request.method != "POST":
+                assert page.shows is not None
+                return page.shows(visit)
+            return _done(visit, page)
+        except DatabaseFault as fault:
+            log("database", path=page.path, status=503)
+            words = "Unknown: do not hire. The book gives no answer now."
+            return PlainTextResponse(f"{words}\n{fault}", 503)
+        except Exception as bug:
+            return _bug(page, bug, noted)
+
+
+def _bug(page: Page, bug: Exception, noted: Noted) -> Response:
+    reference = secrets.token_hex(4)
+    log("bug", path=page.path, status=500, reference=reference, what=repr(bug), where=_where(bug))
+    done = noted.lines or noted.unsure
+    says = "It may be written down: look before you do it again." if done else (
+        "Nothing was written. Do not hire on this page."
+    )  # fmt: skip
+    return PlainTextResponse(f"Something of ours broke (reference {reference}). {says}", 500)
+
+
+def _where(bug: Exception) -> str:
+    last = bug.__traceback__
+    while last and last.tb_next:
+        last = last.tb_next
+    return f"{last.tb_frame.f_code.co_qualname}:{last.tb_lineno}" if last else ""
+
+
+def _not_let_in(visit: Visit, page: Page, method: str) -> Response:
+    who = visit.session.person.name if visit.session else None
+    log("not let in", path=page.path, method=method, who=who)
+    if visit.session is None and method == "GET":
+        return visit.go("/enter")
+    visit.status = 403 if visit.session else 401
+    return visit.page("refused.html", "Not let in", page_may=page.may)
+
+
+def _done(visit: Visit, page: Page) -> Response:
+    """Do what a form asks."""
+    assert page.does is not None
+    token, form = visit.values.pop("token", ""), visit.values
+    session = visit.session if page.may_do != ANYBODY else None
+    if session and not secrets.compare_digest(token.encode(), session.token.encode()):
+        log("token", path=page.path, status=403)
+        words = "This form was not shown to you: open the page again, and send it from there."
+        return PlainTextResponse(words, 403)
+    strange = set(form) - set(page.takes) - set(_OURS)
+    if strange:
+        return PlainTextResponse("That form has fields that no page of ours has.", 400)
+    shown = form.get("shown", "")
+    try:
+        with as_shown(int(shown) if shown.isdigit() and len(shown) < 12 else None):
+            return page.does(visit)
+    except Stale as fault:
+        visit.status, visit.since = 409, fault.lines
+    except Declined as fault:
+        visit.status, visit.answer = 409, in_words_of_a_form(fault.answer)
+    except Refused as fault:
+        visit.status, visit.faults = 422, [told(problem) for problem in fault.problems]
+    except DatabaseFault:
+        raise
+    except FleetcareError as fault:
+        visit.status, visit.faults = 422, [told(Problem("", str(fault)))]
+    assert page.again is not None
+    return page.again(visit)

@@ -1,0 +1,143 @@
+"""The counter: which van can go, the booking, the list of bookings and one of them."""
+
+from __future__ import annotations
+
+from starlette.responses import Response
+
+from fleetcare import clock
+from fleetcare.desk import diary as diaries
+from fleetcare.desk import fleet, questions
+from fleetcare.desk import hires as bookings
+from fleetcare.desk import which as desk
+from fleetcare.desk.calls import Question
+from fleetcare.errors import Problem, Refused
+from fleetcare.records.kinds import Hire
+from fleetcare.render import diary as diary_words
+from fleetcare.render import text
+from fleetcare.render import which as words
+from fleetcare.reports.diary import Booking
+from fleetcare.rules.party import NO_BIKES
+from fleetcare.web.forms import told
+from fleetcare.web.visit import Visit
+
+# What a caller is asked; each is a field of a booking.
+ASKED = (
+    "from_on", "through_on", "people", "children", "bikes", "electric_bikes", "licence", "abroad",
+    "berths",
+)  # fmt: skip
+_PENCILLED = 48  # hours
+_WEEKS = 6
+
+
+def counter(visit: Visit) -> Response:
+    """The question, and the vans that can go once it is asked, each to be booked from here."""
+    found, size = None, 0
+    if visit.values.get("from_on"):
+        try:
+            report = desk.which(visit.place, _call(visit))
+            found, size = words.told(report), report.known_at
+        except Refused as fault:
+            if not visit.faults:
+                visit.status = 422
+                visit.faults = [told(problem) for problem in fault.problems]
+    return visit.page("counter.html", "Which van?", found=found, size=size, asked=ASKED)
+
+
+def _call(visit: Visit) -> desk.Call:
+    form = visit.form
+    form.faults.clear()
+    question = Question(form.day("from_on"), form.day("through_on"), form.party())
+    berths = form.count("berths")
+    form.done()
+    return desk.Call(question, None, desk.wished(berths, (), ()))
+
+
+def book(visit: Visit) -> Response:
+    """Write a booking down, and say what it needs first."""
+    form = visit.form
+    party, start, through = form.party(), form.day("from_on"), form.day("through_on")
+    van, ref = form.needed("van"), form.needed("ref")
+    for name in ("from_on", "through_on"):
+        form.needed(name)
+    form.done()
+    assert start is not None
+    assert through is not None
+    booking = Hire(
+        0, van, ref, start, through, party.bikes, party.electric_bikes, None, party.licence,
+        abroad=party.abroad or None, people=party.people, children=party.children,
+        even_so=form.word("even_so"), collect_at=form.word("collect_at"),
+        return_at=form.word("return_at"),
+    )  # fmt: skip
+    hours = _PENCILLED if form.word("pencilled") else None
+    lines, report = bookings.hire_add(visit.place, visit.by, bookings.New(booking, pencilled=hours))
+    return visit.wrote(f"{ref} is booked", lines, text.hire(report), f"/hire/{ref}")
+
+
+def hires(visit: Visit) -> Response:
+    """The bookings that are out or to come."""
+    found = diaries.listed(visit.place, None, None, None)
+    return visit.page("hires.html", "Bookings", found=found)
+
+
+def booking_of(visit: Visit) -> Booking:
+    """The booking that the address names; Refused where there is none."""
+    ref = visit.named["ref"]
+    found = [one for one in _all(visit) if one.ref == ref]
+    if not found:
+        raise Refused([Problem("", f'there is no hire "{ref}"')])
+    return found[-1]
+
+
+def _all(visit: Visit) -> list[Booking]:
+    first = clock.today().replace(year=1900, month=1, day=1)
+    return diaries.listed(visit.place, None, first, None)
+
+
+def hire(visit: Visit) -> Response:
+    """One booking: how it stands, whether it may go, and what can be done with it."""
+    try:
+        one = booking_of(visit)
+    except Refused as fault:
+        visit.status, visit.faults = 404, [told(problem) for problem in fault.problems]
+        return visit.page("nothing.html", "No such booking")
+    size, answer = fleet.size(visit.place), ""
+    if one.answer is not None:
+        question = Question(None, None, NO_BIKES, None, one.ref)
+        answer = text.hire(questions.hireable(visit.place, one.van, question))
+    return visit.page("hire.html", f"{one.ref}, {one.van}", one=one, says=answer, size=size)
+
+
+def change(visit: Visit) -> Response:
+    """Other days for a booking; one that is out stays out longer only where it may."""
+    form, ref = visit.form, visit.named["ref"]
+    days = {name: form.day(name) for name in ("from_on", "through_on")}
+    form.done()
+    said = {name: value for name, value in days.items() if value is not None}
+    asked = bookings.Change(ref, said, even_so=form.word("even_so") is not None)
+    lines, reports = bookings.hire_change(visit.place, visit.by, asked)
+    answers = "\n\n".join(text.hire(report) for report in reports)
+    return visit.wrote(f"{ref} is changed", lines, answers, f"/hire/{ref}")
+
+
+def firm(visit: Visit) -> Response:
+    """A pencilled booking is pencilled no more."""
+    ref = visit.named["ref"]
+    asked = bookings.Change(ref, {}, firm=True)
+    lines, reports = bookings.hire_change(visit.place, visit.by, asked)
+    answers = "\n\n".join(text.hire(report) for report in reports)
+    return visit.wrote(f"{ref} is firm", lines, answers, f"/hire/{ref}")
+
+
+def cancel(visit: Visit) -> Response:
+    """A booking that nobody wants any more; it stays to be seen."""
+    ref, why = visit.named["ref"], visit.form.needed("why")
+    visit.form.done()
+    lines = bookings.hire_cancel(visit.place, visit.by, ref, why)
+    return visit.wrote(f"{ref} is cancelled", lines, "", "/hires")
+
+
+def diary(visit: Visit) -> Response:
+    """The fleet along the weeks: a table, a column a day."""
+    found = diaries.diary(visit.place, None, _WEEKS)
+    paper = diary_words.paper(found.on, found.rows, found.known_at)
+    return visit.page("diary.html", str(paper["title"]), paper=paper)

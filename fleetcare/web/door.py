@@ -1,0 +1,91 @@
+"""The door: who is it, and where do they go first."""
+
+from __future__ import annotations
+
+from starlette.responses import PlainTextResponse, Response
+
+from fleetcare.desk import gate
+from fleetcare.desk.asking import asking
+from fleetcare.shipped import folder
+from fleetcare.web.visit import Visit, log
+
+_FIRST = (("yard", "/yard"), ("clerk", "/counter"), ("workshop", "/monday"), ("owner", "/monday"))
+_WEEK = 7 * 24 * 3600
+
+
+def health(visit: Visit) -> Response:
+    """Whether the book can be read; it says nothing else."""
+    with asking(visit.place):
+        return PlainTextResponse("")
+
+
+def style(visit: Visit) -> Response:
+    """The one stylesheet."""
+    text = (folder("web") / "style.css").read_text(encoding="utf-8")
+    return Response(text, media_type="text/css; charset=utf-8")
+
+
+def enter(visit: Visit) -> Response:
+    """The form to sign in by."""
+    visit.values.pop("password", None)
+    return visit.page("enter.html", "Sign in")
+
+
+def sign_in(visit: Visit) -> Response:
+    """Let somebody in by name and password."""
+    name, password = visit.form.needed("name"), visit.values.get("password", "")
+    visit.form.done()
+    try:
+        made = gate.sign_in(visit.place, name, password, visit.address)
+    except gate.Shut as fault:
+        log("shut", who=name, address=visit.address)
+        return PlainTextResponse(f"{fault}", 429)
+    log("signed in" if made else "sign-in failed", who=name, address=visit.address)
+    if made is None:
+        visit.status = 401
+        visit.faults = [{"field": "name", "words": "No such name and password."}]
+        return enter(visit)
+    return _let_in(visit, made)
+
+
+def _let_in(visit: Visit, made: str) -> Response:
+    response = visit.go("/")
+    response.set_cookie(
+        visit.served.cookie, made, max_age=_WEEK, path="/", secure=visit.served.secure,
+        httponly=True, samesite="lax",
+    )  # fmt: skip
+    return response
+
+
+def link(visit: Visit) -> Response:
+    """What a link leads to: a password to choose, or a button where it lets in by itself."""
+    found = gate.link(visit.place, visit.named["link"])
+    visit.values.clear()
+    if found is None:
+        visit.status = 404
+        return visit.page("gone.html", "This link holds no more")
+    return visit.page("link.html", f"Come in, {found.name}", link=found)
+
+
+def by_link(visit: Visit) -> Response:
+    """Come in by a link, once."""
+    password, again = visit.values.get("password", ""), visit.values.get("again", "")
+    made = gate.come_by_link(visit.place, visit.named["link"], password, again)
+    log("came by link" if made else "link used already", address=visit.address)
+    return _let_in(visit, made) if made else link(visit)
+
+
+def home(visit: Visit) -> Response:
+    """The page that somebody's work begins on."""
+    assert visit.session is not None
+    roles = visit.session.person.roles
+    return visit.go(next(page for role, page in _FIRST if role in roles))
+
+
+def leave(visit: Visit) -> Response:
+    """Sign out, here and on the server."""
+    gate.sign_out(visit.place, visit.cookie)
+    log("signed out", who=visit.by)
+    response = visit.go("/enter")
+    response.delete_cookie(visit.served.cookie, path="/", secure=visit.served.secure)
+    return response

@@ -1,0 +1,146 @@
+"""Forms as typed in a browser: a field of a record is an input of its name, and a label beside it.
+
+What can't be read is a fault of its field; all of a form's are told at once.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+import re
+from collections.abc import Callable, Iterable, Mapping
+from typing import Any, TypeVar
+
+from fleetcare.errors import Problem, Refused
+from fleetcare.intake.typed import LICENCES, countries, day
+from fleetcare.records.fields import spoken
+from fleetcare.rules.party import Party
+
+T = TypeVar("T")
+_MOST_COUNTED = 99
+
+# What a person reads beside a field.
+LABELS = {
+    "from_on": "First day",
+    "through_on": "Last day",
+    "collect_at": "Hour of collection",
+    "return_at": "Hour of return",
+    "people": "People, the driver among them",
+    "children": "Of them children under 135 cm",
+    "bikes": "Bikes",
+    "electric_bikes": "E-bikes",
+    "licence": "Class of licence",
+    "abroad": "Countries abroad, like DE,AT",
+    "berths": "Must sleep",
+    "ref": "Reference of the booking, no names",
+    "even_so": "Why it stands all the same",
+    "why": "Why",
+    "words": "In words",
+    "odometer": "Odometer with its unit, like 42310mi",
+    "unreleased": "It left although it was not to: why",
+    "where": "Where it was left, if not in the yard",
+    "what": "Check",
+    "outcome": "How it ended",
+    "on": "Day",
+    "at": "Time, like 14:30",
+    "by": "Who did it",
+    "place": "Which one",
+    "certificate": "Number of the certificate",
+    "last_day": "Last day, as printed",
+    "readings": "Readings, one a line, like tread:front-left=5.2mm",
+    "grade": "How bad",
+    "name": "Name",
+    "role": "Roles",
+    "password": "Password",
+    "again": "The same again",
+    "answer": "Answer",
+}
+_OPTION = re.compile(r"--([a-z][a-z-]*)")
+
+
+def in_words_of_a_form(text: str) -> str:
+    """A sentence that names options of the terminal, naming fields instead."""
+    known = {spoken(name): label for name, label in LABELS.items()}
+    return _OPTION.sub(
+        lambda found: f'"{known[found[1]]}"' if found[1] in known else found[0], text
+    )
+
+
+class Form:
+    """What was typed, field by field; faults are gathered and raised together by `done`."""
+
+    def __init__(self, values: Mapping[str, str]) -> None:
+        self.values = values
+        self.faults: list[Problem] = []
+
+    def word(self, name: str) -> str | None:
+        """What was typed, without blanks around it; None where nothing was."""
+        return self.values.get(name, "").strip() or None
+
+    def needed(self, name: str) -> str:
+        """The same, and a fault where nothing was typed."""
+        found = self.word(name)
+        if found is None:
+            self.faults.append(Problem("", "is not filled in", name))
+        return found or ""
+
+    def chosen(self, name: str, known: Iterable[str]) -> str | None:
+        """One of the words that a list offers."""
+        listed = tuple(known)
+        return self._read(name, lambda text: _one_of(text, listed))
+
+    def day(self, name: str) -> dt.date | None:
+        """A day."""
+        return self._read(name, day)
+
+    def count(self, name: str) -> int | None:
+        """A number of people, bikes or berths."""
+        return self._read(name, _count)
+
+    def countries(self, name: str) -> tuple[str, ...]:
+        """Countries by their two letters."""
+        return self._read(name, countries) or ()
+
+    def party(self) -> Party:
+        """Who goes, and with what."""
+        people, children = self.count("people"), self.count("children")
+        if children and children > (people or 0):
+            self.faults.append(Problem("", f"{children} of {people or 0} people", "children"))
+        return Party(
+            self.count("bikes") or 0, self.count("electric_bikes") or 0, (),
+            self.chosen("licence", LICENCES), self.countries("abroad"), people, children,
+        )  # fmt: skip
+
+    def done(self) -> None:
+        """Refused with every fault, where there is one."""
+        if self.faults:
+            raise Refused(self.faults)
+
+    def _read(self, name: str, read: Callable[[str], T]) -> T | None:
+        text = self.word(name)
+        if text is None:
+            return None
+        try:
+            return read(text)
+        except ValueError as fault:
+            self.faults.append(Problem("", str(fault), name))
+            return None
+
+
+def _count(text: str) -> int:
+    if not re.fullmatch(r"[0-9]{1,2}", text):
+        raise ValueError(f'"{text}" is not a number from 0 to {_MOST_COUNTED}')
+    return int(text)
+
+
+def _one_of(text: str, listed: tuple[str, ...]) -> str:
+    if text not in listed:
+        raise ValueError(f'"{text}" is not one of {", ".join(listed)}')
+    return text
+
+
+def told(problem: Problem) -> dict[str, Any]:
+    """A fault as a page lists it: its sentence, and the field it leads to."""
+    label = LABELS.get(problem.field, problem.field)
+    where = " ".join(word for word in (label, problem.where) if word)
+    words = f"{where}: {problem.message}" if where else problem.message
+    return {"field": problem.field, "words": in_words_of_a_form(words)}

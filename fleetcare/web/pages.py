@@ -1,0 +1,68 @@
+"""Every page there is: its address, who may see it, what its form takes, and who may send it."""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+from fleetcare.web import counter, door, owner, walk, workshop, yard
+from fleetcare.web.may import ANYBODY, SIGNED_IN
+from fleetcare.web.visit import Handler
+
+
+class Page(NamedTuple):
+    """One address. What its form is refused for is shown by `again`."""
+
+    path: str
+    may: str  # see it
+    shows: Handler | None
+    may_do: str = ""  # send its form
+    does: Handler | None = None
+    again: Handler | None = None
+    takes: tuple[str, ...] = ()
+
+
+def _form(path: str, may: str, does: Handler, again: Handler, *takes: str) -> Page:
+    """An address that only takes a form, which stands on another page."""
+    return Page(path, may, None, may, does, again, takes)
+
+
+PAGES = (
+    Page("/health", ANYBODY, door.health),
+    Page("/style.css", ANYBODY, door.style),
+    Page("/enter", ANYBODY, door.enter, ANYBODY, door.sign_in, door.enter, ("name", "password")),
+    Page("/link/{link}", ANYBODY, door.link, ANYBODY, door.by_link, door.link,
+         ("password", "again")),
+    Page("/", SIGNED_IN, door.home),
+    _form("/leave", SIGNED_IN, door.leave, door.home),
+    Page("/counter", "ask", counter.counter, "book", counter.book, counter.counter,
+         (*counter.ASKED, "van", "ref", "collect_at", "return_at", "pencilled", "even_so")),
+    Page("/hires", "ask", counter.hires),
+    Page("/hire/{ref}", "ask", counter.hire),
+    _form("/hire/{ref}/change", "book", counter.change, counter.hire,
+          "from_on", "through_on", "even_so"),
+    _form("/hire/{ref}/firm", "book", counter.firm, counter.hire),
+    _form("/hire/{ref}/cancel", "book", counter.cancel, counter.hire, "why"),
+    Page("/diary", "ask", counter.diary),
+    Page("/yard", "ask", yard.yard),
+    _form("/hire/{ref}/out", "hand over", yard.out, counter.hire,
+          "odometer", "unreleased", "even_so"),
+    _form("/hire/{ref}/back", "hand over", yard.back, counter.hire,
+          "odometer", "where", "even_so"),
+    Page("/walk/{what}/{van}/{ref}", "hand over", walk.line, "hand over", walk.answer, walk.line,
+         ("line", "answer", "quick", "grade", "words")),
+    _form("/walk/{what}/{van}/{ref}/sign", "hand over", walk.sign, walk.line),
+    _form("/walk/{what}/{van}/{ref}/leave-out", "hand over", walk.leave_out, walk.line, "line"),
+    Page("/monday", "ask", workshop.monday),
+    Page("/vans", "ask", workshop.fleet),
+    Page("/van/{van}", "ask", workshop.van),
+    Page("/van/{van}/record", "record", workshop.check, "record", workshop.record, workshop.check,
+         workshop.RECORDED),
+    Page("/van/{van}/defect", "report a defect", workshop.defect, "report a defect",
+         workshop.report, workshop.defect, ("grade", "words")),
+    Page("/people", "let people in", owner.people, "let people in", owner.add, owner.people,
+         ("name", "clerk", "yard", "workshop", "owner")),
+    _form("/people/link", "let people in", owner.link, owner.people, "name"),
+    _form("/people/roles", "let people in", owner.roles, owner.people,
+          "name", "clerk", "yard", "workshop", "owner"),
+    _form("/people/remove", "let people in", owner.remove, owner.people, "name"),
+)  # fmt: skip

@@ -1,0 +1,21 @@
+"""What is served, and how it is reached; no library is needed to say it."""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+SETTINGS = "FLEETCARE_SERVED"  # what a process that a server starts is told it by
+
+
+class Served(NamedTuple):
+    """What is served, and how it is reached."""
+
+    place: str
+    hosts: tuple[str, ...]
+    secure: bool = False  # by TLS, ours or a proxy's
+    demo: bool = False
+
+    @property
+    def cookie(self) -> str:
+        """The cookie's name; over TLS browsers then let no other site set it."""
+        return "__Host-fleetcare" if self.secure else "fleetcare"

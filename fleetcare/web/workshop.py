@@ -1,0 +1,104 @@
+"""The workshop: Monday, the fleet, one van, a check recorded, a defect reported."""
+
+from __future__ import annotations
+
+from starlette.responses import Response
+
+from fleetcare import clock
+from fleetcare.desk import checks, defects, questions
+from fleetcare.desk import fleet as desk
+from fleetcare.errors import Refused
+from fleetcare.records.kinds import GRADES, Defect
+from fleetcare.render import due
+from fleetcare.reports.fleet import VanShown
+from fleetcare.web.forms import told
+from fleetcare.web.visit import Visit
+
+RECORDED = (
+    "what", "outcome", "on", "at", "by", "place", "certificate", "from_on", "last_day",
+    "odometer", "readings", "words", "even_so",
+)  # fmt: skip
+_OUTCOMES = ("pass", "fail", "seen")
+
+
+def monday(visit: Visit) -> Response:
+    """What falls due, to be read out and ticked."""
+    by = visit.form.chosen("by", ("week", "van", "trade")) or "week"
+    report = questions.due(visit.place, None, None)
+    return visit.page("monday.html", "Monday's list", paper=due.paper(report, by), by=by)
+
+
+def fleet(visit: Visit) -> Response:
+    """Every van at a glance."""
+    return visit.page("vans.html", "The fleet", rows=desk.fleet(visit.place, None))
+
+
+def _shown(visit: Visit) -> VanShown | Response:
+    try:
+        return desk.van(visit.place, visit.named["van"], None)
+    except Refused as fault:
+        visit.status, visit.faults = 404, [told(problem) for problem in fault.problems]
+        return visit.page("nothing.html", "No such van")
+
+
+def van(visit: Visit) -> Response:
+    """One van: how every rule stands, what is fitted where, and its records."""
+    shown = _shown(visit)
+    if isinstance(shown, Response):
+        return shown
+    size = desk.size(visit.place)
+    return visit.page("van.html", f"{shown.van} {shown.plate or ''}", shown=shown, size=size)
+
+
+def check(visit: Visit) -> Response:
+    """The form of a check; what it is of may be said in the address."""
+    shown = _shown(visit)
+    if isinstance(shown, Response):
+        return shown
+    kinds = questions.check_kinds(visit.place)
+    return visit.page(
+        "record.html", f"Record a check of {shown.van}", van=shown.van, kinds=kinds,
+        outcomes=_OUTCOMES, size=desk.size(visit.place),
+    )  # fmt: skip
+
+
+def record(visit: Visit) -> Response:
+    """Write a check down."""
+    form = visit.form
+    readings = tuple(
+        line.strip() for line in visit.values.get("readings", "").splitlines() if line.strip()
+    )
+    done = checks.Done(
+        form.needed("what"), by=form.word("by"), on=form.day("on"), at=form.word("at"),
+        outcome=form.chosen("outcome", _OUTCOMES), place=form.word("place"),
+        certificate=form.word("certificate"), from_on=form.day("from_on"),
+        last_day=form.day("last_day"), odometer=form.word("odometer"), readings=readings,
+        words=form.word("words"), even_so=form.word("even_so"),
+    )  # fmt: skip
+    form.done()
+    name = visit.named["van"]
+    lines = checks.record(visit.place, visit.by, name, done)
+    return visit.wrote(f"Written down of {name}", lines, "", f"/van/{name}")
+
+
+def defect(visit: Visit) -> Response:
+    """The form of a defect."""
+    shown = _shown(visit)
+    if isinstance(shown, Response):
+        return shown
+    title = f"Report a defect of {shown.van}"
+    return visit.page(
+        "defect.html", title, van=shown.van, grades=GRADES, size=desk.size(visit.place)
+    )
+
+
+def report(visit: Visit) -> Response:
+    """Write a defect down; a serious one stops the van at once."""
+    form, name = visit.form, visit.named["van"]
+    grade, words = form.chosen("grade", GRADES), form.needed("words")
+    form.needed("grade")
+    form.done()
+    today, at = clock.hour()
+    found = Defect(0, name, today, str(grade), words, at, visit.by)
+    lines = defects.report(visit.place, visit.by, found, None)
+    return visit.wrote(f"Written down of {name}", lines, "", f"/van/{name}")

@@ -1,0 +1,49 @@
+"""The yard: what goes out and comes back, the release and the return."""
+
+from __future__ import annotations
+
+from starlette.responses import Response
+
+from fleetcare import clock
+from fleetcare.desk import diary as diaries
+from fleetcare.desk import yard as desk
+from fleetcare.reports.diary import Booking
+from fleetcare.web.visit import Visit
+
+_AWAY = "out"
+
+
+def yard(visit: Visit) -> Response:
+    """Today's handovers and returns, and what is still out."""
+    today = clock.today()
+    listed = diaries.listed(visit.place, None, None, None)
+    going = [one for one in listed if one.start <= today and not _gone(one)]
+    coming = [one for one in listed if _gone(one)]
+    return visit.page("yard.html", "The yard today", going=going, coming=coming)
+
+
+def _gone(one: Booking) -> bool:
+    """Whether it is written down that the van went out, and not that it came back."""
+    return _AWAY in one.stands.split(",")[0].split() and "presumed" not in one.stands
+
+
+def out(visit: Visit) -> Response:
+    """Release a van: refused as on the terminal unless it may go and all of it is recorded."""
+    lines = desk.hire_out(visit.place, visit.by, _handing(visit))
+    return visit.wrote(f"{visit.named['ref']} is out", lines, "", "/yard")
+
+
+def back(visit: Visit) -> Response:
+    """A van came back."""
+    lines = desk.hire_back(visit.place, visit.by, _handing(visit))
+    return visit.wrote(f"{visit.named['ref']} is back", lines, "", "/yard")
+
+
+def _handing(visit: Visit) -> desk.Handing:
+    form = visit.form
+    odometer = form.needed("odometer")
+    form.done()
+    return desk.Handing(
+        visit.named["ref"], visit.by, odometer, None, clock.hour()[1],
+        form.word("unreleased"), form.word("even_so"), form.word("where"),
+    )  # fmt: skip

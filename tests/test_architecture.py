@@ -23,7 +23,7 @@ ARROWS: dict[str, set[str]] = {
     # A rim for browsers, as the terminal is one: it makes records, calls the desk, and prints.
     "web": {
         "web", "desk", "reports", "render", "trade", "clock", "errors", "files", "records",
-        "rules.party", "intake.typed", "shipped",
+        "rules.party", "intake.typed", "windows", "shipped",
     },
     "desk": {
         "desk", "reports", "render", "words", "hire", "faults", "intake", "rules", "van", "things",

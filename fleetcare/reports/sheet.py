@@ -13,6 +13,7 @@ from fleetcare.reports.fleet import open_defects
 from fleetcare.rules.limits import amount
 from fleetcare.rules.outcome import Judgement
 from fleetcare.things import LineKind, all_hold
+from fleetcare.trade.measures import unit_in
 from fleetcare.van.places import stay_on
 from fleetcare.van.trips import sheet_stands
 from fleetcare.windows import next_day
@@ -27,6 +28,9 @@ class SheetLine(NamedTuple):
     kind: LineKind
     place: str | None = None
     how: str = ""  # what an answer looks like
+    dimension: str | None = None  # of a figure that is typed with its unit
+    unit: str = ""  # that it was last typed in, or is marked in
+    words: tuple[str, ...] = ()  # one of which is the answer
 
     @property
     def name(self) -> str:
@@ -71,7 +75,7 @@ def form_of(
         if kind.bikes is not None and kind.bikes is not any_bikes:
             continue
         places = _places(judged, kind.over, on) if kind.over else [None]
-        lines += [SheetLine(kind, p, _how(judged, kind, p, on)) for p in places]
+        lines += [_line(judged, kind, place, on) for place in places]
     cautions = tuple(dict.fromkeys(line.kind.caution for line in lines if line.kind.caution))
     return Form(
         what, judged.van, judged.plate_on(on), hire, tuple(lines), book.firm, cautions,
@@ -123,6 +127,20 @@ _HOW = {
     "licence": "like C1 2031-04-02 photocard, or online, paper",
     "eighths": "like 5/8; 8/8 is full",
 }
+
+
+def _line(judged: Judgement, kind: LineKind, place: str | None, on: dt.date) -> SheetLine:
+    how = _how(judged, kind, place, on)
+    if kind.asks == "odometer":
+        readings = judged.known.rises.readings
+        unit = unit_in(readings[-1].typed) if readings else ""
+        return SheetLine(kind, place, how, "distance", unit)
+    if kind.reading is None:
+        return SheetLine(kind, place, how)
+    reading = judged.book.readings[kind.reading]
+    before = _last(judged, kind.reading, place) or _marked(judged, kind, place, on) or ""
+    dimension = None if reading.bare else reading.dimension
+    return SheetLine(kind, place, how, dimension, unit_in(before), reading.words)
 
 
 def _how(judged: Judgement, kind: LineKind, place: str | None, on: dt.date) -> str:

@@ -89,6 +89,17 @@ _PLAIN = re.compile(rf"({_FIGURE})([A-Za-z]+)")
 _FIGURE_AND_UNIT = re.compile(rf"({_FIGURE})\s*(.*)", re.DOTALL)
 
 
+def units_of(dimension: str) -> tuple[str, ...]:
+    """The units a figure of a dimension may be typed in."""
+    return tuple(_SCALES[dimension].units)
+
+
+def unit_in(text: str) -> str:
+    """The unit that a figure was typed with; nothing where it is no figure and one unit."""
+    found = _PLAIN.fullmatch(text)
+    return found[2] if found else ""
+
+
 def read_measure(text: str, dimension: str, bare: bool = False) -> Measure:
     """Read a figure with its unit, as in "65psi" or "10 ft 1 in", spaces or not.
 

@@ -12,7 +12,7 @@ from urllib.parse import parse_qsl, urlsplit
 from starlette.applications import Starlette
 from starlette.concurrency import run_in_threadpool
 from starlette.requests import Request
-from starlette.responses import PlainTextResponse, Response
+from starlette.responses import Response
 from starlette.routing import Route
 
 from fleetcare.desk import gate
@@ -31,7 +31,7 @@ from fleetcare.web.forms import in_words_of_a_form, told
 from fleetcare.web.may import ANYBODY, may
 from fleetcare.web.pages import PAGES, Page
 from fleetcare.web.settings import SETTINGS, Served
-from fleetcare.web.visit import Visit, log
+from fleetcare.web.visit import Visit, log, plain
 
 MOST = 64 * 1024  # octets of a form
 _OURS = ("token", "shown")  # fields that every form has
@@ -63,8 +63,8 @@ def made(served: Served) -> Starlette:
         methods = (["GET"] if page.shows else []) + (["POST"] if page.does else [])
         routes.append(Route(page.path, _endpoint(served, page), methods=methods))
     application = Starlette(routes=routes)
-    application.add_exception_handler(404, _plain(served, 404, "There is no such page."))
-    application.add_exception_handler(405, _plain(served, 405, "That is not done here."))
+    application.add_exception_handler(404, _plain(served, 404, "There is no such page"))
+    application.add_exception_handler(405, _plain(served, 405, "That is not done here"))
     return application
 
 
@@ -75,7 +75,7 @@ def from_environment() -> Starlette:
 
 def _plain(served: Served, status: int, words: str) -> Callable[[Request, Exception], Response]:
     def answered(request: Request, fault: Exception) -> Response:
-        return _guarded(PlainTextResponse(words, status), secure=served.secure)
+        return _guarded(plain(served, status, words), secure=served.secure)
 
     return answered
 
@@ -88,7 +88,7 @@ def _endpoint(served: Served, page: Page) -> Callable[[Request], Awaitable[Respo
             found = await run_in_threadpool(_answered, served, page, request, values)
         except Refusal as fault:
             log("refused", path=page.path, method=request.method, status=fault.status)
-            found = PlainTextResponse(fault.words, fault.status)
+            found = plain(served, fault.status, fault.words)
         return _guarded(found, secure=served.secure)
 
     return endpoint
@@ -107,13 +107,13 @@ def _hold_to_host(served: Served, request: Request) -> None:
     """Another site's name that leads here, or a form of another site, is turned away."""
     host = request.headers.get("host", "")
     if (urlsplit(f"//{host}").hostname or "") not in served.hosts:
-        raise Refusal(421, "These pages are not reached by that name.")
+        raise Refusal(421, "These pages are not reached by that name")
     if request.method != "POST":
         return
     origin = request.headers.get("origin")
     site = request.headers.get("sec-fetch-site", "same-origin")
     if site not in ("same-origin", "none") or (origin and urlsplit(origin).netloc != host):
-        raise Refusal(403, "A form of another site is not taken here.")
+        raise Refusal(403, "A form of another site is not taken here")
 
 
 async def _typed(request: Request) -> dict[str, str]:
@@ -122,19 +122,19 @@ async def _typed(request: Request) -> dict[str, str]:
     if request.method == "POST":
         kind = request.headers.get("content-type", "").partition(";")[0].strip()
         if kind != "application/x-www-form-urlencoded":
-            raise Refusal(415, "Only a form of these pages is taken here.")
+            raise Refusal(415, "Only a form of these pages is taken here")
         raw = b""
         async for part in request.stream():
             raw += part
             if len(raw) > MOST:
-                raise Refusal(413, "That is more than a form of these pages holds.")
+                raise Refusal(413, "That is more than a form of these pages holds")
     try:
         pairs = parse_qsl(raw.decode(), keep_blank_values=True, max_num_fields=200)
     except ValueError:
-        raise Refusal(400, "That form cannot be read.") from None
+        raise Refusal(400, "That form cannot be read") from None
     values = dict(pairs)
     if len(values) != len(pairs):
-        raise Refusal(400, "A field of that form is there twice.")
+        raise Refusal(400, "A field of that form is there twice")
     return values
 
 
@@ -155,21 +155,27 @@ def _answered(served: Served, page: Page, request: Request, values: dict[str, st
                 return page.shows(visit)
             return _done(visit, page)
         except DatabaseFault as fault:
-            log("database", path=page.path, status=503)
-            words = "Unknown: do not hire. The book gives no answer now."
-            return PlainTextResponse(f"{words}\n{fault}", 503)
+            return _no_answer(served, page, fault)
         except Exception as bug:
-            return _bug(page, bug, noted)
+            return _bug(served, page, bug, noted)
 
 
-def _bug(page: Page, bug: Exception, noted: Noted) -> Response:
+def _no_answer(served: Served, page: Page, fault: DatabaseFault) -> Response:
+    """The book is locked, missing, newer or damaged: which, is told to whoever keeps it."""
+    reference = secrets.token_hex(4)
+    log("database", path=page.path, status=503, reference=reference, what=str(fault))
+    words = f"The book gives no answer. Reference {reference}."
+    return plain(served, 503, "Unknown: do not hire", words)
+
+
+def _bug(served: Served, page: Page, bug: Exception, noted: Noted) -> Response:
     reference = secrets.token_hex(4)
     log("bug", path=page.path, status=500, reference=reference, what=repr(bug), where=_where(bug))
     done = noted.lines or noted.unsure
     says = "It may be written down: look before you do it again." if done else (
         "Nothing was written. Do not hire on this page."
     )  # fmt: skip
-    return PlainTextResponse(f"Something of ours broke (reference {reference}). {says}", 500)
+    return plain(served, 500, "Something of ours broke", f"Reference {reference}. {says}")
 
 
 def _where(bug: Exception) -> str:
@@ -195,11 +201,11 @@ def _done(visit: Visit, page: Page) -> Response:
     session = visit.session if page.may_do != ANYBODY else None
     if session and not secrets.compare_digest(token.encode(), session.token.encode()):
         log("token", path=page.path, status=403)
-        words = "This form was not shown to you: open the page again, and send it from there."
-        return PlainTextResponse(words, 403)
+        words = "Open the page again, and send it from there. Nothing was written."
+        return plain(visit.served, 403, "This form was not shown to you", words)
     strange = set(form) - set(page.takes) - set(_OURS)
     if strange:
-        return PlainTextResponse("That form has fields that no page of ours has.", 400)
+        return plain(visit.served, 400, "That form has fields that no page of ours has")
     shown = form.get("shown", "")
     try:
         with as_shown(int(shown) if shown.isdigit() and len(shown) < 12 else None):

@@ -6,8 +6,9 @@ from starlette.responses import PlainTextResponse, Response
 
 from fleetcare.desk import gate
 from fleetcare.desk.asking import asking
+from fleetcare.errors import DatabaseFault
 from fleetcare.shipped import folder
-from fleetcare.web.visit import Visit, log
+from fleetcare.web.visit import Visit, log, plain
 
 _FIRST = (("yard", "/yard"), ("clerk", "/counter"), ("workshop", "/monday"), ("owner", "/monday"))
 _WEEK = 7 * 24 * 3600
@@ -15,8 +16,12 @@ _WEEK = 7 * 24 * 3600
 
 def health(visit: Visit) -> Response:
     """Whether the book can be read; it says nothing else."""
-    with asking(visit.place):
-        return PlainTextResponse("")
+    try:
+        with asking(visit.place):
+            return PlainTextResponse("")
+    except DatabaseFault as fault:
+        log("database", path="/health", status=503, what=str(fault))
+        return PlainTextResponse("", 503)
 
 
 def style(visit: Visit) -> Response:
@@ -39,7 +44,7 @@ def sign_in(visit: Visit) -> Response:
         made = gate.sign_in(visit.place, name, password, visit.address)
     except gate.Shut as fault:
         log("shut", who=name, address=visit.address)
-        return PlainTextResponse(f"{fault}", 429)
+        return plain(visit.served, 429, "Too many tries", f"{fault}")
     log("signed in" if made else "sign-in failed", who=name, address=visit.address)
     if made is None:
         visit.status = 401

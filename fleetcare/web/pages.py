@@ -49,7 +49,7 @@ PAGES = (
     _form("/hire/{ref}/back", "hand over", yard.back, counter.hire,
           "odometer", "where", "even_so"),
     Page("/walk/{what}/{van}/{ref}", "hand over", walk.line, "hand over", walk.answer, walk.line,
-         ("line", "answer", "quick", "grade", "words")),
+         ("line", "answer", "unit", "quick", "grade", "words")),
     _form("/walk/{what}/{van}/{ref}/sign", "hand over", walk.sign, walk.line),
     _form("/walk/{what}/{van}/{ref}/leave-out", "hand over", walk.leave_out, walk.line, "line"),
     Page("/monday", "ask", workshop.monday),

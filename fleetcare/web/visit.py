@@ -29,7 +29,7 @@ class Visit:
         self, served: Served, request: Request, session: Session | None, values: dict[str, str]
     ) -> None:
         self.served, self.session, self.values = served, session, values
-        self.path = request.url.path
+        self.path, self.sent = request.url.path, request.method == "POST"
         self.origin = f"{'https' if served.secure else 'http'}://{request.headers.get('host', '')}"
         self.cookie = request.cookies.get(served.cookie, "")
         self.named: dict[str, str] = dict(request.path_params)
@@ -58,7 +58,7 @@ class Visit:
             title=title, who=self.session.person.name if self.session else None,
             token=self.session.token if self.session else "", values=self.values,
             faults=self.faults, answer=self.answer, since=self.since, labels=LABELS,
-            may=lambda act: may(roles, act), path=self.path, demo=self.served.demo,
+            may=lambda act: may(roles, act), sent=self.sent, path=self.path, demo=self.served.demo,
             today=clock.today(), origin=self.origin, **more,
         )  # fmt: skip
         return Response(text, self.status, media_type="text/html; charset=utf-8")
@@ -72,6 +72,15 @@ class Visit:
     def go(self, path: str) -> Response:
         """Look at another page."""
         return RedirectResponse(path, 303)
+
+
+def plain(served: Served, status: int, *lines: str) -> Response:
+    """An answer to somebody unknown, or to a request that reached no page."""
+    text = _templates().get_template("plain.html").render(
+        title=lines[0], lines=lines[1:], who=None, faults=(), answer="", since=(), sent=True,
+        demo=served.demo, today=clock.today(),
+    )  # fmt: skip
+    return Response(text, status, media_type="text/html; charset=utf-8")
 
 
 Handler = Callable[[Visit], Response]

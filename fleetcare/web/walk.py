@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from urllib.parse import quote
 
 from starlette.responses import Response
@@ -9,6 +10,7 @@ from starlette.responses import Response
 from fleetcare.desk import walks
 from fleetcare.errors import Problem, Refused
 from fleetcare.reports.sheet import SheetLine
+from fleetcare.trade.measures import units_of
 from fleetcare.web.forms import told
 from fleetcare.web.visit import Visit
 
@@ -21,6 +23,7 @@ _QUICK = {
     "shown": (("yes", "Shown"), ("no", "Not shown")),
 }
 _WRONG = ("look", "nil")
+_BARE = re.compile(r"[0-9]+(\.[0-9]+)?")  # its unit is chosen beside it
 
 
 def _walk(visit: Visit) -> walks.Walk:
@@ -44,11 +47,26 @@ def line(visit: Visit) -> Response:
         asked = next((one for one in lines if one.name not in found.answers), None)
     title = f"{found.form.what.capitalize()}: {found.form.van}, {found.form.hire.ref}"
     return visit.page(
-        "walk.html", title, found=found, asked=asked, quick=_QUICK.get(asked.kind.asks, ())
-        if asked else (), wrong=bool(asked and asked.kind.asks in _WRONG),
-        place=lines.index(asked) if asked else len(lines),
-        before=_before(lines, asked), root=_root(visit),
+        "walk.html", title, found=found, asked=asked, quick=_quick(asked), units=_units(asked),
+        wrong=bool(asked and asked.kind.asks in _WRONG), root=_root(visit),
+        place=lines.index(asked) if asked else len(lines), before=_before(lines, asked),
     )  # fmt: skip
+
+
+def _quick(asked: SheetLine | None) -> tuple[tuple[str, str], ...]:
+    """The answers that one press gives."""
+    if asked is None:
+        return ()
+    return _QUICK.get(asked.kind.asks) or tuple((word, word) for word in asked.words)
+
+
+def _units(asked: SheetLine | None) -> tuple[str, ...]:
+    """The units to choose from, the one it was last read in first."""
+    if asked is None or asked.dimension is None:
+        return ()
+    return tuple(
+        dict.fromkeys([*([asked.unit] if asked.unit else [""]), *units_of(asked.dimension)])
+    )
 
 
 def _before(lines: tuple[SheetLine, ...], asked: SheetLine | None) -> str | None:
@@ -66,7 +84,9 @@ def answer(visit: Visit) -> Response:
     """Keep an answer: a word pressed, something wrong with its grade, or what was typed."""
     form = visit.form
     name, text = form.needed("line"), form.word("quick") or form.word("answer")
-    words, grade = form.word("words"), form.word("grade")
+    words, grade, unit = form.word("words"), form.word("grade"), form.word("unit")
+    if text and unit and _BARE.fullmatch(text):
+        text = f"{text}{unit}"
     if words and not form.word("quick"):
         text = f"{grade}: {words}"
     form.done()

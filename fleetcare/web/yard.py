@@ -9,15 +9,18 @@ from fleetcare.desk import diary as diaries
 from fleetcare.desk import yard as desk
 from fleetcare.reports.diary import Booking
 from fleetcare.web.visit import Visit
+from fleetcare.windows import nights_after
 
 _AWAY = "out"
+_AHEAD = 7  # days
 
 
 def yard(visit: Visit) -> Response:
-    """Today's handovers and returns, and what is still out."""
+    """What goes out today and in the coming days, and what is out."""
     today = clock.today()
     listed = diaries.listed(visit.place, None, None, None)
-    going = [one for one in listed if one.start <= today and not _gone(one)]
+    soon = nights_after(today, _AHEAD)
+    going = [one for one in listed if one.start <= soon and one.answer and not _gone(one)]
     coming = [one for one in listed if _gone(one)]
     return visit.page("yard.html", "The yard today", going=going, coming=coming)
 

@@ -127,6 +127,12 @@ def why_rule(
         return asked.filled(found)  # type: ignore[no-any-return]
 
 
+def topics(place: str) -> list[tuple[str, str]]:
+    """What a defect may be about, by name and title."""
+    with asking(place) as asked:
+        return [(topic.name, topic.title) for topic in asked.book.topics]
+
+
 def check_kinds(place: str) -> list[tuple[str, str]]:
     """Every kind of check that can be recorded, by name and title, in the order of the titles."""
     with asking(place) as asked:

@@ -48,6 +48,8 @@ LABELS = {
     "last_day": "Last day, as printed",
     "readings": "Readings, one a line, like tread:front-left=5.2mm",
     "grade": "How bad",
+    "about": "About",
+    "van": "Van",
     "name": "Name",
     "role": "Roles",
     "password": "Password",

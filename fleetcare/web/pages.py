@@ -58,7 +58,7 @@ PAGES = (
     Page("/van/{van}/record", "record", workshop.check, "record", workshop.record, workshop.check,
          workshop.RECORDED),
     Page("/van/{van}/defect", "report a defect", workshop.defect, "report a defect",
-         workshop.report, workshop.defect, ("grade", "words")),
+         workshop.report, workshop.defect, ("grade", "words", "about")),
     Page("/people", "let people in", owner.people, "let people in", owner.add, owner.people,
          ("name", "clerk", "yard", "workshop", "owner")),
     _form("/people/link", "let people in", owner.link, owner.people, "name"),

@@ -88,8 +88,9 @@ def defect(visit: Visit) -> Response:
         return shown
     title = f"Report a defect of {shown.van}"
     return visit.page(
-        "defect.html", title, van=shown.van, grades=GRADES, size=desk.size(visit.place)
-    )
+        "defect.html", title, van=shown.van, grades=GRADES, size=desk.size(visit.place),
+        topics=questions.topics(visit.place),
+    )  # fmt: skip
 
 
 def report(visit: Visit) -> Response:
@@ -99,6 +100,6 @@ def report(visit: Visit) -> Response:
     form.needed("grade")
     form.done()
     today, at = clock.hour()
-    found = Defect(0, name, today, str(grade), words, at, visit.by)
+    found = Defect(0, name, today, str(grade), words, at, visit.by, None, None, form.word("about"))
     lines = defects.report(visit.place, visit.by, found, None)
     return visit.wrote(f"Written down of {name}", lines, "", f"/van/{name}")

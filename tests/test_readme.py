@@ -54,6 +54,7 @@ def test_readme_is_read_in_one_sitting() -> None:
 
     assert len(text.splitlines()) <= 180
     assert "python3 .ci/go demo" in text
+    assert "python3 .ci/go serve" in text
     assert "python3 .ci/go test" in text
     assert [name for name in handbook.pages() if f"`fleetcare handbook {name}`" not in text] == []
 

@@ -13,7 +13,7 @@ import click
 from fleetcare.cli.ends import joined, refuse_no_text, settled, told
 from fleetcare.errors import Declined, ExitCode, FleetcareError, Noted, Refused, noting
 
-VERSION = "0.13.0"  # a literal, so that --version reads no metadata; a test holds it to pyproject
+VERSION = "0.14.0"  # a literal, so that --version reads no metadata; a test holds it to pyproject
 
 # name: (module under fleetcare.cli, page of the handbook, one line of help)
 COMMANDS: dict[str, tuple[str, str, str]] = {
@@ -60,8 +60,8 @@ COMMANDS: dict[str, tuple[str, str, str]] = {
     "picture": ("paper", "monday", "Draw the fleet or a van along the months."),
     "completion": ("shell", "keeper", "Make a shell finish commands and fleet numbers."),
     "label": ("paper", "owner", "A label for windscreen or locker."),
-    "serve": ("serve", "pages", "Serve the pages: counter, yard and workshop in a browser."),
-    "person": ("serve", "pages", "Who may come in to the pages, and what for."),
+    "serve": ("serve", "browser", "Serve the pages: counter, yard and workshop in a browser."),
+    "person": ("serve", "browser", "Who may come in to the pages, and what for."),
     "status": ("trust", "keeper", "How much the book holds, and its tally."),
     "verify": ("trust", "keeper", "Has anyone touched the book? Every record, and older tallies."),
     "witness": ("witness", "keeper", "Tell a file kept elsewhere how the book stands."),

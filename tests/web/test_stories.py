@@ -276,7 +276,7 @@ def test_what_is_written_bears_the_name_of_who_wrote_it(opened: Opened, tmp_path
     file = tmp_path / "book.jsonl"
     typed(lead.place, f"dump -o {file}")
     last = json.loads(file.read_text("utf-8").splitlines()[-1])
-    assert last["recorded_by"] == "Wanda Lead"
+    assert last["recorded_by"]["text"] == "Wanda Lead"
 
 
 def test_every_write_is_seen_by_the_next_request(opened: Opened) -> None:

@@ -1,0 +1,130 @@
+"""The pages in a real browser, Debian's Chromium: nothing is scrolled sideways, what is pressed is
+large enough for a glove, nothing breaks the policy, and a day goes by keyboard alone."""
+
+from __future__ import annotations
+
+import datetime as dt
+import shutil
+import threading
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from fleetcare import clock
+from fleetcare.desk import diary, gate, sample
+from fleetcare.web.app import made
+from fleetcare.web.settings import Served
+
+CHROMIUM = shutil.which("chromium")
+pytestmark = pytest.mark.skipif(CHROMIUM is None, reason="Chromium is not installed")
+
+PAGES = {
+    "clerk": ("/counter", "/counter?from_on=2027-05-01&through_on=2027-05-08&people=4&bikes=2",
+              "/counter?from_on=2027-05-08&through_on=2027-05-01", "/hires", "/hire/H148", "/diary"),
+    "yard": ("/yard", "/hire/H141", "/walk/prepared/V01/H141", "/walk/return/V06/H136"),
+    "workshop": ("/monday", "/vans", "/van/V01", "/van/V01/record", "/van/V01/defect"),
+    "owner": ("/people", "/van/NONE", "/none"),
+}  # fmt: skip
+SCREENS = ((320, "dark"), (390, "light"), (1280, "light"), (1280, "dark"))
+# What may be pressed and is smaller than a fingertip; a link within words is as high as they are.
+_SMALL = """() => [...document.querySelectorAll(
+    'button, select, summary, nav a, .next, input:not([type=hidden])')]
+  .filter(one => one.offsetParent && !one.closest('details:not([open]) > :not(summary)'))
+  .filter(one => { const box = one.getBoundingClientRect();
+    const least = one.matches('.big') ? 64
+      : one.matches('[type=radio], [type=checkbox], summary') ? 24 : 44;
+    return box.height < least - 0.5; })
+  .map(one => one.outerHTML.slice(0, 80))"""
+
+
+@pytest.fixture
+def served(sample_book: str) -> Iterator[tuple[str, str]]:
+    """A copy of the sample on its own day, and the address at which a thread of ours serves it."""
+    import uvicorn
+
+    day = sample.today()
+    with clock.standing_at(dt.datetime.combine(day, dt.time(9, 30), dt.UTC)):
+        app = made(Served(sample_book, ("127.0.0.1",)))
+        config = uvicorn.Config(app, port=0, log_level="error", ws="none")
+        server = uvicorn.Server(config)
+        thread = threading.Thread(target=server.run)
+        thread.start()
+        while not server.started:
+            pass
+        port = server.servers[0].sockets[0].getsockname()[1]
+        yield sample_book, f"http://127.0.0.1:{port}"
+        server.should_exit = True
+        thread.join()
+
+
+@pytest.fixture
+def chromium() -> Iterator[Any]:
+    """The browser, without a screen."""
+    from playwright.sync_api import sync_playwright
+
+    with sync_playwright() as run:
+        browser = run.chromium.launch(executable_path=CHROMIUM, args=["--no-sandbox"])
+        yield browser
+        browser.close()
+
+
+def _come_in(page: Any, place: str, address: str, role: str) -> None:
+    name = f"{role} person"
+    known = {one.name for one in gate.people(place)}
+    gate.person_add(place, name, [role]) if name not in known else None
+    page.goto(f"{address}/link/{gate.person_link(place, name, enters=True)}")
+    page.get_by_role("button", name="Come in").click()
+
+
+@pytest.mark.parametrize("role", PAGES)
+def test_every_page_fits_every_screen(
+    role: str, served: tuple[str, str], chromium: Any, tmp_path: Path
+) -> None:
+    """From 320 pixels up, light and dark: no page is wider than its screen, nothing to press is
+    smaller than a fingertip, nothing breaks the policy and nothing is an error of the page."""
+    place, address = served
+    for width, scheme in SCREENS:
+        context = chromium.new_context(
+            viewport={"width": width, "height": 844}, color_scheme=scheme
+        )
+        page = context.new_page()
+        said: list[str] = []
+        page.on("console", lambda message, said=said: said.append(message.text))
+        page.on("pageerror", lambda fault, said=said: said.append(str(fault)))
+        _come_in(page, place, address, role)
+        for path in PAGES[role]:
+            page.goto(f"{address}{path}")
+            over = page.evaluate(
+                "document.documentElement.scrollWidth - document.documentElement.clientWidth"
+            )
+            assert over <= 0, (path, width)
+            assert page.evaluate(_SMALL) == [], (path, width)
+            assert page.locator("h1").count() == 1
+        assert [one for one in said if "status of 404" not in one and "422" not in one] == []
+        context.close()
+
+
+def test_a_booking_by_keyboard_alone(served: tuple[str, str], chromium: Any) -> None:
+    """The clerk asks, chooses and books without a mouse; what is focused can be seen."""
+    place, address = served
+    page = chromium.new_context(locale="en-GB").new_page()
+    _come_in(page, place, address, "clerk")
+    page.goto(f"{address}/counter?from_on=2027-05-01&through_on=2027-05-08&people=2")
+    page.keyboard.press("Tab")
+    assert page.evaluate("document.activeElement.textContent") == "To the page"
+    page.get_by_label("Reference of the booking").focus()
+    page.keyboard.type("W9")
+    for _ in range(12):
+        page.keyboard.press("Tab")
+        if page.evaluate("document.activeElement.textContent") == "Book it":
+            break
+    outline = page.evaluate("getComputedStyle(document.activeElement).outlineStyle")
+    assert outline == "solid"
+    page.keyboard.press("Enter")
+    page.wait_for_url(f"{address}/counter")
+    assert page.locator("h1").inner_text() == "W9 is booked"
+    assert "W9" in [one.ref for one in diary.listed(place, None, None, None)]
+    page.go_back()
+    assert [one.ref for one in diary.listed(place, None, None, None)].count("W9") == 1

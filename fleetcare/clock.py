@@ -21,6 +21,11 @@ def today() -> dt.date:
     return dt.date.fromisoformat(named) if named else dt.date.today()
 
 
+def stands() -> bool:
+    """Whether a day was named that stands in for today: whoever reads an answer is to know it."""
+    return bool(_fixed) or "FLEETCARE_TODAY" in os.environ
+
+
 def now() -> dt.datetime:
     """This moment, in UTC."""
     return _fixed[-1] if _fixed else dt.datetime.now(dt.UTC)

@@ -20,6 +20,7 @@ LEAST = 12  # characters (common practice where no second way in is asked for, n
 MOST = 256  # characters: more is no password, and costs time to hash
 # The long ones that everybody tries first; from memory, no source.
 _COMMON = (
+    "qwertyuiop", "1234567890", "0123456789", "abcdefghij", "abcdef", "qwertz",
     "password", "passwort", "qwerty", "letmein", "welcome", "administrator", "iloveyou", "abc123",
     "123456", "111111", "monkey", "dragon", "football", "sunshine", "princess", "motorhome",
     "campervan", "fleetcare", "changeme", "trustno1", "asdfgh", "zxcvbn",

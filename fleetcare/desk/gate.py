@@ -5,17 +5,19 @@ Lengths of time are the firm's to shorten, not yet its own: common practice, no 
 
 from __future__ import annotations
 
+import contextlib
 import datetime as dt
+import unicodedata
 from collections.abc import Iterable
 from typing import NamedTuple
 
 from fleetcare import clock, secret
 from fleetcare.desk.asking import asking
-from fleetcare.errors import FleetcareError, Problem, Refused, near, not_one_of
+from fleetcare.errors import DatabaseFault, FleetcareError, Problem, Refused, near, not_one_of
 from fleetcare.faults.common import visible
 from fleetcare.store import doors
 from fleetcare.store.doors import LinkRow, SessionRow
-from fleetcare.store.people import Connection, beside
+from fleetcare.store.people import Connection, beside, there
 
 ROLES = ("clerk", "yard", "workshop", "owner")
 LINK = dt.timedelta(hours=24)
@@ -58,17 +60,25 @@ def person_add(place: str, name: str, roles: Iterable[str]) -> str:
     with asking(place):  # a book has to be there
         pass
     asked = _held(roles)
-    faults = visible("name", name)
-    if len(name) > _LONGEST_NAME:
-        faults.append(Problem("name", f"has more than {_LONGEST_NAME} characters"))
+    faults = visible("name", name) or _plain(name)
     if faults:
         raise Refused(faults)
-    with beside(place, writes=True) as connection:
-        if doors.find(connection, name):
+    with beside(place, writes=True, make=True) as connection:
+        if name.casefold() in {row.name.casefold() for row in doors.persons(connection)}:
             how = f'Their way in is lost? fleetcare person link "{name}"'
             raise Refused([Problem("name", f'"{name}" may come in already. {how}')])
         doors.put_person(connection, doors.Row(name, ",".join(asked), None))
         return _linked(connection, name, enters=False)
+
+
+def _plain(name: str) -> list[Problem]:
+    """A name is written in one way, so that no two people are told apart by what nobody sees."""
+    if len(name) > _LONGEST_NAME:
+        return [Problem("name", f"has more than {_LONGEST_NAME} characters")]
+    hidden = any(unicodedata.category(one) in ("Cc", "Cf") for one in name)
+    if hidden or name != " ".join(unicodedata.normalize("NFKC", name).split()):
+        return [Problem("name", "has blanks or signs that nobody sees: type it plainly")]
+    return []
 
 
 def _held(roles: Iterable[str]) -> list[str]:
@@ -94,6 +104,7 @@ def person_link(place: str, name: str, *, enters: bool = False) -> str:
         _known(connection, name)
         if not enters:
             doors.end_all(connection, name)
+            doors.set_password(connection, name, None)
         return _linked(connection, name, enters=enters)
 
 
@@ -118,6 +129,8 @@ def person_remove(place: str, name: str) -> None:
 
 def people(place: str) -> list[Person]:
     """Everybody who may come in."""
+    if not there(place):
+        return []
     with beside(place) as connection:
         return [_person(row) for row in doors.persons(connection)]
 
@@ -137,8 +150,12 @@ def _known(connection: Connection, name: str) -> doors.Row:
 
 def _keep_an_owner(connection: Connection, name: str) -> None:
     """Refused where somebody is the only owner: nobody could let people in any more."""
-    owners = [row.name for row in doors.persons(connection) if "owner" in _person(row).roles]
-    if owners == [name]:
+    owners = [row for row in doors.persons(connection) if "owner" in _person(row).roles]
+    ours = next((row for row in owners if row.name == name), None)
+    if ours is None:
+        return
+    others = [row for row in owners if row.name != name and (row.password or not ours.password)]
+    if not others:
         raise Refused([Problem("name", f'"{name}" is the only owner: make another one first')])
 
 
@@ -204,10 +221,15 @@ def sign_in(place: str, name: str, password: str, address: str) -> str | None:
         row = doors.find(connection, name)
     if not secret.verified(row.password if row else None, password):
         return None
+    newer = secret.hashed(password) if row and secret.outdated(str(row.password)) else None
     with beside(place, writes=True) as connection:
+        now = doors.find(connection, name)  # it took a while: other roles, a link, removed
+        if now is None or row is None or now.password != row.password:
+            return None
         doors.drop_tries(connection, pair)
-        if row and row.password and secret.outdated(row.password):
-            doors.set_password(connection, name, secret.hashed(password))
+        doors.drop_try(connection, address)
+        if newer:
+            doors.set_password(connection, name, newer)
         return _came_in(connection, name)
 
 
@@ -223,8 +245,8 @@ def session(place: str, token: str) -> Session | None:
     if row.began_at < _moment(LONGEST) or row.seen_at < _moment(IDLE):
         return None
     if row.seen_at < _moment(_SEEN):
-        with beside(place, writes=True) as connection:
-            doors.touch(connection, digest, _moment())
+        with contextlib.suppress(DatabaseFault), beside(place, writes=True) as connection:
+            doors.touch(connection, digest, _moment())  # locked for now: the next request does
     return Session(_person(who), row.token)
 
 

@@ -126,16 +126,9 @@ class Writing:
         size = _shown.get()
         if size is None:
             return
-        since = stored.written_since(self.connection, judged.van, size, self._began)
-        if not since:
-            return
-        rows = {row["record"]: row for row in record_rows(judged)}
-        told = [f"{judged.van} was written to since you were shown it:"]
-        for number, kind in since[-_MOST_SINCE:]:
-            row = rows.get(number, {"what": kind, "words": "", "on": None})
-            words = (row["what"], day_words(row["on"]) if row["on"] else "", row["words"])
-            told.append(f"#{number} {', '.join(word for word in words if word)}")
-        raise Stale(self.asked.filled(told))
+        told = written_since(self.asked, judged, size, self._began)
+        if told:
+            raise Stale([f"{judged.van} was written to since you were shown it:", *told])
 
     def begins(self, van: str) -> None:
         """A van that this write adds: there is no state before it to be told."""
@@ -233,6 +226,19 @@ class Writing:
             if after.known.facts.stated and not quiet:
                 self.said.append(changed(after, before, self.today))
             self.said += told(self._hires.get(after.van, {}), after, self.today)
+
+
+def written_since(asked: Asked, judged: Judgement, size: int, through: int) -> list[str]:
+    """What was written down of a van after the book had a size, up to another: the last of it."""
+    since = stored.written_since(asked.connection, judged.van, size, through)
+    rows = {row["record"]: row for row in record_rows(judged)}
+    told = []
+    for number, kind in since[-_MOST_SINCE:]:
+        row = rows.get(number, {"what": kind, "words": "", "on": None})
+        words = (row["what"], day_words(row["on"]) if row["on"] else "", row["words"])
+        told.append(f"#{number} {', '.join(word for word in words if word)}")
+    filled: list[str] = asked.filled(told)
+    return filled
 
 
 def adopt(writer: Writer, text: str, origin: str) -> None:

@@ -37,6 +37,7 @@ from fleetcare.words.days import day_words
 from fleetcare.words.reasons import reason, titled
 
 Answers = Mapping[str, str]
+SHEETS = (PREPARED, HANDOVER, "return")
 _KEPT = frozenset({"by", "even_so"})  # commitments already, taken over from the walkaround check
 
 
@@ -59,6 +60,7 @@ def form(
 ) -> tuple[Form, Book]:
     """The sheet to fill for a hire of a van, and the rules its answers are held to; as of the day
     it is filled, with the yard's lines in a handover where they are answered (`whole`)."""
+    _hold_to_sheets(what)
     with asking(place) as asked:
         judged = asked.judged(van)
         trip, today = booked(judged, ref, "hire"), clock.today()
@@ -66,6 +68,12 @@ def form(
             form_of(judged, trip.planned, what, today, filled_on=on, whole=whole)
         )
         return found, asked.book
+
+
+def _hold_to_sheets(what: str) -> None:
+    """Refused for a sheet that there is none of: it would have no line to answer."""
+    if what not in SHEETS:
+        raise Refused([Problem("", f"the sheets are {', '.join(SHEETS)}")])
 
 
 def printed(found: Form, answers: Answers) -> str:
@@ -100,6 +108,7 @@ def fault(book: Book, line: SheetLine, text: str) -> Problem | None:
 
 def take_in(place: str, by: str, filled: Filled, *, dry_run: bool = False) -> list[str]:
     """Keep a filled sheet: every answer at once or none. Returns what to print."""
+    _hold_to_sheets(filled.what)
     with recording(place, by, dry_run=dry_run) as book:
         book.facts(filled.van)
         judged = book.asked.judged(filled.van)

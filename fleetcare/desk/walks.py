@@ -1,19 +1,32 @@
-"""A walk round a van that is not signed yet: its answers are kept beside the book, each at once."""
+"""A walk round a van that is not signed yet: its answers are kept beside the book, each at once.
+
+What is signed is exactly what the signer was shown, once, and it bears the hour of its oldest
+answer: whatever was written down of the van since then counts as having come after it.
+"""
 
 from __future__ import annotations
 
+import datetime as dt
+import hashlib
+import json
 from typing import NamedTuple
 
 from fleetcare import clock
 from fleetcare.desk import sheets
-from fleetcare.errors import Problem, Refused
-from fleetcare.reports.sheet import HANDOVER, PREPARED, Form
+from fleetcare.desk.asking import asking
+from fleetcare.desk.session import written_since
+from fleetcare.errors import Problem, Refused, Stale
+from fleetcare.reports.sheet import Form, SheetLine
 from fleetcare.rules.book import Book
 from fleetcare.store import doors
-from fleetcare.store.people import beside
+from fleetcare.store import facts as stored
+from fleetcare.store.doors import AnswerRow
+from fleetcare.store.people import Connection, beside
+from fleetcare.words.days import day_words
 
-RETURN = "return"
-SHEETS = (PREPARED, HANDOVER, RETURN)
+_GONE = 'says "{}" and is no line of this van now: report it, or leave it out'
+_OLD = 'says "{}", {}, and was never signed: report what still holds, and begin anew'
+_SIGNED = ""  # the line under which it is kept that a walk was signed
 
 
 class Walk(NamedTuple):
@@ -22,71 +35,146 @@ class Walk(NamedTuple):
     what: str
     van: str
     ref: str
+    day: dt.date
 
     @property
     def sheet(self) -> str:
         """How it is kept."""
-        return "\n".join([self.what, self.van, self.ref, clock.today().isoformat()])
+        return f"{self._named}{self.day}"
+
+    @property
+    def _named(self) -> str:
+        return json.dumps([self.what, self.van, self.ref]) + " "
+
+    def older(self, connection: Connection) -> list[str]:
+        """The walks of the same sheet on other days that nobody signed."""
+        return [one for one in doors.sheets_like(connection, self._named) if one != self.sheet]
 
 
 class Begun(NamedTuple):
-    """A walk with the answers given so far; `gone`: those to lines that are asked no more."""
+    """A walk with the answers given so far, by line; `gone`: those to lines that are asked no more;
+    `old`: those of earlier days that nobody signed; `signed`: by whom it was, where it was."""
 
     form: Form
     book: Book
-    answers: dict[str, str]
-    gone: dict[str, str]
+    answers: dict[str, AnswerRow]
+    gone: dict[str, AnswerRow]
+    old: list[AnswerRow]
+    signed: AnswerRow | None
+
+    @property
+    def state(self) -> str:
+        """What stands for all of its answers: whoever signs is held to what they were shown."""
+        rows = [*self.answers.values(), *self.gone.values()]
+        return hashlib.sha256(json.dumps(sorted(rows)).encode()).hexdigest()
 
 
 def begun(place: str, walk: Walk) -> Begun:
-    """A walk as far as it has come. Where a line of the yard's was answered it is the whole one,
-    whoever prepared the van since."""
-    form, book = sheets.form(place, walk.van, walk.ref, walk.what)
+    """A walk as far as it has come. Refused where there is no such sheet, van or hire."""
     with beside(place) as connection:
-        answers = doors.answers(connection, walk.sheet)
-    if any(name not in {line.name for line in form.lines} for name in answers):
+        return _begun(place, walk, connection)
+
+
+def _begun(place: str, walk: Walk, connection: Connection) -> Begun:
+    """Where a line of the yard's was answered it is the whole one, whoever prepared the van."""
+    rows = {row.line: row for row in doors.answers(connection, walk.sheet)}
+    signed = rows.pop(_SIGNED, None)
+    old = [row for sheet in walk.older(connection) for row in doors.answers(connection, sheet)]
+    form, book = sheets.form(place, walk.van, walk.ref, walk.what)
+    if any(name not in {line.name for line in form.lines} for name in rows):
         form, book = sheets.form(place, walk.van, walk.ref, walk.what, whole=True)
     names = {line.name for line in form.lines}
     return Begun(
         form, book,
-        {name: answer for name, answer in answers.items() if name in names},
-        {name: answer for name, answer in answers.items() if name not in names},
+        {name: row for name, row in rows.items() if name in names},
+        {name: row for name, row in rows.items() if name not in names},
+        [row for row in old if row.line != _SIGNED], signed,
     )  # fmt: skip
 
 
-def answer(place: str, by: str, walk: Walk, line: str, text: str) -> None:
-    """Keep the answer to a line; Refused, with what is wrong, where it can't be read."""
-    found = begun(place, walk)
-    asked = next((one for one in found.form.lines if one.name == line), None)
-    if asked is None:
-        raise Refused([Problem(line, "is no line of this sheet")])
-    fault = sheets.fault(found.book, asked, text) if text else Problem(line, "is not filled in")
-    if fault:
-        raise Refused([fault])
+def since(place: str, walk: Walk, found: Begun) -> tuple[int, list[str]]:
+    """The size of the book, and what was written down of the van since the first answer: whoever
+    signs reads it first."""
+    with asking(place) as asked:
+        size = asked.as_of.known_at
+        if not found.answers:
+            return size, []
+        first = dt.datetime.fromisoformat(min(row.at for row in found.answers.values()))
+        before = stored.size_before(asked.connection, first)
+        return size, written_since(asked, asked.judged(walk.van), before, size)
+
+
+def answer(place: str, by: str, walk: Walk, said: tuple[str, str], was: str) -> None:
+    """Keep the answer to a line, said as (line, text). Refused, with what is wrong, where it can't
+    be read, or the walk is signed; Stale where somebody answered the line since (`was`: the answer
+    that was shown)."""
+    name, text = said
     with beside(place, writes=True) as connection:
-        said = (text, by, clock.now().isoformat(timespec="microseconds"))
-        doors.put_answer(connection, walk.sheet, line, said)
+        found = _begun(place, walk, connection)
+        if found.signed:
+            words = f"is signed already, by {found.signed.by}: report what you found as a defect"
+            raise Refused([Problem("", f"this sheet {words}, or begin it anew")])
+        fault = _fault(found, name, text)
+        if fault:
+            raise Refused([fault])
+        now = found.answers.get(name)
+        if (now.answer if now else "") not in (was, text):
+            how = f'was answered "{now.answer}" by {now.by}' if now else "was emptied"
+            raise Stale([f"{name} {how} since you were shown it"])
+        doors.put_answer(connection, walk.sheet, AnswerRow(name, text, by, _now()))
+
+
+def _fault(found: Begun, name: str, text: str) -> Problem | None:
+    asked: SheetLine | None = next((one for one in found.form.lines if one.name == name), None)
+    if asked is None:
+        return Problem(name, "is no line of this sheet")
+    return sheets.fault(found.book, asked, text) if text else Problem(name, "is not filled in")
+
+
+def _now() -> str:
+    return clock.now().isoformat(timespec="microseconds")
 
 
 def leave_out(place: str, walk: Walk, line: str) -> None:
     """Let go of an answer to a line that is asked no more, once it was read."""
     with beside(place, writes=True) as connection:
+        if line not in _begun(place, walk, connection).gone:
+            raise Refused([Problem(line, "is a line of this sheet, or was left out already")])
         doors.drop_answer(connection, walk.sheet, line)
 
 
-def sign(place: str, by: str, walk: Walk) -> list[str]:
-    """Take the walk in as its sheet, signed now. Refused where an answer lacks, or one was given to
-    a line that is asked no more and nobody let go of it: no answer is dropped in silence."""
-    found = begun(place, walk)
-    left = [
-        Problem(name, f'says "{text}" and is no line of this van now: report it, or leave it out')
-        for name, text in found.gone.items()
-    ]
-    if left:
-        raise Refused(left)
-    day, at = clock.hour()
-    filled = sheets.Filled(walk.what, walk.van, walk.ref, found.answers, by, day, at)
-    said = sheets.take_in(place, by, filled)
+def begin_anew(place: str, walk: Walk) -> None:
+    """Let go of all answers, of earlier days too, once they were read: by hand alone."""
     with beside(place, writes=True) as connection:
+        for sheet in (walk.sheet, *walk.older(connection)):
+            doors.drop_answer(connection, sheet)
+
+
+def sign(place: str, by: str, walk: Walk, state: str) -> list[str]:
+    """Take the walk in as its sheet. Stale where it is not what the signer was shown (`state`).
+    Refused where an answer lacks, or one was given to a line that is asked no more or on an earlier
+    day and nobody let go of it: no answer is dropped in silence.
+
+    Nobody else answers meanwhile, and what is left by a crash is not taken in again: the sheet is
+    known by its answers and the hour of the oldest.
+    """
+    with beside(place, writes=True) as connection:
+        found = _begun(place, walk, connection)
+        if found.state != state:
+            raise Stale(["An answer was given or changed since you were shown them"])
+        left = [Problem(row.line, _GONE.format(row.answer)) for row in found.gone.values()]
+        left += [
+            Problem(row.line, _OLD.format(row.answer, day_words(clock.hour_of(row.at)[0])))
+            for row in found.old
+        ]
+        if left:
+            raise Refused(left)
+        first = min([row.at for row in found.answers.values()], default=_now())
+        answers = {name: row.answer for name, row in found.answers.items()}
+        filled = sheets.Filled(
+            walk.what, walk.van, walk.ref, answers, by, walk.day, clock.hour_of(first)[1]
+        )
+        said = sheets.take_in(place, by, filled)
         doors.drop_answer(connection, walk.sheet)
+        doors.put_answer(connection, walk.sheet, AnswerRow(_SIGNED, "signed", by, _now()))
     return said

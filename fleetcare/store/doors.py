@@ -53,11 +53,11 @@ def put_person(connection: Connection, row: Row) -> None:
 def set_roles(connection: Connection, name: str, roles: str) -> None:
     """Other roles; every session of theirs ends."""
     connection.execute(sa.update(person).where(person.c.name == name).values(roles=roles))
-    end_all(connection, name)
+    connection.execute(sa.delete(session).where(session.c.name == name))
 
 
-def set_password(connection: Connection, name: str, kept: str) -> None:
-    """Another password."""
+def set_password(connection: Connection, name: str, kept: str | None) -> None:
+    """Another password, or none any more."""
     connection.execute(sa.update(person).where(person.c.name == name).values(password=kept))
 
 
@@ -134,23 +134,44 @@ def put_try(connection: Connection, who: str, at: str) -> None:
     connection.execute(sa.insert(tried).values(who=who, at=at))
 
 
+def drop_try(connection: Connection, who: str) -> None:
+    """The last try was not in vain."""
+    last = sa.select(sa.func.max(tried.c.number)).where(tried.c.who == who).scalar_subquery()
+    connection.execute(sa.delete(tried).where(tried.c.number == last))
+
+
 def drop_tries(connection: Connection, who: str) -> None:
     """They came in after all."""
     connection.execute(sa.delete(tried).where(tried.c.who == who))
 
 
-def answers(connection: Connection, sheet: str) -> dict[str, str]:
-    """What is answered of a walk that is not signed yet, by line."""
-    query = sa.select(walk.c.line, walk.c.answer).where(walk.c.sheet == sheet).order_by(walk.c.at)
-    found = connection.execute(query)
-    return {row.line: row.answer for row in found}
+class AnswerRow(NamedTuple):
+    """An answer of a walk that is not signed yet: to which line, who gave it, and when."""
+
+    line: str
+    answer: str
+    by: str
+    at: str
 
 
-def put_answer(connection: Connection, sheet: str, line: str, said: tuple[str, str, str]) -> None:
-    """An answer, who gave it and when; the last one said of a line stands."""
-    drop_answer(connection, sheet, line)
-    answer, by, at = said
-    connection.execute(sa.insert(walk).values(sheet=sheet, line=line, answer=answer, by=by, at=at))
+def answers(connection: Connection, sheet: str) -> list[AnswerRow]:
+    """What is answered of a walk, in the order it was."""
+    columns = (walk.c.line, walk.c.answer, walk.c.by, walk.c.at)
+    query = sa.select(*columns).where(walk.c.sheet == sheet).order_by(walk.c.at, walk.c.line)
+    return [AnswerRow(*row) for row in connection.execute(query)]
+
+
+def sheets_like(connection: Connection, beginning: str) -> list[str]:
+    """The walks whose names begin so."""
+    begins = sa.func.substr(walk.c.sheet, 1, len(beginning)) == beginning
+    query = sa.select(walk.c.sheet).where(begins).distinct().order_by(walk.c.sheet)
+    return [str(sheet) for (sheet,) in connection.execute(query)]
+
+
+def put_answer(connection: Connection, sheet: str, row: AnswerRow) -> None:
+    """An answer; the last one said of a line stands."""
+    drop_answer(connection, sheet, row.line)
+    connection.execute(sa.insert(walk).values(sheet=sheet, **row._asdict()))
 
 
 def drop_answer(connection: Connection, sheet: str, line: str | None = None) -> None:

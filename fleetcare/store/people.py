@@ -14,8 +14,8 @@ from typing import Any
 
 import sqlalchemy as sa
 
-from fleetcare.errors import DatabaseFault
-from fleetcare.store.engine import engine_for, faults_told, shown, url_of
+from fleetcare.errors import DatabaseFault, stays
+from fleetcare.store.engine import engine_for, faults_told, shown, url_of, with_log
 
 Connection = sa.Connection
 APPLICATION_ID = 0x666C6370  # "flcp"
@@ -63,10 +63,12 @@ walk = sa.Table(
 
 
 @contextlib.contextmanager
-def beside(place: str, *, writes: bool = False) -> Iterator[sa.Connection]:
-    """The people beside a book, in one transaction; made where there are none yet.
+def beside(place: str, *, writes: bool = False, make: bool = False) -> Iterator[sa.Connection]:
+    """The people beside a book, in one transaction; made where there are none only on purpose
+    (`make`), so that nobody is served an empty list in the place of one that was lost.
 
-    Raises DatabaseFault where what lies there is something else, is locked or can't be read.
+    Raises DatabaseFault where there are none, or what lies there is something else, is locked or
+    can't be read.
     """
     url = url_of(place)
     server = url.get_backend_name() == "postgresql"
@@ -75,24 +77,39 @@ def beside(place: str, *, writes: bool = False) -> Iterator[sa.Connection]:
         engine = engine_for(ours, create=True)
         try:
             new = not server and not Path(ours).exists()
-            with engine.connect().execution_options(writes=writes or new) as connection:
+            if new and make:
+                with_log(Path(ours))  # who looks never waits for who writes
+            elif new:
+                raise DatabaseFault(_NOBODY)
+            with engine.connect().execution_options(writes=writes or make) as connection:
                 if server:
                     connection = connection.execution_options(schema_translate_map={None: SCHEMA})
                 with connection.begin():
-                    _stand_ready(connection, ours, server=server, new=new)
+                    _stand_ready(connection, ours, server=server, make=make)
                     yield connection
+            if writes:
+                stays([_DONE])
         finally:
             engine.dispose()
 
 
-def _stand_ready(connection: sa.Connection, ours: str, *, server: bool, new: bool) -> None:
+_NOBODY = (
+    "nobody may come in yet, or the list of who may was moved away. Let the first one in with: "
+    "fleetcare person add NAME --role owner"
+)
+_DONE = "What was asked was done."  # beside the book: a fault that follows undoes none of it
+
+
+def _stand_ready(connection: sa.Connection, ours: str, *, server: bool, make: bool) -> None:
     """Make the tables where there are none; refuse a file that is not ours."""
     if server:
         if connection.exec_driver_sql(f"SELECT to_regclass('{SCHEMA}.person')").scalar() is None:
+            if not make:
+                raise DatabaseFault(_NOBODY)
             connection.exec_driver_sql(f"CREATE SCHEMA IF NOT EXISTS {SCHEMA}")
             metadata.create_all(connection)
         return
-    if new:
+    if make and connection.exec_driver_sql("SELECT count(*) FROM sqlite_schema").scalar() == 0:
         connection.exec_driver_sql(f"PRAGMA application_id = {APPLICATION_ID}")
         metadata.create_all(connection)
     elif connection.exec_driver_sql("PRAGMA application_id").scalar() != APPLICATION_ID:
@@ -100,3 +117,14 @@ def _stand_ready(connection: sa.Connection, ours: str, *, server: bool, new: boo
             f'"{shown(ours)}" does not hold the people of a book. Move it away, and add them anew '
             "with: fleetcare person add"
         )
+
+
+def there(place: str) -> bool:
+    """Whether anybody was ever let in to a book's pages."""
+    try:
+        with beside(place):
+            return True
+    except DatabaseFault as fault:
+        if str(fault) != _NOBODY:
+            raise
+        return False

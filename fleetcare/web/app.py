@@ -3,15 +3,17 @@ a page with its status, as the terminal's become words and an exit code."""
 
 from __future__ import annotations
 
+import asyncio
 import json
 import os
+import re
 import secrets
 from collections.abc import Awaitable, Callable
-from urllib.parse import parse_qsl, urlsplit
+from urllib.parse import parse_qsl
 
 from starlette.applications import Starlette
 from starlette.concurrency import run_in_threadpool
-from starlette.requests import Request
+from starlette.requests import ClientDisconnect, Request
 from starlette.responses import Response
 from starlette.routing import Route
 
@@ -31,7 +33,7 @@ from fleetcare.web.forms import in_words_of_a_form, told
 from fleetcare.web.may import ANYBODY, may
 from fleetcare.web.pages import PAGES, Page
 from fleetcare.web.settings import SETTINGS, Served
-from fleetcare.web.visit import Visit, log, plain
+from fleetcare.web.visit import Handler, Visit, log, plain
 
 MOST = 64 * 1024  # octets of a form
 _OURS = ("token", "shown")  # fields that every form has
@@ -45,6 +47,9 @@ _HEADERS = {
     "Cross-Origin-Opener-Policy": "same-origin",
     "Cache-Control": "no-store",
 }
+_SIZE = re.compile(r"[0-9]{1,11}")
+_HOST = re.compile(r"(?:\[([0-9a-f:.]+)\]|([a-z0-9._-]+))(?::\d{1,5})?")
+_SECONDS = 20  # in which a form arrives whole
 _A_YEAR = "max-age=31536000"
 
 
@@ -105,14 +110,16 @@ def _guarded(response: Response, *, secure: bool) -> Response:
 
 def _hold_to_host(served: Served, request: Request) -> None:
     """Another site's name that leads here, or a form of another site, is turned away."""
-    host = request.headers.get("host", "")
-    if (urlsplit(f"//{host}").hostname or "") not in served.hosts:
+    host = request.headers.get("host", "").casefold()
+    found = _HOST.fullmatch(host)
+    if found is None or (found[1] or found[2]) not in served.hosts:
         raise Refusal(421, "These pages are not reached by that name")
     if request.method != "POST":
         return
-    origin = request.headers.get("origin")
+    ours = f"{'https' if served.secure else 'http'}://{host}"
+    origin = request.headers.get("origin", ours).casefold()
     site = request.headers.get("sec-fetch-site", "same-origin")
-    if site not in ("same-origin", "none") or (origin and urlsplit(origin).netloc != host):
+    if site not in ("same-origin", "none") or origin != ours:
         raise Refusal(403, "A form of another site is not taken here")
 
 
@@ -123,11 +130,7 @@ async def _typed(request: Request) -> dict[str, str]:
         kind = request.headers.get("content-type", "").partition(";")[0].strip()
         if kind != "application/x-www-form-urlencoded":
             raise Refusal(415, "Only a form of these pages is taken here")
-        raw = b""
-        async for part in request.stream():
-            raw += part
-            if len(raw) > MOST:
-                raise Refusal(413, "That is more than a form of these pages holds")
+        raw = await _body(request)
     try:
         pairs = parse_qsl(raw.decode(), keep_blank_values=True, max_num_fields=200)
     except ValueError:
@@ -136,6 +139,20 @@ async def _typed(request: Request) -> dict[str, str]:
     if len(values) != len(pairs):
         raise Refusal(400, "A field of that form is there twice")
     return values
+
+
+async def _body(request: Request) -> bytes:
+    """What a form holds, if it is no more than a form, comes whole and in time."""
+    raw = b""
+    try:
+        async with asyncio.timeout(_SECONDS):
+            async for part in request.stream():
+                raw += part
+                if len(raw) > MOST:
+                    raise Refusal(413, "That is more than a form of these pages holds")
+    except (ClientDisconnect, TimeoutError):
+        raise Refusal(408, "That form did not come whole") from None
+    return raw
 
 
 def _answered(served: Served, page: Page, request: Request, values: dict[str, str]) -> Response:
@@ -152,30 +169,43 @@ def _answered(served: Served, page: Page, request: Request, values: dict[str, st
                 return _not_let_in(visit, page, request.method)
             if request.method != "POST":
                 assert page.shows is not None
-                return page.shows(visit)
+                return _shown(visit, page.shows)
             return _done(visit, page)
         except DatabaseFault as fault:
-            return _no_answer(served, page, fault)
+            return _no_answer(served, page, fault, noted)
         except Exception as bug:
             return _bug(served, page, bug, noted)
 
 
-def _no_answer(served: Served, page: Page, fault: DatabaseFault) -> Response:
+def _no_answer(served: Served, page: Page, fault: DatabaseFault, noted: Noted) -> Response:
     """The book is locked, missing, newer or damaged: which, is told to whoever keeps it."""
     reference = secrets.token_hex(4)
     log("database", path=page.path, status=503, reference=reference, what=str(fault))
     words = f"The book gives no answer. Reference {reference}."
-    return plain(served, 503, "Unknown: do not hire", words)
+    return plain(served, 503, "Unknown: do not hire", words, *_so_far(noted))
+
+
+def _so_far(noted: Noted) -> list[str]:
+    """What is true of the book after something broke."""
+    lines = noted.lines or noted.unsure
+    return ["This may be written down: look before you do it again.", *lines] if lines else []
+
+
+def _shown(visit: Visit, shows: Handler) -> Response:
+    """A page to look at; what it is of may be no more."""
+    try:
+        return shows(visit)
+    except Refused as fault:
+        visit.status = 404
+        visit.faults = [told(problem) for problem in fault.problems]
+        return visit.page("nothing.html", "That is not here")
 
 
 def _bug(served: Served, page: Page, bug: Exception, noted: Noted) -> Response:
     reference = secrets.token_hex(4)
     log("bug", path=page.path, status=500, reference=reference, what=repr(bug), where=_where(bug))
-    done = noted.lines or noted.unsure
-    says = "It may be written down: look before you do it again." if done else (
-        "Nothing was written. Do not hire on this page."
-    )  # fmt: skip
-    return plain(served, 500, "Something of ours broke", f"Reference {reference}. {says}")
+    says = _so_far(noted) or ["Nothing was written. Do not hire on this page."]
+    return plain(served, 500, "Something of ours broke", f"Reference {reference}.", *says)
 
 
 def _where(bug: Exception) -> str:
@@ -207,18 +237,31 @@ def _done(visit: Visit, page: Page) -> Response:
     if strange:
         return plain(visit.served, 400, "That form has fields that no page of ours has")
     shown = form.get("shown", "")
+    size = int(shown) if _SIZE.fullmatch(shown) else None
     try:
-        with as_shown(int(shown) if shown.isdigit() and len(shown) < 12 else None):
+        with as_shown(size):
             return page.does(visit)
     except Stale as fault:
         visit.status, visit.since = 409, fault.lines
     except Declined as fault:
         visit.status, visit.answer = 409, in_words_of_a_form(fault.answer)
+        visit.rests_on = shown if size else None
     except Refused as fault:
         visit.status, visit.faults = 422, [told(problem) for problem in fault.problems]
+        visit.rests_on = shown if size else None  # what was written since is still to be shown
     except DatabaseFault:
         raise
     except FleetcareError as fault:
         visit.status, visit.faults = 422, [told(Problem("", str(fault)))]
     assert page.again is not None
-    return page.again(visit)
+    return page.again(visit) if visit.status != 422 else _again(visit, page.again)
+
+
+def _again(visit: Visit, again: Handler) -> Response:
+    """The page of a form that was refused; where that is no more, what it was refused for."""
+    told_so_far = visit.faults
+    try:
+        return again(visit)
+    except Refused:
+        visit.status, visit.faults = 404, told_so_far
+        return visit.page("nothing.html", "That is not here")

@@ -18,7 +18,7 @@ from fleetcare.render import which as words
 from fleetcare.reports.diary import Booking
 from fleetcare.rules.party import NO_BIKES
 from fleetcare.web.forms import told
-from fleetcare.web.visit import Visit
+from fleetcare.web.visit import Visit, part
 
 # What a caller is asked; each is a field of a booking.
 ASKED = (
@@ -70,7 +70,7 @@ def book(visit: Visit) -> Response:
     )  # fmt: skip
     hours = _PENCILLED if form.word("pencilled") else None
     lines, report = bookings.hire_add(visit.place, visit.by, bookings.New(booking, pencilled=hours))
-    return visit.wrote(f"{ref} is booked", lines, text.hire(report), f"/hire/{ref}")
+    return visit.wrote(f"{ref} is booked", lines, text.hire(report), f"/hire/{part(ref)}")
 
 
 def hires(visit: Visit) -> Response:
@@ -85,7 +85,9 @@ def booking_of(visit: Visit) -> Booking:
     found = [one for one in _all(visit) if one.ref == ref]
     if not found:
         raise Refused([Problem("", f'there is no hire "{ref}"')])
-    return found[-1]
+    stands = [one for one in found if one.answer is not None]
+    over = [one for one in found if not one.stands.startswith("moved to")]
+    return (stands or over or found)[-1]
 
 
 def _all(visit: Visit) -> list[Booking]:
@@ -95,12 +97,8 @@ def _all(visit: Visit) -> list[Booking]:
 
 def hire(visit: Visit) -> Response:
     """One booking: how it stands, whether it may go, and what can be done with it."""
-    try:
-        one = booking_of(visit)
-    except Refused as fault:
-        visit.status, visit.faults = 404, [told(problem) for problem in fault.problems]
-        return visit.page("nothing.html", "No such booking")
-    size, answer = fleet.size(visit.place), ""
+    size, answer = fleet.size(visit.place), ""  # before what it is the size of
+    one = booking_of(visit)
     if one.answer is not None:
         question = Question(None, None, NO_BIKES, None, one.ref)
         answer = text.hire(questions.hireable(visit.place, one.van, question))
@@ -116,7 +114,7 @@ def change(visit: Visit) -> Response:
     asked = bookings.Change(ref, said, even_so=form.word("even_so") is not None)
     lines, reports = bookings.hire_change(visit.place, visit.by, asked)
     answers = "\n\n".join(text.hire(report) for report in reports)
-    return visit.wrote(f"{ref} is changed", lines, answers, f"/hire/{ref}")
+    return visit.wrote(f"{ref} is changed", lines, answers, f"/hire/{part(ref)}")
 
 
 def firm(visit: Visit) -> Response:
@@ -125,7 +123,7 @@ def firm(visit: Visit) -> Response:
     asked = bookings.Change(ref, {}, firm=True)
     lines, reports = bookings.hire_change(visit.place, visit.by, asked)
     answers = "\n\n".join(text.hire(report) for report in reports)
-    return visit.wrote(f"{ref} is firm", lines, answers, f"/hire/{ref}")
+    return visit.wrote(f"{ref} is firm", lines, answers, f"/hire/{part(ref)}")
 
 
 def cancel(visit: Visit) -> Response:

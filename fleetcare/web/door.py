@@ -43,9 +43,11 @@ def sign_in(visit: Visit) -> Response:
     try:
         made = gate.sign_in(visit.place, name, password, visit.address)
     except gate.Shut as fault:
-        log("shut", who=name, address=visit.address)
+        log("shut", address=visit.address)
         return plain(visit.served, 429, "Too many tries", f"{fault}")
-    log("signed in" if made else "sign-in failed", who=name, address=visit.address)
+    # What is no name may be a password, typed in the wrong field.
+    who = name if name in {one.name for one in gate.people(visit.place)} else "nobody known"
+    log("signed in" if made else "sign-in failed", who=who, address=visit.address)
     if made is None:
         visit.status = 401
         visit.faults = [{"field": "name", "words": "No such name and password."}]

@@ -61,6 +61,8 @@ _OPTION = re.compile(r"--([a-z][a-z-]*)")
 
 def in_words_of_a_form(text: str) -> str:
     """A sentence that names options of the terminal, naming fields instead."""
+    if "fleetcare " in text:  # a command to be typed is no form's
+        return text
     known = {spoken(name): label for name, label in LABELS.items()}
     return _OPTION.sub(
         lambda found: f'"{known[found[1]]}"' if found[1] in known else found[0], text

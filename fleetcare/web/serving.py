@@ -37,7 +37,7 @@ def served(place: str, said: Listening, *, demo: bool = False) -> Served:
             "--tls-key, or --behind-proxy NAME where a proxy of yours has TLS, or leave --host out"
         )
     named = [*said.names, *([said.behind_proxy] if said.behind_proxy else [])]
-    hosts = dict.fromkeys([*_LOOPBACK, said.host, *named])
+    hosts = dict.fromkeys(one.casefold() for one in [*_LOOPBACK, said.host, *named])
     return Served(place, tuple(hosts), secure=tls or said.behind_proxy is not None, demo=demo)
 
 
@@ -53,6 +53,7 @@ def address(what: Served, said: Listening) -> str:
     if said.behind_proxy:
         return f"https://{said.behind_proxy}/"
     name = said.names[0] if said.names else said.host
+    name = f"[{name}]" if ":" in name else name
     return f"{'https' if what.secure else 'http'}://{name}:{said.port}/"
 
 

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import base64
 import datetime as dt
 import json
+import re
 import sys
 from collections.abc import Callable
 from functools import cache
@@ -17,9 +19,30 @@ from fleetcare import clock
 from fleetcare.desk.gate import Session
 from fleetcare.render.text import day
 from fleetcare.shipped import folder
-from fleetcare.web.forms import LABELS, Form, in_words_of_a_form
+from fleetcare.web.forms import LABELS, Form
 from fleetcare.web.may import may
 from fleetcare.web.settings import Served
+
+_PLAIN = re.compile(r"[A-Za-z0-9][A-Za-z0-9._-]*")
+
+
+def part(text: str) -> str:
+    """A reference as a part of an address: as it is where it is plain, else in letters that no
+    address reads otherwise."""
+    if _PLAIN.fullmatch(text):
+        return text
+    return "~" + base64.urlsafe_b64encode(text.encode()).decode().rstrip("=")
+
+
+def unpart(text: str) -> str:
+    """What a part of an address stands for."""
+    if not text.startswith("~"):
+        return text
+    try:
+        padded = text[1:] + "=" * (-len(text[1:]) % 4)
+        return base64.urlsafe_b64decode(padded.encode()).decode()
+    except ValueError:
+        return text
 
 
 class Visit:
@@ -32,13 +55,14 @@ class Visit:
         self.path, self.sent = request.url.path, request.method == "POST"
         self.origin = f"{'https' if served.secure else 'http'}://{request.headers.get('host', '')}"
         self.cookie = request.cookies.get(served.cookie, "")
-        self.named: dict[str, str] = dict(request.path_params)
+        self.named = {name: unpart(text) for name, text in request.path_params.items()}
         self.address = request.client.host if request.client else ""
         self.form = Form(values)
         self.faults: list[dict[str, Any]] = []
         self.answer = ""  # a no, with what is written down all the same
         self.since: list[str] = []  # what was written since the page was shown
         self.status = 200
+        self.rests_on: str | None = None  # the size that a form was shown at, and is still held to
 
     @property
     def place(self) -> str:
@@ -53,21 +77,21 @@ class Visit:
 
     def page(self, template: str, title: str, **more: Any) -> Response:
         """A page from its template."""
-        roles = self.session.person.roles if self.session else None
+        person = self.session.person if self.session else None
         text = _templates().get_template(template).render(
-            title=title, who=self.session.person.name if self.session else None,
-            token=self.session.token if self.session else "", values=self.values,
-            faults=self.faults, answer=self.answer, since=self.since, labels=LABELS,
-            may=lambda act: may(roles, act), sent=self.sent, path=self.path, demo=self.served.demo,
-            today=clock.today(), origin=self.origin, **more,
+            title=title, who=person.name if person else None, values=self.values,
+            token=self.session.token if self.session else "", faults=self.faults,
+            answer=self.answer, since=self.since, labels=LABELS, path=self.path, sent=self.sent,
+            may=lambda act: may(person.roles if person else None, act), origin=self.origin,
+            demo=self.served.demo, stands=clock.stands(), today=clock.today(),
+            shown=self.rests_on or more.get("size"), **more,
         )  # fmt: skip
         return Response(text, self.status, media_type="text/html; charset=utf-8")
 
     def wrote(self, title: str, lines: list[str], after: str, back: str) -> Response:
         """What was written down, and where to go on."""
         self.values = {}
-        told = [in_words_of_a_form(line) for line in lines]
-        return self.page("wrote.html", title, lines=told, after=after, back=back)
+        return self.page("wrote.html", title, lines=lines, after=after, back=back)
 
     def go(self, path: str) -> Response:
         """Look at another page."""
@@ -78,7 +102,7 @@ def plain(served: Served, status: int, *lines: str) -> Response:
     """An answer to somebody unknown, or to a request that reached no page."""
     text = _templates().get_template("plain.html").render(
         title=lines[0], lines=lines[1:], who=None, faults=(), answer="", since=(), sent=True,
-        demo=served.demo, today=clock.today(),
+        demo=served.demo, today=clock.today(), stands=clock.stands(),
     )  # fmt: skip
     return Response(text, status, media_type="text/html; charset=utf-8")
 
@@ -93,6 +117,7 @@ def _templates() -> Environment:
         undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True,
     )  # fmt: skip
     made.filters["day"] = day
+    made.filters["part"] = part
     made.globals["zipped"] = lambda words: [(word, word) for word in words]
     return made
 

@@ -3,16 +3,15 @@
 from __future__ import annotations
 
 import re
-from urllib.parse import quote
 
 from starlette.responses import Response
 
+from fleetcare import clock
 from fleetcare.desk import walks
-from fleetcare.errors import Problem, Refused
+from fleetcare.errors import Problem
 from fleetcare.reports.sheet import SheetLine
 from fleetcare.trade.measures import units_of
-from fleetcare.web.forms import told
-from fleetcare.web.visit import Visit
+from fleetcare.web.visit import Visit, part
 
 # One press says it: what an answer to a line may be in a word.
 _QUICK = {
@@ -27,27 +26,24 @@ _BARE = re.compile(r"[0-9]+(\.[0-9]+)?")  # its unit is chosen beside it
 
 
 def _walk(visit: Visit) -> walks.Walk:
-    return walks.Walk(visit.named["what"], visit.named["van"], visit.named["ref"])
+    named = visit.named
+    return walks.Walk(named["what"], named["van"], named["ref"], clock.today())
 
 
 def line(visit: Visit) -> Response:
     """The line to be answered next, or the one that was asked for; at the end all of them."""
-    if visit.named["what"] not in walks.SHEETS:
-        visit.status = 404
-        return visit.page("nothing.html", "No such sheet")
-    try:
-        found = walks.begun(visit.place, _walk(visit))
-    except Refused as fault:
-        visit.status, visit.faults = 404, [told(problem) for problem in fault.problems]
-        return visit.page("nothing.html", "No such hire")
+    asked_for = _walk(visit)
+    found = walks.begun(visit.place, asked_for)
     lines = found.form.lines
     named = visit.values.get("line")
     asked = next((one for one in lines if one.name == named), None)
     if asked is None:
         asked = next((one for one in lines if one.name not in found.answers), None)
+    size, written = walks.since(visit.place, asked_for, found)
     title = f"{found.form.what.capitalize()}: {found.form.van}, {found.form.hire.ref}"
     return visit.page(
         "walk.html", title, found=found, asked=asked, quick=_quick(asked), units=_units(asked),
+        size=size, written=written,
         wrong=bool(asked and asked.kind.asks in _WRONG), root=_root(visit),
         place=lines.index(asked) if asked else len(lines), before=_before(lines, asked),
     )  # fmt: skip
@@ -77,22 +73,30 @@ def _before(lines: tuple[SheetLine, ...], asked: SheetLine | None) -> str | None
 
 def _root(visit: Visit) -> str:
     named = visit.named
-    return "/walk/" + "/".join(quote(named[one], safe="") for one in ("what", "van", "ref"))
+    return "/walk/" + "/".join(part(named[one]) for one in ("what", "van", "ref"))
 
 
 def answer(visit: Visit) -> Response:
     """Keep an answer: a word pressed, something wrong with its grade, or what was typed."""
     form = visit.form
-    name, text = form.needed("line"), form.word("quick") or form.word("answer")
+    name, quick, typed = form.needed("line"), form.word("quick"), form.word("answer")
     words, grade, unit = form.word("words"), form.word("grade"), form.word("unit")
-    if text and unit and _BARE.fullmatch(text):
-        text = f"{text}{unit}"
-    if words and not form.word("quick"):
-        text = f"{grade}: {words}"
-    form.done()
+    if len([one for one in (quick, typed, words) if one]) > 1:
+        form.faults.append(Problem("", "one thing was pressed and another typed", "answer"))
+    text = quick or (f"{grade}: {words}" if words else typed)
+    if typed and unit and _BARE.fullmatch(typed):
+        text = f"{typed}{unit}"
     if text is None:
-        raise Refused([Problem("", "is not filled in", "answer")])
-    walks.answer(visit.place, visit.by, _walk(visit), name, text)
+        form.faults.append(Problem("", "is not filled in", "answer"))
+    form.done()
+    was = visit.values.get("was", "")
+    walks.answer(visit.place, visit.by, _walk(visit), (name, str(text)), was)
+    return visit.go(_root(visit))
+
+
+def anew(visit: Visit) -> Response:
+    """All answers are let go of, by hand."""
+    walks.begin_anew(visit.place, _walk(visit))
     return visit.go(_root(visit))
 
 
@@ -106,6 +110,6 @@ def leave_out(visit: Visit) -> Response:
 
 def sign(visit: Visit) -> Response:
     """Sign the walk: all of it is in the book, or none."""
-    lines = walks.sign(visit.place, visit.by, _walk(visit))
+    lines = walks.sign(visit.place, visit.by, _walk(visit), visit.values.get("state", ""))
     ref = visit.named["ref"]
-    return visit.wrote(f"{ref}: signed", lines, "", f"/hire/{quote(ref, safe='')}")
+    return visit.wrote(f"{ref}: signed", lines, "", f"/hire/{part(ref)}")

@@ -7,11 +7,9 @@ from starlette.responses import Response
 from fleetcare import clock
 from fleetcare.desk import checks, defects, questions
 from fleetcare.desk import fleet as desk
-from fleetcare.errors import Refused
 from fleetcare.records.kinds import GRADES, Defect
 from fleetcare.render import due
 from fleetcare.reports.fleet import VanShown
-from fleetcare.web.forms import told
 from fleetcare.web.visit import Visit
 
 RECORDED = (
@@ -33,32 +31,25 @@ def fleet(visit: Visit) -> Response:
     return visit.page("vans.html", "The fleet", rows=desk.fleet(visit.place, None))
 
 
-def _shown(visit: Visit) -> VanShown | Response:
-    try:
-        return desk.van(visit.place, visit.named["van"], None)
-    except Refused as fault:
-        visit.status, visit.faults = 404, [told(problem) for problem in fault.problems]
-        return visit.page("nothing.html", "No such van")
+def _shown(visit: Visit) -> tuple[VanShown, int]:
+    """The van of the address, and the size of the book before it was looked at."""
+    size = desk.size(visit.place)
+    return desk.van(visit.place, visit.named["van"], None), size
 
 
 def van(visit: Visit) -> Response:
     """One van: how every rule stands, what is fitted where, and its records."""
-    shown = _shown(visit)
-    if isinstance(shown, Response):
-        return shown
-    size = desk.size(visit.place)
-    return visit.page("van.html", f"{shown.van} {shown.plate or ''}", shown=shown, size=size)
+    shown, size = _shown(visit)
+    return visit.page("van.html", f"{shown.van} {shown.plate or ''}", seen=shown, size=size)
 
 
 def check(visit: Visit) -> Response:
     """The form of a check; what it is of may be said in the address."""
-    shown = _shown(visit)
-    if isinstance(shown, Response):
-        return shown
+    shown, size = _shown(visit)
     kinds = questions.check_kinds(visit.place)
     return visit.page(
         "record.html", f"Record a check of {shown.van}", van=shown.van, kinds=kinds,
-        outcomes=_OUTCOMES, size=desk.size(visit.place),
+        outcomes=_OUTCOMES, size=size,
     )  # fmt: skip
 
 
@@ -83,12 +74,10 @@ def record(visit: Visit) -> Response:
 
 def defect(visit: Visit) -> Response:
     """The form of a defect."""
-    shown = _shown(visit)
-    if isinstance(shown, Response):
-        return shown
+    shown, size = _shown(visit)
     title = f"Report a defect of {shown.van}"
     return visit.page(
-        "defect.html", title, van=shown.van, grades=GRADES, size=desk.size(visit.place),
+        "defect.html", title, van=shown.van, grades=GRADES, size=size,
         topics=questions.topics(visit.place),
     )  # fmt: skip
 

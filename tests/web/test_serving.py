@@ -33,7 +33,7 @@ _TRIES = 200_000  # to connect: each is refused at once while nobody listens
     [
         (Listening(), "http://127.0.0.1:8080/", False),
         (Listening("localhost", 99), "http://localhost:99/", False),
-        (Listening("::1"), "http://::1:8080/", False),
+        (Listening("::1"), "http://[::1]:8080/", False),
         (Listening("0.0.0.0", tls_cert="c", tls_key="k", names=("f.example",)),
          "https://f.example:8080/", True),
         (Listening("10.1.2.3", behind_proxy="f.example"), "https://f.example/", True),

@@ -8,11 +8,12 @@ import re
 from collections.abc import Iterator
 from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
+from typing import Any
 
 import pytest
 
 from fleetcare import clock
-from fleetcare.desk import diary, fleet
+from fleetcare.desk import diary, fleet, walks
 from tests.desk.test_sheets import GOOD_ANSWERS
 from tests.typed import typed, typed_all
 from tests.vans import GOOD
@@ -135,6 +136,18 @@ def test_what_was_written_since_is_shown_first(opened: Opened) -> None:
     assert sent.status_code == 200, faults_of(sent.text)
 
 
+def _state(browser: Browser, what: str) -> str:
+    """What a page that is to be signed stands for."""
+    walk = walks.Walk(what, "V01", "H1", clock.today())
+    return walks.begun(browser.place, walk).state
+
+
+def _signed(browser: Browser, what: str) -> Any:
+    """Sign a walk as it stands."""
+    size = str(fleet.size(browser.place))
+    return browser.send(f"/walk/{what}/V01/H1/sign", state=_state(browser, what), shown=size)
+
+
 def _walked(browser: Browser, what: str, **special: str) -> str:
     """Walk round line by line as the pages ask; gives the last page."""
     path = f"/walk/{what}/V01/H1"
@@ -170,10 +183,10 @@ def test_the_yard(morning: str) -> None:
     assert "Not released: record these first" in words(early.text)
 
     _walked(yard, "prepared")
-    signed = words(yard.send("/walk/prepared/V01/H1/sign").text)
+    signed = words(_signed(yard, "prepared").text)
     assert "V01: walkaround check passed Sat 1 Aug 2026, 34 lines, 11 readings." in signed
     _walked(yard, "handover")
-    signed = words(yard.send("/walk/handover/V01/H1/sign").text)
+    signed = words(_signed(yard, "handover").text)
     assert "handover sheet of H1 kept, signed by W. Yard." in signed
     out = words(yard.send("/hire/H1/out", odometer="42300mi").text)
     assert "V01 released to H1 by W. Yard, Sat 1 Aug 2026 12:30" in out
@@ -183,7 +196,7 @@ def test_the_yard(morning: str) -> None:
     with clock.standing_at(dt.datetime(2026, 8, 5, 10, tzinfo=dt.UTC)):
         yard = Browser(morning, "yard", name="Next Shift")
         _walked(yard, "return")
-        back = words(yard.send("/walk/return/V01/H1/sign").text)
+        back = words(_signed(yard, "return").text)
         assert "V01 back from H1, Wed 5 Aug 2026." in back
     shown = typed(morning, "van show V01", dt.date(2026, 8, 5))
     assert "return sheet of H1             22 lines, signed by Next Shift" in shown
@@ -207,14 +220,14 @@ def test_a_walk_broken_off_is_gone_on_with(morning: str) -> None:
     sent = other.send(path, line=line, grade="dangerous", words="cracked through")
     assert sent.status_code == 303
     assert "dangerous: cracked through" in other.text(path)
-    early = other.send(f"{path}/sign")
+    early = _signed(other, "prepared")
     assert early.status_code == 422
     assert len(faults_of(early.text)) == 32
     _walked(other, "prepared")
-    signed = words(other.send(f"{path}/sign").text)
+    signed = words(_signed(other, "prepared").text)
     assert 'V01: dangerous defect "cracked through"' in signed
     assert "walkaround check failed" in signed
-    assert "0 of" in yard.text(path)
+    assert "This sheet was signed today by Other Phone." in yard.text(path)
 
 
 def test_an_answer_to_a_line_that_fell_away_is_not_dropped(morning: str) -> None:
@@ -225,15 +238,15 @@ def test_an_answer_to_a_line_that_fell_away_is_not_dropped(morning: str) -> None
     yard.send(path, line=name, grade="major", words="smells of gas")
     typed(morning, "van change V01 --no-lpg --on 2026-08-01", ON)
     said = yard.text(path)
-    assert f'{name} says "major: smells of gas" and is no line of this van now.' in said
+    assert f'{name} says "major: smells of gas" (Yard Person) and is no line of this van' in said
     _walked(yard, "prepared")
-    refused = faults_of(yard.send(f"{path}/sign").text)
+    refused = faults_of(_signed(yard, "prepared").text)
     assert refused == [
         f'{name}: says "major: smells of gas" and is no line of this van now: report it, or leave '
         "it out"
     ]
     assert yard.send(f"{path}/leave-out", line=name).status_code == 303
-    assert yard.send(f"{path}/sign").status_code == 200
+    assert _signed(yard, "prepared").status_code == 200
 
 
 def _lines(browser: Browser, path: str) -> list[str]:

@@ -6,7 +6,14 @@ import datetime as dt
 
 from fleetcare import clock
 from fleetcare.desk.asking import KnownAt, asking
-from fleetcare.reports.fleet import FleetRow, VanShown, fleet_row, is_gone, van_shown
+from fleetcare.reports.fleet import (
+    FleetRow,
+    VanShown,
+    defect_rows,
+    fleet_row,
+    is_gone,
+    van_shown,
+)
 from fleetcare.store import facts as stored
 from fleetcare.store.engine import reading
 
@@ -26,6 +33,13 @@ def van(place: str, name: str, on: dt.date | None, known_at: KnownAt | None = No
     with asking(place, known_at) as asked:
         shown: VanShown = asked.filled(van_shown(asked.judged(name), on or clock.today()))
         return shown
+
+
+def open_defects(place: str, name: str) -> list[tuple[int, str]]:
+    """The defects of a van that stand open today, each with its number and how it stands."""
+    with asking(place) as asked:
+        rows: list[tuple[int, str]] = asked.filled(defect_rows(asked.judged(name), clock.today()))
+        return rows
 
 
 def names(place: str, beginning: str) -> list[str]:

@@ -16,7 +16,7 @@ from fleetcare.van.places import stay_on
 from fleetcare.van.trips import Trip, away_with
 from fleetcare.van.whereabouts import where
 from fleetcare.windows import FOREVER
-from fleetcare.words.reasons import facts_words, titled
+from fleetcare.words.reasons import facts_words, reason, titled
 from fleetcare.words.records import lines_of
 from fleetcare.words.where import where_words
 
@@ -99,6 +99,12 @@ def open_defects(judged: Judgement, on: dt.date) -> list[Outcome]:
     """The defects that stand open on a day."""
     found = judged.of_records("defects").values()
     return [outcome for outcome in found if outcome.at(on).code != "not applicable"]
+
+
+def defect_rows(judged: Judgement, on: dt.date) -> list[tuple[int, str]]:
+    """The defects that stand open on a day: the number of each, and how it stands."""
+    found = [(o.at(on).record, reason(judged, o, o.at(on))) for o in open_defects(judged, on)]
+    return [(number, words) for number, words in found if number is not None]
 
 
 def van_shown(judged: Judgement, on: dt.date) -> VanShown:

@@ -49,6 +49,8 @@ LABELS = {
     "readings": "Readings, one a line, like tread:front-left=5.2mm",
     "grade": "How bad",
     "about": "About",
+    "number": "Number",
+    "temporary": "Only for the hire it is out on now",
     "van": "Van",
     "name": "Name",
     "role": "Roles",

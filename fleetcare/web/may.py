@@ -9,6 +9,7 @@ MAY: dict[str, tuple[str, ...]] = {
     "book": ("clerk", "owner"),
     "hand over": ("yard", "owner"),
     "record": ("workshop", "owner"),
+    "sign off": ("workshop", "owner"),
     "report a defect": ("yard", "workshop", "owner"),
     "let people in": ("owner",),
 }

@@ -7,8 +7,10 @@ from starlette.responses import Response
 from fleetcare import clock
 from fleetcare.desk import checks, defects, questions
 from fleetcare.desk import fleet as desk
-from fleetcare.records.kinds import GRADES, Defect
+from fleetcare.desk import missing as missing_desk
+from fleetcare.records.kinds import GRADES, Defect, Repair, SignOff
 from fleetcare.render import due
+from fleetcare.render.missing import missing as words
 from fleetcare.reports.fleet import VanShown
 from fleetcare.web.visit import Visit
 
@@ -85,10 +87,60 @@ def defect(visit: Visit) -> Response:
 def report(visit: Visit) -> Response:
     """Write a defect down; a serious one stops the van at once."""
     form, name = visit.form, visit.named["van"]
-    grade, words = form.chosen("grade", GRADES), form.needed("words")
+    grade, text = form.chosen("grade", GRADES), form.needed("words")
     form.needed("grade")
     form.done()
     today, at = clock.hour()
-    found = Defect(0, name, today, str(grade), words, at, visit.by, None, None, form.word("about"))
+    found = Defect(0, name, today, str(grade), text, at, visit.by, None, None, form.word("about"))
     lines = defects.report(visit.place, visit.by, found, None)
     return visit.wrote(f"Written down of {name}", lines, "", f"/van/{name}")
+
+
+def open_defects(visit: Visit) -> Response:
+    """The defects of a van that stand open, each to be repaired and signed off."""
+    size = desk.size(visit.place)
+    name = visit.named["van"]
+    listed = desk.open_defects(visit.place, name)
+    return visit.page("defects.html", f"Defects of {name}", van=name, listed=listed, size=size)
+
+
+def repair(visit: Visit) -> Response:
+    """A defect was rectified; that alone releases nothing."""
+    number, by = _of_defect(visit)
+    said, temporary = visit.form.word("words"), visit.form.word("temporary")
+    done = Repair(0, "", number, clock.today(), by, said, bool(temporary) or None)
+    lines = defects.repair(visit.place, visit.by, done)
+    return visit.wrote(
+        f"Defect #{number} rectified", lines, "", f"/van/{visit.named['van']}/defects"
+    )
+
+
+def sign_off(visit: Visit) -> Response:
+    """A defect is released, by whoever's word counts for it."""
+    number, by = _of_defect(visit)
+    today, at = clock.hour()
+    done = SignOff(0, "", number, today, at, None, by, visit.form.word("words"))
+    lines = defects.sign_off(visit.place, visit.by, done)
+    return visit.wrote(
+        f"Defect #{number} signed off", lines, "", f"/van/{visit.named['van']}/defects"
+    )
+
+
+def _of_defects(visit: Visit, title: str, lines: list[str]) -> Response:
+    return visit.wrote(title, lines, "", f"/van/{visit.named['van']}/defects")
+
+
+def _of_defect(visit: Visit) -> tuple[int, str]:
+    """The number of an open defect of the van, and whose word it is."""
+    form, name = visit.form, visit.named["van"]
+    listed = [str(number) for number, _ in desk.open_defects(visit.place, name)]
+    form.needed("number")
+    number, by = form.chosen("number", listed), form.needed("by")
+    form.done()
+    return int(number or 0), by
+
+
+def missing(visit: Visit) -> Response:
+    """What must be written down before a van may go, each with what to type."""
+    found = missing_desk.missing(visit.place, visit.named["van"], None)
+    return visit.page("text.html", f"What is missing of {visit.named['van']}", says=words(found))

@@ -24,7 +24,8 @@ PAGES = {
     "clerk": ("/counter", "/counter?from_on=2027-05-01&through_on=2027-05-08&people=4&bikes=2",
               "/counter?from_on=2027-05-08&through_on=2027-05-01", "/hires", "/hire/H148", "/diary"),
     "yard": ("/yard", "/hire/H141", "/walk/prepared/V01/H141", "/walk/return/V06/H136"),
-    "workshop": ("/monday", "/vans", "/van/V01", "/van/V01/record", "/van/V01/defect"),
+    "workshop": ("/monday", "/vans", "/van/V01", "/van/V01/record", "/van/V01/defect",
+                 "/van/V07/defects", "/van/V07/missing"),
     "owner": ("/people", "/van/NONE", "/none"),
 }  # fmt: skip
 SCREENS = ((320, "dark"), (390, "light"), (1280, "light"), (1280, "dark"))

@@ -280,6 +280,37 @@ def test_the_workshop(opened: Opened) -> None:
     assert lead.send("/van/NO/defect", grade="minor", words="x").status_code == 404
 
 
+def test_a_defect_is_put_right_and_signed_off(opened: Opened) -> None:
+    """A repair releases nothing, a sign-off does; one that is not open is refused, and a yard hand
+    may do neither."""
+    lead, yard = opened("workshop", name="Jory Pellwick"), opened("yard")
+    lead.send("/van/V01/defect", grade="major", words="blind torn off")
+    (number, _), *_ = fleet.open_defects(lead.place, "V01")[-1:]
+    assert "blind torn off" in yard.text("/van/V01/defects")
+    assert yard.send("/van/V01/sign-off", number=str(number), by="X").status_code == 403
+    page = lead.get("/van/V01/defects").text
+    form = {"number": str(number), "by": "Jory Pellwick"}
+    said = words(lead.send("/van/V01/repair", **form, shown=_shown(page)).text)
+    assert f"defect #{number} rectified by Jory Pellwick" in said
+    assert "not hireable today" in said
+    page = lead.get("/van/V01/defects").text
+    alone = lead.send("/van/V01/sign-off", **form, shown=_shown(page))
+    assert "whoever mends it does not sign it alone" in faults_of(alone.text)[0]
+    form["by"] = "Odo Thackwray"
+    said = words(lead.send("/van/V01/sign-off", **form, shown=_shown(page)).text)
+    assert f"defect #{number} signed off by Odo Thackwray" in said
+    assert "hireable through" in said
+    refused = lead.send("/van/V01/sign-off", **form)
+    assert refused.status_code == 422
+    assert faults_of(refused.text)[0].startswith(f'Number: "{number}" is not one of')
+
+
+def test_what_is_missing_is_told(opened: Opened) -> None:
+    """As the terminal tells it."""
+    said = opened("owner").text("/van/V12/missing")
+    assert "to write down before it may go" in said
+
+
 def test_what_is_written_bears_the_name_of_who_wrote_it(opened: Opened, tmp_path: Path) -> None:
     """The name of who signed in is who recorded it, whatever a form says."""
     import json

@@ -10,6 +10,7 @@ from fleetcare.reports.fleet import (
     FleetRow,
     VanShown,
     defect_rows,
+    fitted_on,
     fleet_row,
     is_gone,
     van_shown,
@@ -40,6 +41,14 @@ def open_defects(place: str, name: str) -> list[tuple[int, str]]:
     with asking(place) as asked:
         rows: list[tuple[int, str]] = asked.filled(defect_rows(asked.judged(name), clock.today()))
         return rows
+
+
+def given_results(place: str, name: str) -> list[str]:
+    """The places of a van of which a check gives a result each: its gas appliances."""
+    with asking(place) as asked:
+        kinds = {kind.results for kind in asked.book.checks.values() if kind.results}
+        fitted = fitted_on(asked.judged(name), clock.today())
+        return [where for what, where, _ in fitted if what in kinds]
 
 
 def names(place: str, beginning: str) -> list[str]:

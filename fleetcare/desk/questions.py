@@ -10,6 +10,7 @@ from fleetcare.desk.asking import KnownAt, asking
 from fleetcare.desk.calls import Question, asked_hire
 from fleetcare.desk.since import since
 from fleetcare.errors import Problem, Refused, an, near, not_one_of
+from fleetcare.faults.defects import OTHER
 from fleetcare.reports.due import due_items, ordered
 from fleetcare.reports.due_item import DueItem, trade_of
 from fleetcare.reports.hire import HireReport, hire_report
@@ -130,7 +131,10 @@ def why_rule(
 def topics(place: str) -> list[tuple[str, str]]:
     """What a defect may be about, by name and title."""
     with asking(place) as asked:
-        return [(topic.name, topic.title) for topic in asked.book.topics]
+        return [
+            *((topic.name, topic.title) for topic in asked.book.topics),
+            (OTHER, "something else"),
+        ]
 
 
 def check_kinds(place: str) -> list[tuple[str, str]]:

@@ -150,8 +150,16 @@ def begin_anew(place: str, walk: Walk) -> None:
             doors.drop_answer(connection, sheet)
 
 
-def sign(place: str, by: str, walk: Walk, state: str) -> list[str]:
-    """Take the walk in as its sheet. Stale where it is not what the signer was shown (`state`).
+class Signed(NamedTuple):
+    """Who signs, the state of the answers they were shown, and why a likely slip is true."""
+
+    by: str
+    state: str
+    even_so: str | None = None
+
+
+def sign(place: str, walk: Walk, signed: Signed) -> list[str]:
+    """Take the walk in as its sheet. Stale where it is not what the signer was shown .
     Refused where an answer lacks, or one was given to a line that is asked no more or on an earlier
     day and nobody let go of it: no answer is dropped in silence.
 
@@ -160,7 +168,7 @@ def sign(place: str, by: str, walk: Walk, state: str) -> list[str]:
     """
     with beside(place, writes=True) as connection:
         found = _begun(place, walk, connection)
-        if found.state != state:
+        if found.state != signed.state:
             raise Stale(["An answer was given or changed since you were shown them"])
         left = [Problem(row.line, _GONE.format(row.answer)) for row in found.gone.values()]
         left += [
@@ -172,9 +180,10 @@ def sign(place: str, by: str, walk: Walk, state: str) -> list[str]:
         first = min([row.at for row in found.answers.values()], default=_now())
         answers = {name: row.answer for name, row in found.answers.items()}
         filled = sheets.Filled(
-            walk.what, walk.van, walk.ref, answers, by, walk.day, clock.hour_of(first)[1]
-        )
-        said = sheets.take_in(place, by, filled)
+            walk.what, walk.van, walk.ref, answers, signed.by, walk.day,
+            clock.hour_of(first)[1], signed.even_so,
+        )  # fmt: skip
+        said = sheets.take_in(place, signed.by, filled)
         doors.drop_answer(connection, walk.sheet)
-        doors.put_answer(connection, walk.sheet, AnswerRow(_SIGNED, "signed", by, _now()))
+        doors.put_answer(connection, walk.sheet, AnswerRow(_SIGNED, "signed", signed.by, _now()))
     return said

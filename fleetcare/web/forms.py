@@ -41,12 +41,13 @@ LABELS = {
     "what": "Check",
     "outcome": "How it ended",
     "on": "Day",
-    "at": "Time, like 14:30",
+    "at": "Time, like 14:30; now, where it is today and left empty",
     "by": "Who did it",
     "place": "Which one",
     "certificate": "Number of the certificate",
     "last_day": "Last day, as printed",
     "readings": "Readings, one a line, like tread:front-left=5.2mm",
+    "results": "Results, one a line, like hob=pass; pass, isolated, unsafe or not-tested",
     "grade": "How bad",
     "about": "About",
     "number": "Number",
@@ -105,6 +106,11 @@ class Form:
     def countries(self, name: str) -> tuple[str, ...]:
         """Countries by their two letters."""
         return self._read(name, countries) or ()
+
+    def lines(self, name: str) -> tuple[str, ...]:
+        """What was typed, one a line."""
+        listed = self.values.get(name, "").splitlines()
+        return tuple(line.strip() for line in listed if line.strip())
 
     def party(self) -> Party:
         """Who goes, and with what."""

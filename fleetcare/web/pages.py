@@ -50,7 +50,7 @@ PAGES = (
           "odometer", "where", "even_so"),
     Page("/walk/{what}/{van}/{ref}", "hand over", walk.line, "hand over", walk.answer, walk.line,
          ("line", "answer", "unit", "quick", "grade", "words", "was")),
-    _form("/walk/{what}/{van}/{ref}/sign", "hand over", walk.sign, walk.line, "state"),
+    _form("/walk/{what}/{van}/{ref}/sign", "hand over", walk.sign, walk.line, "state", "even_so"),
     _form("/walk/{what}/{van}/{ref}/anew", "hand over", walk.anew, walk.line),
     _form("/walk/{what}/{van}/{ref}/leave-out", "hand over", walk.leave_out, walk.line, "line"),
     Page("/monday", "ask", workshop.monday),

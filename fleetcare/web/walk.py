@@ -110,6 +110,7 @@ def leave_out(visit: Visit) -> Response:
 
 def sign(visit: Visit) -> Response:
     """Sign the walk: all of it is in the book, or none."""
-    lines = walks.sign(visit.place, visit.by, _walk(visit), visit.values.get("state", ""))
+    signed = walks.Signed(visit.by, visit.values.get("state", ""), visit.form.word("even_so"))
+    lines = walks.sign(visit.place, _walk(visit), signed)
     ref = visit.named["ref"]
     return visit.wrote(f"{ref}: signed", lines, "", f"/hire/{part(ref)}")

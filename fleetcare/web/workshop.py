@@ -16,7 +16,7 @@ from fleetcare.web.visit import Visit
 
 RECORDED = (
     "what", "outcome", "on", "at", "by", "place", "certificate", "from_on", "last_day",
-    "odometer", "readings", "words", "even_so",
+    "odometer", "readings", "results", "words", "even_so",
 )  # fmt: skip
 _OUTCOMES = ("pass", "fail", "seen")
 
@@ -51,21 +51,22 @@ def check(visit: Visit) -> Response:
     kinds = questions.check_kinds(visit.place)
     return visit.page(
         "record.html", f"Record a check of {shown.van}", van=shown.van, kinds=kinds,
-        outcomes=_OUTCOMES, size=size,
+        results=desk.given_results(visit.place, shown.van), outcomes=_OUTCOMES, size=size,
     )  # fmt: skip
 
 
 def record(visit: Visit) -> Response:
     """Write a check down."""
     form = visit.form
-    readings = tuple(
-        line.strip() for line in visit.values.get("readings", "").splitlines() if line.strip()
-    )
+    on, at = form.day("on"), form.word("at")
+    if at is None and on in (None, clock.today()):
+        at = clock.hour()[1]  # it orders what was read today; the label says so
     done = checks.Done(
-        form.needed("what"), by=form.word("by"), on=form.day("on"), at=form.word("at"),
+        form.needed("what"), by=form.word("by"), on=on, at=at,
         outcome=form.chosen("outcome", _OUTCOMES), place=form.word("place"),
         certificate=form.word("certificate"), from_on=form.day("from_on"),
-        last_day=form.day("last_day"), odometer=form.word("odometer"), readings=readings,
+        last_day=form.day("last_day"), odometer=form.word("odometer"),
+        readings=form.lines("readings"), results=form.lines("results"),
         words=form.word("words"), even_so=form.word("even_so"),
     )  # fmt: skip
     form.done()

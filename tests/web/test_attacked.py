@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+import re
 from collections.abc import Iterator
 from contextlib import AbstractContextManager
 from pathlib import Path
@@ -215,6 +216,42 @@ def test_what_goes_out_and_what_comes_back_are_two_forms(opened: Opened) -> None
     assert "/hire/H141/back" not in page
     sent = yard.send("/hire/H136/back", odometer="69500mi", where="services, A66")
     assert sent.status_code in (200, 422)
+
+
+def test_the_owner_presses_what_stands_on_the_page(opened: Opened) -> None:
+    """Every form of the page is sent with exactly the fields that stand in it."""
+    owner = opened("owner", name="O. Owner")
+    owner.send("/people", name="N. Ewer", yard="yes")
+    page = owner.get("/people").text
+    for address, left in (("/people/link", True), ("/people/remove", False)):
+        form = next(
+            one for one in page.split("<form ")
+            if f'action="{address}"' in one and 'value="N. Ewer"' in one
+        ).partition("</form>")[0]  # fmt: skip
+        fields = dict(re.findall(r'name="([^"]+)" value="([^"]*)"', form))
+        assert owner.client.post(address, data=fields).status_code in (200, 303)
+        assert ("N. Ewer" in [one.name for one in gate.people(owner.place)]) is left
+
+
+def test_a_result_of_each_appliance(good: str) -> None:
+    """The form names the van's appliances and takes a result of each."""
+    with at(9):
+        lead = Browser(good, "workshop")
+        assert "Of this van: hob, heater." in lead.text("/van/V01/record")
+        form = {"what": "gas-safety", "outcome": "pass", "by": "A. Fitter", "certificate": "G9"}
+        sent = lead.send("/van/V01/record", **form, results="hob=pass\nheater=maybe")
+        assert sent.status_code == 422
+        sent = lead.send("/van/V01/record", **form, results="hob=pass\nheater=pass")
+        assert sent.status_code == 200, faults_of(sent.text)
+        assert "V01: gas safety check passed Sat 1 Aug 2026" in words(sent.text)
+
+
+def test_a_smell_is_of_gas_or_of_something_else(opened: Opened) -> None:
+    """Where words sound like a topic the form offers it, and "something else" too."""
+    yard = opened("yard")
+    form = {"grade": "minor", "words": "smell of gas at the hob"}
+    assert "about gas" in words(yard.send("/van/V02/defect", **form).text)
+    assert yard.send("/van/V02/defect", **form, about="other").status_code == 200
 
 
 def test_people_are_told_apart(empty_place: str) -> None:

@@ -136,8 +136,16 @@ def _brought(judged: Judgement, ask: Ask, found: Answer) -> Blocking | None:
             tried = answer(judged, ask._replace(party=lesser), dated=False)
             if tried.bookable != "no":
                 still = {(b.rule, b.place) for b in tried.blocking}
-                return next((b for b in found.blocking if (b.rule, b.place) not in still), None)
+                gone = [b for b in found.blocking if (b.rule, b.place) not in still]
+                return next((b for b in gone if not _can_be_done(b)), next(iter(gone), None))
     return None
+
+
+def _can_be_done(stop: Blocking) -> bool:
+    """Whether work would meet it: then it is not what stands in the way."""
+    if stop.outcome is None or stop.step is None:
+        return False
+    return remedy_for(stop.outcome, stop.step) is not None
 
 
 def _nearest(found: Answer, ask: Ask, nights: int) -> tuple[dt.date, dt.date] | None:

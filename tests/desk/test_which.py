@@ -254,3 +254,14 @@ def test_a_booking_is_not_changed_into_one_that_cannot_go(good: str) -> None:
     assert "5 bikes" not in typed(good, "hire list", ON)
     typed(good, "hire change H1 --bikes 5 --even-so", ON)
     assert "5 bikes" in typed(good, "hire list", ON)
+
+
+def test_more_bikes_than_the_rack_bears_is_what_stands_in_the_way(sample_book: str) -> None:
+    """And not the rack's inspection, which can be done in time: a clerk would have it inspected."""
+    asked = "which --from 2027-05-03 --through 2027-05-10 --bikes 6 --json"
+    found = json.loads(typed(sample_book, asked, dt.date(2026, 11, 23)))["but_for"]
+    (first,) = [one for one in found if one["van"] == "V01"]
+    assert (first["rule"], first["do"]) == (
+        "rack-rating",
+        "rack rating rear: the rack takes 4 bikes or 2 e-bikes (#28)",
+    )

@@ -1,4 +1,4 @@
-"""What strangers did to the pages, and what comes of it now."""
+"""What may be done to the pages to hurt somebody, by malice or by a slip, and what comes of it."""
 
 from __future__ import annotations
 

@@ -73,21 +73,22 @@ def _demo(listening: Any) -> None:
     from fleetcare.desk import gate, sample
     from fleetcare.web import serving
 
+    listening = listening._replace(processes=1)  # the clock stands in this process alone
     with tempfile.TemporaryDirectory(prefix="fleetcare-demo-") as folder:
         place = str(Path(folder) / "sample.db")
-        what = serving.served(place, listening._replace(processes=1), demo=True)
+        what = serving.served(place, listening, demo=True)
         serving.free_port(listening)
         click.echo("Building the sample fleet, an invented firm …")
         sample.build(Path(place), run)
         address = serving.address(what, listening)
-        noon = dt.datetime.combine(sample.today(), dt.time(9, 30), dt.UTC)
-        with clock.standing_at(noon):
+        morning = dt.datetime.combine(sample.today(), dt.time(9, 30), dt.UTC)
+        with clock.standing_at(morning):
             click.echo(f"Serving at {address} Ctrl-C ends it. Come in as:")
             for name, role in _PEOPLE:
                 gate.person_add(place, name, [role])
                 made = gate.person_link(place, name, enters=True)
                 click.echo(f"  {role:<8}  {address}link/{made}")
-            serving.run(what, listening._replace(processes=1))
+            serving.run(what, listening)
 
 
 @click.group()

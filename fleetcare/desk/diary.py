@@ -11,7 +11,8 @@ from fleetcare.errors import Problem, Refused, needs
 from fleetcare.render import diary as render
 from fleetcare.reports.diary import Booking, Row, bookings, diary_row
 from fleetcare.reports.fleet import is_gone
-from fleetcare.windows import FOREVER
+from fleetcare.store import facts as stored
+from fleetcare.windows import EVER, FOREVER
 
 
 class Diary(NamedTuple):
@@ -38,6 +39,21 @@ def listed(
         found.sort(key=lambda one: (one.start, one.van, one.ref))
         filled: list[Booking] = asked.filled(found)
         return filled
+
+
+def booking(place: str, ref: str) -> tuple[Booking, int]:
+    """One booking where it stands, and the size of the book that says so: of those that were moved
+    or cancelled the last. Refused where there is none."""
+    with asking(place) as asked:
+        van = stored.hire_refs(asked.connection).get(ref)
+        judged = asked.judged(van) if van else None
+        listed = bookings(judged, clock.today(), EVER, FOREVER) if judged else ()
+        ours = [one for one in listed if one.ref == ref]
+        if not ours:
+            raise Refused([Problem("", f'there is no hire "{ref}"')])
+        found = next((one for one in ours if one.answer is not None), ours[-1])
+        filled: Booking = asked.filled(found)
+        return filled, asked.as_of.known_at
 
 
 def diary(place: str, on: dt.date | None, weeks: int) -> Diary:

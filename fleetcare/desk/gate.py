@@ -17,7 +17,7 @@ from fleetcare.errors import DatabaseFault, FleetcareError, Problem, Refused, ne
 from fleetcare.faults.common import visible
 from fleetcare.store import doors
 from fleetcare.store.doors import LinkRow, SessionRow
-from fleetcare.store.people import Connection, beside, there
+from fleetcare.store.people import Connection, NobodyYet, beside
 
 ROLES = ("clerk", "yard", "workshop", "owner")
 LINK = dt.timedelta(hours=24)
@@ -129,10 +129,11 @@ def person_remove(place: str, name: str) -> None:
 
 def people(place: str) -> list[Person]:
     """Everybody who may come in."""
-    if not there(place):
+    try:
+        with beside(place) as connection:
+            return [_person(row) for row in doors.persons(connection)]
+    except NobodyYet:
         return []
-    with beside(place) as connection:
-        return [_person(row) for row in doors.persons(connection)]
 
 
 def _person(row: doors.Row) -> Person:
@@ -193,8 +194,13 @@ def come_by_link(place: str, token: str, password: str, again: str) -> str | Non
         return _came_in(connection, found.name)
 
 
-def _came_in(connection: Connection, name: str) -> str:
+def _forget_old(connection: Connection) -> None:
+    """Let go of sessions that are over, of tries long ago and of links that hold no more."""
     doors.forget_before(connection, _moment(LONGEST), _moment(IDLE), _moment(_WHILE), _moment())
+
+
+def _came_in(connection: Connection, name: str) -> str:
+    _forget_old(connection)
     made, now = secret.token(), _moment()
     row = SessionRow(name, secret.token(), now, now)
     doors.put_session(connection, secret.digest(made), row)
@@ -209,7 +215,7 @@ def sign_in(place: str, name: str, password: str, address: str) -> str | None:
     """
     pair = f"{name}\n{address}"
     with beside(place, writes=True) as connection:
-        doors.forget_before(connection, _moment(LONGEST), _moment(IDLE), _moment(_WHILE), _moment())
+        _forget_old(connection)
         if (
             doors.tries_of(connection, pair) >= _TRIES
             or doors.tries_of(connection, address) >= _TRIES_OF_ADDRESS

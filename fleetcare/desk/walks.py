@@ -159,7 +159,7 @@ class Signed(NamedTuple):
 
 
 def sign(place: str, walk: Walk, signed: Signed) -> list[str]:
-    """Take the walk in as its sheet. Stale where it is not what the signer was shown .
+    """Take the walk in as its sheet. Stale where it is not what the signer was shown.
     Refused where an answer lacks, or one was given to a line that is asked no more or on an earlier
     day and nobody let go of it: no answer is dropped in silence.
 

@@ -32,13 +32,15 @@ class Booking(NamedTuple):
     party: str
     stands: str
     answer: str | None
+    away: str = ""  # out, as written down; presumed, where nobody wrote it
 
 
 def bookings(judged: Judgement, on: dt.date, first: dt.date, last: dt.date) -> Iterator[Booking]:
     """The bookings of a van that touch some days."""
     for trip in judged.known.trips:
         if trip.hire.from_on <= last and trip.hire.through_on >= first:
-            yield _booking(judged, trip.planned, called(trip, on), _answered(judged, trip, on))
+            made = _booking(judged, trip.planned, called(trip, on), _answered(judged, trip, on))
+            yield made._replace(away=_away(trip, on))
     for hire, stands in _left(judged):
         if hire.from_on <= last and hire.through_on >= first:
             yield _booking(judged, hire, stands, None)
@@ -50,6 +52,15 @@ def _booking(judged: Judgement, hire: Hire, stands: str, found: str | None) -> B
     hours += [f"back {hire.return_at}"] if hire.return_at else []
     party = ", ".join(words for words in (party_words(hire), *hours) if words)
     return Booking(hire.ref, judged.van, plate, hire.from_on, hire.through_on, party, stands, found)
+
+
+def _away(trip: Trip, on: dt.date) -> str:
+    """Whether a van is away with a hire on a day, by what was written down, or only presumed."""
+    if trip.back and trip.back.on <= on:
+        return ""
+    if trip.out and trip.out.on <= on:
+        return "out"
+    return "presumed" if trip.hire.from_on <= on <= trip.hire.through_on else ""
 
 
 def _answered(judged: Judgement, trip: Trip, on: dt.date) -> str | None:

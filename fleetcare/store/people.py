@@ -80,7 +80,7 @@ def beside(place: str, *, writes: bool = False, make: bool = False) -> Iterator[
             if new and make:
                 with_log(Path(ours))  # who looks never waits for who writes
             elif new:
-                raise DatabaseFault(_NOBODY)
+                raise NobodyYet
             with engine.connect().execution_options(writes=writes or make) as connection:
                 if server:
                     connection = connection.execution_options(schema_translate_map={None: SCHEMA})
@@ -91,6 +91,13 @@ def beside(place: str, *, writes: bool = False, make: bool = False) -> Iterator[
                 stays([_DONE])
         finally:
             engine.dispose()
+
+
+class NobodyYet(DatabaseFault):
+    """Nobody was ever let in, or the list of who may was moved away."""
+
+    def __init__(self) -> None:
+        super().__init__(_NOBODY)
 
 
 _NOBODY = (
@@ -105,7 +112,7 @@ def _stand_ready(connection: sa.Connection, ours: str, *, server: bool, make: bo
     if server:
         if connection.exec_driver_sql(f"SELECT to_regclass('{SCHEMA}.person')").scalar() is None:
             if not make:
-                raise DatabaseFault(_NOBODY)
+                raise NobodyYet
             connection.exec_driver_sql(f"CREATE SCHEMA IF NOT EXISTS {SCHEMA}")
             metadata.create_all(connection)
         return
@@ -117,14 +124,3 @@ def _stand_ready(connection: sa.Connection, ours: str, *, server: bool, make: bo
             f'"{shown(ours)}" does not hold the people of a book. Move it away, and add them anew '
             "with: fleetcare person add"
         )
-
-
-def there(place: str) -> bool:
-    """Whether anybody was ever let in to a book's pages."""
-    try:
-        with beside(place):
-            return True
-    except DatabaseFault as fault:
-        if str(fault) != _NOBODY:
-            raise
-        return False

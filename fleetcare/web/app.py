@@ -158,7 +158,6 @@ async def _body(request: Request) -> bytes:
 def _answered(served: Served, page: Page, request: Request, values: dict[str, str]) -> Response:
     """A page or what a form does, by whoever may; what stops it is shown on the form's own page."""
     with noting() as noted:
-        visit = None
         try:
             cookie = request.cookies.get(served.cookie)
             session = gate.session(served.place, cookie) if cookie else None
@@ -221,7 +220,7 @@ def _not_let_in(visit: Visit, page: Page, method: str) -> Response:
     if visit.session is None and method == "GET":
         return visit.go("/enter")
     visit.status = 403 if visit.session else 401
-    return visit.page("refused.html", "Not let in", page_may=page.may)
+    return visit.page("refused.html", "Not let in")
 
 
 def _done(visit: Visit, page: Page) -> Response:

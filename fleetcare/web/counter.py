@@ -4,18 +4,17 @@ from __future__ import annotations
 
 from starlette.responses import Response
 
-from fleetcare import clock
 from fleetcare.desk import diary as diaries
-from fleetcare.desk import fleet, questions
 from fleetcare.desk import hires as bookings
+from fleetcare.desk import questions
 from fleetcare.desk import which as desk
 from fleetcare.desk.calls import Question
-from fleetcare.errors import Problem, Refused
+from fleetcare.errors import Refused
+from fleetcare.intake.typed import LICENCES
 from fleetcare.records.kinds import Hire
 from fleetcare.render import diary as diary_words
 from fleetcare.render import text
 from fleetcare.render import which as words
-from fleetcare.reports.diary import Booking
 from fleetcare.rules.party import NO_BIKES
 from fleetcare.web.forms import told
 from fleetcare.web.visit import Visit, part
@@ -25,6 +24,7 @@ ASKED = (
     "from_on", "through_on", "people", "children", "bikes", "electric_bikes", "licence", "abroad",
     "berths",
 )  # fmt: skip
+_LICENCES = {"B-pre-1997": "B from before 1997", "visitor": "a visitor's"}  # where words help
 _PENCILLED = 48  # hours
 _WEEKS = 6
 
@@ -40,7 +40,10 @@ def counter(visit: Visit) -> Response:
             if not visit.faults:
                 visit.status = 422
                 visit.faults = [told(problem) for problem in fault.problems]
-    return visit.page("counter.html", "Which van?", found=found, size=size, asked=ASKED)
+    return visit.page(
+        "counter.html", "Which van?", found=found, size=size, asked=ASKED,
+        licences=[(one, _LICENCES.get(one, one)) for one in LICENCES],
+    )  # fmt: skip
 
 
 def _call(visit: Visit) -> desk.Call:
@@ -79,26 +82,9 @@ def hires(visit: Visit) -> Response:
     return visit.page("hires.html", "Bookings", found=found)
 
 
-def booking_of(visit: Visit) -> Booking:
-    """The booking that the address names; Refused where there is none."""
-    ref = visit.named["ref"]
-    found = [one for one in _all(visit) if one.ref == ref]
-    if not found:
-        raise Refused([Problem("", f'there is no hire "{ref}"')])
-    stands = [one for one in found if one.answer is not None]
-    over = [one for one in found if not one.stands.startswith("moved to")]
-    return (stands or over or found)[-1]
-
-
-def _all(visit: Visit) -> list[Booking]:
-    first = clock.today().replace(year=1900, month=1, day=1)
-    return diaries.listed(visit.place, None, first, None)
-
-
 def hire(visit: Visit) -> Response:
     """One booking: how it stands, whether it may go, and what can be done with it."""
-    size, answer = fleet.size(visit.place), ""  # before what it is the size of
-    one = booking_of(visit)
+    (one, size), answer = diaries.booking(visit.place, visit.named["ref"]), ""
     if one.answer is not None:
         question = Question(None, None, NO_BIKES, None, one.ref)
         answer = text.hire(questions.hireable(visit.place, one.van, question))

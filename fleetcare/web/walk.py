@@ -9,6 +9,7 @@ from starlette.responses import Response
 from fleetcare import clock
 from fleetcare.desk import walks
 from fleetcare.errors import Problem
+from fleetcare.records.kinds import GRADES
 from fleetcare.reports.sheet import SheetLine
 from fleetcare.trade.measures import units_of
 from fleetcare.web.visit import Visit, part
@@ -43,7 +44,7 @@ def line(visit: Visit) -> Response:
     title = f"{found.form.what.capitalize()}: {found.form.van}, {found.form.hire.ref}"
     return visit.page(
         "walk.html", title, found=found, asked=asked, quick=_quick(asked), units=_units(asked),
-        size=size, written=written,
+        size=size, written=written, grades=GRADES,
         wrong=bool(asked and asked.kind.asks in _WRONG), root=_root(visit),
         place=lines.index(asked) if asked else len(lines), before=_before(lines, asked),
     )  # fmt: skip
@@ -60,9 +61,7 @@ def _units(asked: SheetLine | None) -> tuple[str, ...]:
     """The units to choose from, the one it was last read in first."""
     if asked is None or asked.dimension is None:
         return ()
-    return tuple(
-        dict.fromkeys([*([asked.unit] if asked.unit else [""]), *units_of(asked.dimension)])
-    )
+    return tuple(dict.fromkeys([asked.unit, *units_of(asked.dimension)]))
 
 
 def _before(lines: tuple[SheetLine, ...], asked: SheetLine | None) -> str | None:

@@ -111,9 +111,7 @@ def repair(visit: Visit) -> Response:
     said, temporary = visit.form.word("words"), visit.form.word("temporary")
     done = Repair(0, "", number, clock.today(), by, said, bool(temporary) or None)
     lines = defects.repair(visit.place, visit.by, done)
-    return visit.wrote(
-        f"Defect #{number} rectified", lines, "", f"/van/{visit.named['van']}/defects"
-    )
+    return _of_defects(visit, f"Defect #{number} rectified", lines)
 
 
 def sign_off(visit: Visit) -> Response:
@@ -122,9 +120,7 @@ def sign_off(visit: Visit) -> Response:
     today, at = clock.hour()
     done = SignOff(0, "", number, today, at, None, by, visit.form.word("words"))
     lines = defects.sign_off(visit.place, visit.by, done)
-    return visit.wrote(
-        f"Defect #{number} signed off", lines, "", f"/van/{visit.named['van']}/defects"
-    )
+    return _of_defects(visit, f"Defect #{number} signed off", lines)
 
 
 def _of_defects(visit: Visit, title: str, lines: list[str]) -> Response:

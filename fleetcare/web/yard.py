@@ -7,11 +7,9 @@ from starlette.responses import Response
 from fleetcare import clock
 from fleetcare.desk import diary as diaries
 from fleetcare.desk import yard as desk
-from fleetcare.reports.diary import Booking
 from fleetcare.web.visit import Visit
 from fleetcare.windows import nights_after
 
-_AWAY = "out"
 _AHEAD = 7  # days
 
 
@@ -20,14 +18,9 @@ def yard(visit: Visit) -> Response:
     today = clock.today()
     listed = diaries.listed(visit.place, None, None, None)
     soon = nights_after(today, _AHEAD)
-    going = [one for one in listed if one.start <= soon and one.answer and not _gone(one)]
-    coming = [one for one in listed if _gone(one)]
+    going = [one for one in listed if one.start <= soon and one.answer and one.away != "out"]
+    coming = [one for one in listed if one.away == "out"]
     return visit.page("yard.html", "The yard today", going=going, coming=coming)
-
-
-def _gone(one: Booking) -> bool:
-    """Whether it is written down that the van went out, and not that it came back."""
-    return _AWAY in one.stands.split(",")[0].split() and "presumed" not in one.stands
 
 
 def out(visit: Visit) -> Response:

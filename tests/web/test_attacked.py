@@ -206,6 +206,16 @@ def test_a_hire_that_moved_is_found_where_it_stands(opened: Opened) -> None:
     assert "May it go?" in clerk.text("/hire/M1")
 
 
+def test_a_booking_taken_back_as_wrong_is_none(opened: Opened) -> None:
+    """Its record was withdrawn: the page says that there is no such hire."""
+    clerk = opened("clerk")
+    added = typed(clerk.place, "hire add V01 --from 2027-05-01 --through 2027-05-04 --ref T1")
+    number = re.findall(r"#(\d+) V01: hire T1", added)[0]
+    typed(clerk.place, f"withdraw {number} wrong")
+    page = clerk.get("/hire/T1")
+    assert (page.status_code, faults_of(page.text)) == (404, ['there is no hire "T1"'])
+
+
 def test_what_goes_out_and_what_comes_back_are_two_forms(opened: Opened) -> None:
     """Neither button stands in the other's form; where it was left can be said."""
     yard = opened("yard")

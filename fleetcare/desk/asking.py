@@ -6,12 +6,13 @@ import contextlib
 import datetime as dt
 import gc
 from collections.abc import Iterator
-from functools import lru_cache
+from functools import lru_cache, partial
 from typing import Any, NamedTuple
 
 from fleetcare import shipped
 from fleetcare.desk.clocks import left_out
 from fleetcare.desk.closed import running_out
+from fleetcare.desk.memory import InUse, Kept, remembered
 from fleetcare.errors import Problem, Refused, near
 from fleetcare.records.facts import Facts
 from fleetcare.rules.book import FIRM, Book, Key
@@ -21,7 +22,7 @@ from fleetcare.rules.outcome import AsOf, Judgement
 from fleetcare.rules.read import read_book, try_book
 from fleetcare.store import facts as stored
 from fleetcare.store.engine import Connection, reading
-from fleetcare.store.walk import InHand, Walk
+from fleetcare.store.walk import InHand, InStore, Walk
 from fleetcare.words.marks import MARK
 
 
@@ -33,6 +34,7 @@ class Asked(NamedTuple):
     as_of: AsOf
     cautions: tuple[str, ...]
     known: int | None = None  # an earlier size of the book it is asked as known at
+    kept: Kept | None = None  # what this process remembers of its vans
 
     def facts(self, van: str) -> Facts:
         """One van's facts; Refused with the nearest fleet number when there is no such van."""
@@ -54,7 +56,14 @@ class Asked(NamedTuple):
 
     def judged(self, van: str) -> Judgement:
         """One van judged on what is known now."""
-        return self.judge(self.facts(van))
+        found = self.kept.judged(van, self.book, self.as_of) if self.kept else None
+        return found or self._judged_anew(self.facts(van))
+
+    def _judged_anew(self, facts: Facts) -> Judgement:
+        judged = self.judge(facts)
+        if self.kept:
+            self.kept.keep(judged)
+        return judged
 
     def judge(self, facts: Facts) -> Judgement:
         """Facts judged by the rules asked by."""
@@ -79,7 +88,7 @@ class Asked(NamedTuple):
         for judged, _ in self.fleet_in_hand():
             yield judged
 
-    def fleet_in_hand(self) -> Iterator[tuple[Judgement, InHand]]:
+    def fleet_in_hand(self) -> Iterator[tuple[Judgement, InHand | InStore]]:
         """Every van judged, one at a time, with its rows, to be asked as known at an earlier size.
 
         The collector rests meanwhile: a judgement holds no circle, so it goes when it is let go.
@@ -87,13 +96,37 @@ class Asked(NamedTuple):
         resting = gc.isenabled()
         gc.disable()
         try:
-            for rows in Walk(self.connection, self.as_of.known_at, self.known).vans():
-                facts = rows.facts()
-                if facts.stated:
-                    yield self.judge(facts), rows
+            yield from self._remembered_fleet() or self._read_fleet()
         finally:
             if resting:
                 gc.enable()
+
+    def _read_fleet(self) -> Iterator[tuple[Judgement, InHand]]:
+        """Every van from its rows, each table read once from the front to the back."""
+        for rows in Walk(self.connection, self.as_of.known_at, self.known).vans():
+            facts = rows.facts()
+            if facts.stated:
+                yield self._judged_anew(facts), rows
+
+    def _remembered_fleet(self) -> Iterator[tuple[Judgement, InStore]] | None:
+        """The same where most of them are remembered; None where they are not."""
+        vans = self.kept.vans() if self.kept else None
+        if self.kept is None or vans is None:
+            return None
+        found = {van: self.kept.judged(van, self.book, self.as_of) for van in vans}
+        if list(found.values()).count(None) > len(found) * _FEW:
+            return None
+        return self._told_apart(found)
+
+    def _told_apart(
+        self, found: dict[str, Judgement | None]
+    ) -> Iterator[tuple[Judgement, InStore]]:
+        for van, judged in found.items():
+            if judged is None:
+                facts = stored.facts_of(self.connection, van)
+                judged = self._judged_anew(facts) if facts else None
+            if judged:
+                yield judged, InStore(van, self.connection)
 
     def filled(self, value: Any) -> Any:
         """Rows or text with names and words put where marks stand for them."""
@@ -137,6 +170,8 @@ def rules_in_use(connection: Connection) -> tuple[Book, str]:
     digest, _, text = stored.adopted(connection)
     return book_of(digest, text, taken_in(connection, text)), text
 
+
+_FEW = 0.25  # the share of a fleet that is read van by van; of more, every table whole
 
 TakenIn = tuple[tuple[Key, dt.date], ...]
 
@@ -182,12 +217,14 @@ def asking(place: str, known_at: KnownAt | None = None) -> Iterator[Asked]:
     rules adopted by then. Refused for a size the book never had, or before its rules.
     """
     with reading(place) as connection:
-        book, text = rules_in_use(connection)
         size = stored.size_of(connection)
         if known_at is None:
-            cautions = (*_differs(text), *running_out(book))
-            yield Asked(connection, book, AsOf(size, book.digest), cautions)
+            kept = remembered(place, connection)
+            in_use = kept.rules(partial(_in_use, connection)) if kept else _in_use(connection)
+            as_of = AsOf(size, in_use.book.digest)
+            yield Asked(connection, in_use.book, as_of, in_use.cautions, kept=kept)
             return
+        book, _ = rules_in_use(connection)
         known = _resolved(connection, known_at, size)
         then = Asked(connection, book, AsOf(size, book.digest), ()).at(known)
         if then is None:
@@ -197,6 +234,11 @@ def asking(place: str, known_at: KnownAt | None = None) -> Iterator[Asked]:
         caution = f"as known with the first {known:,} of {size:,} records"
         hidden = () if known_at.moment is None else left_out(connection, known)
         yield then._replace(cautions=(caution, *hidden))
+
+
+def _in_use(connection: Connection) -> InUse:
+    book, text = rules_in_use(connection)
+    return InUse(book, (*_differs(text), *running_out(book)))
 
 
 class KnownAt(NamedTuple):

@@ -244,10 +244,10 @@ def session(place: str, token: str) -> Session | None:
     more."""
     digest = secret.digest(token)
     with beside(place) as connection:
-        row = doors.find_session(connection, digest)
-        who = doors.find(connection, row.name) if row else None
-    if row is None or who is None:
+        found = doors.find_session(connection, digest)
+    if found is None:
         return None
+    row, who = found
     if row.began_at < _moment(LONGEST) or row.seen_at < _moment(IDLE):
         return None
     if row.seen_at < _moment(_SEEN):

@@ -18,7 +18,7 @@ from fleetcare.rules.outcome import Judgement, service_days
 from fleetcare.rules.party import NO_BIKES
 from fleetcare.rules.renamed import renamed
 from fleetcare.store import facts as stored
-from fleetcare.store.walk import InHand, Touched, touched_since
+from fleetcare.store.walk import InHand, InStore, Touched, touched_since
 from fleetcare.van.trips import Trip
 from fleetcare.van.van import Van
 
@@ -32,7 +32,7 @@ class Since:
         self.asked, self.size, self.touched = asked, size, touched
         self._books: dict[int, Asked | None] = {}
 
-    def changed_hires(self, judged: Judgement, rows: InHand, on: dt.date) -> Changed:
+    def changed_hires(self, judged: Judgement, rows: InHand | InStore, on: dt.date) -> Changed:
         """The hires of a van, out or still to come, that something stops now and did not stop by
         the records and rules of then."""
         if not judged.hires:
@@ -74,7 +74,7 @@ class Since:
         return _differing(then.book if then else None, self.asked.book)
 
     def _stopped_at(
-        self, rows: InHand, size: int, keys: frozenset[Key], on: dt.date
+        self, rows: InHand | InStore, size: int, keys: frozenset[Key], on: dt.date
     ) -> dict[int, Stopped]:
         """What stopped a van's hires by the records and rules of a size of the book, as far as some
         rules go."""

@@ -44,6 +44,7 @@ class VanShown(NamedTuple):
     fitted: list[dict[str, Any]]
     standings: list[dict[str, Any]]
     records: list[dict[str, Any]]
+    known_at: int
 
 
 def fleet_row(judged: Judgement, on: dt.date) -> FleetRow:
@@ -134,6 +135,7 @@ def van_shown(judged: Judgement, on: dt.date) -> VanShown:
             if o.standing(o.at(on)) != "not applicable"
         ],
         record_rows(judged),
+        judged.as_of.known_at,
     )
 
 

@@ -95,13 +95,16 @@ def put_session(connection: Connection, digest: str, row: SessionRow) -> None:
     connection.execute(sa.insert(session).values(digest=digest, **row._asdict()))
 
 
-def find_session(connection: Connection, digest: str) -> SessionRow | None:
-    """The session of a cookie."""
-    query = sa.select(session.c.name, session.c.token, session.c.began_at, session.c.seen_at).where(
-        session.c.digest == digest
-    )
+def find_session(connection: Connection, digest: str) -> tuple[SessionRow, Row] | None:
+    """The session of a cookie, and the person whose it is."""
+    named = (session.c.name, session.c.token, session.c.began_at, session.c.seen_at)
+    whose = (person.c.name, person.c.roles, person.c.password)
+    joined = session.join(person, person.c.name == session.c.name)
+    query = sa.select(*named, *whose).select_from(joined).where(session.c.digest == digest)
     found = connection.execute(query).first()
-    return SessionRow(*found) if found else None
+    if found is None:
+        return None
+    return SessionRow(*found[: len(named)]), Row(*found[len(named) :])
 
 
 def touch(connection: Connection, digest: str, at: str) -> None:

@@ -38,6 +38,20 @@ def size_of(connection: sa.Connection) -> int:
     return int(connection.execute(sa.select(tables.head.c.size)).scalar_one())
 
 
+def leaf_of(connection: sa.Connection, number: int) -> str:
+    """What stands for one record; empty where there is none of that number."""
+    query = sa.select(tables.record.c.leaf).where(tables.record.c.number == number)
+    return str(connection.execute(query).scalar() or "")
+
+
+def newest_since(connection: sa.Connection, size: int) -> list[tuple[str | None, int]]:
+    """The newest record of each van of which any was written after the ledger had a size; of None
+    those of no van."""
+    record = tables.record.c
+    query = sa.select(record.van, sa.func.max(record.number)).where(record.number > size)
+    return [(van, number) for van, number in connection.execute(query.group_by(record.van))]
+
+
 def known_of(
     connection: sa.Connection, van: str | None = None, known_at: int | None = None
 ) -> Known:

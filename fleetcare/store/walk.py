@@ -50,6 +50,17 @@ class InHand(NamedTuple):
         return found if found.stated else None
 
 
+class InStore(NamedTuple):
+    """One van whose rows are not in hand: they are read where they are asked for."""
+
+    van: str
+    connection: sa.Connection
+
+    def facts_at(self, size: int) -> Facts | None:
+        """The van as known when the ledger had a size; None where it was not in the book then."""
+        return stored.facts_of(self.connection, self.van, size)
+
+
 class Walk:
     """The fleet as known at one size of the book."""
 

@@ -18,6 +18,7 @@ from starlette.responses import Response
 from starlette.routing import Route
 
 from fleetcare.desk import gate
+from fleetcare.desk.memory import remember
 from fleetcare.desk.session import as_shown
 from fleetcare.errors import (
     DatabaseFault,
@@ -63,6 +64,7 @@ class Refusal(Exception):
 
 def made(served: Served) -> Starlette:
     """The application for a book."""
+    remember(served.place)
     routes = []
     for page in PAGES:
         methods = (["GET"] if page.shows else []) + (["POST"] if page.does else [])

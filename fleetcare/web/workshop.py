@@ -34,9 +34,9 @@ def fleet(visit: Visit) -> Response:
 
 
 def _shown(visit: Visit) -> tuple[VanShown, int]:
-    """The van of the address, and the size of the book before it was looked at."""
-    size = desk.size(visit.place)
-    return desk.van(visit.place, visit.named["van"], None), size
+    """The van of the address, and the size of the book it was looked at in."""
+    shown = desk.van(visit.place, visit.named["van"], None)
+    return shown, shown.known_at
 
 
 def van(visit: Visit) -> Response:

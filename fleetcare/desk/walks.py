@@ -14,6 +14,7 @@ from typing import NamedTuple
 from fleetcare import clock
 from fleetcare.desk import sheets
 from fleetcare.desk.asking import asking
+from fleetcare.desk.once import TAKEN, Sent, once, too_late
 from fleetcare.desk.session import written_since
 from fleetcare.errors import Problem, Refused, Stale
 from fleetcare.reports.sheet import Form, SheetLine
@@ -64,9 +65,12 @@ class Begun(NamedTuple):
 
     @property
     def state(self) -> str:
-        """What stands for all of its answers: whoever signs is held to what they were shown."""
+        """What stands for all of its answers and who gave them: whoever signs is held to what they
+        were shown. A phone without signal works it out of what was answered on it."""
         rows = [*self.answers.values(), *self.gone.values()]
-        return hashlib.sha256(json.dumps(sorted(rows)).encode()).hexdigest()
+        said = sorted([row.line, row.answer, row.by] for row in rows)
+        text = json.dumps(said, separators=(",", ":"), ensure_ascii=False)
+        return hashlib.sha256(text.encode()).hexdigest()
 
 
 def begun(place: str, walk: Walk) -> Begun:
@@ -75,13 +79,14 @@ def begun(place: str, walk: Walk) -> Begun:
         return _begun(place, walk, connection)
 
 
-def _begun(place: str, walk: Walk, connection: Connection) -> Begun:
-    """Where a line of the yard's was answered it is the whole one, whoever prepared the van."""
+def _begun(place: str, walk: Walk, connection: Connection, answered: str = "") -> Begun:
+    """Where a line of the yard's was answered, or is now (`answered`), it is the whole one, whoever
+    prepared the van."""
     rows = {row.line: row for row in doors.answers(connection, walk.sheet)}
     signed = rows.pop(_SIGNED, None)
     old = [row for sheet in walk.older(connection) for row in doors.answers(connection, sheet)]
     form, book = sheets.form(place, walk.van, walk.ref, walk.what)
-    if any(name not in {line.name for line in form.lines} for name in rows):
+    if {*rows, *([answered] if answered else [])} - {line.name for line in form.lines}:
         form, book = sheets.form(place, walk.van, walk.ref, walk.what, whole=True)
     names = {line.name for line in form.lines}
     return Begun(
@@ -104,24 +109,35 @@ def since(place: str, walk: Walk, found: Begun) -> tuple[int, list[str]]:
         return size, written_since(asked, asked.judged(walk.van), before, size)
 
 
-def answer(place: str, by: str, walk: Walk, said: tuple[str, str], was: str) -> None:
-    """Keep the answer to a line, said as (line, text). Refused, with what is wrong, where it can't
-    be read, or the walk is signed; Stale where somebody answered the line since (`was`: the answer
-    that was shown)."""
-    name, text = said
-    with beside(place, writes=True) as connection:
-        found = _begun(place, walk, connection)
+class Said(NamedTuple):
+    """What was answered to a line, and the answer that was shown there before; how long ago it was,
+    where it waited for a signal, and the key by which it is taken in once."""
+
+    line: str
+    text: str
+    was: str = ""
+    sent: Sent = Sent()
+
+
+def answer(place: str, by: str, walk: Walk, said: Said) -> None:
+    """Keep the answer to a line. Refused, with what is wrong, where it can't be read, waited too
+    long, or the walk is signed; Stale where somebody answered the line since it was shown."""
+    with once(place, said.sent) as connection:
+        if connection is None:
+            return
+        found = _begun(place, walk, connection, said.line)
         if found.signed:
             words = f"is signed already, by {found.signed.by}: report what you found as a defect"
             raise Refused([Problem("", f"this sheet {words}, or begin it anew")])
-        fault = _fault(found, name, text)
+        fault = _fault(found, said.line, said.text) or too_late(said.sent, said.line)
         if fault:
             raise Refused([fault])
-        now = found.answers.get(name)
-        if (now.answer if now else "") not in (was, text):
+        now = found.answers.get(said.line)
+        if (now.answer if now else "") not in (said.was, said.text):
             how = f'was answered "{now.answer}" by {now.by}' if now else "was emptied"
-            raise Stale([f"{name} {how} since you were shown it"])
-        doors.put_answer(connection, walk.sheet, AnswerRow(name, text, by, _now()))
+            raise Stale([f"{said.line} {how} since you were shown it"])
+        row = AnswerRow(said.line, said.text, by, said.sent.moment)
+        doors.put_answer(connection, walk.sheet, row)
 
 
 def _fault(found: Begun, name: str, text: str) -> Problem | None:
@@ -129,10 +145,6 @@ def _fault(found: Begun, name: str, text: str) -> Problem | None:
     if asked is None:
         return Problem(name, "is no line of this sheet")
     return sheets.fault(found.book, asked, text) if text else Problem(name, "is not filled in")
-
-
-def _now() -> str:
-    return clock.now().isoformat(timespec="microseconds")
 
 
 def leave_out(place: str, walk: Walk, line: str) -> None:
@@ -156,6 +168,7 @@ class Signed(NamedTuple):
     by: str
     state: str
     even_so: str | None = None
+    sent: Sent = Sent()
 
 
 def sign(place: str, walk: Walk, signed: Signed) -> list[str]:
@@ -166,7 +179,9 @@ def sign(place: str, walk: Walk, signed: Signed) -> list[str]:
     Nobody else answers meanwhile, and what is left by a crash is not taken in again: the sheet is
     known by its answers and the hour of the oldest.
     """
-    with beside(place, writes=True) as connection:
+    with once(place, signed.sent) as connection:
+        if connection is None:
+            return [TAKEN]
         found = _begun(place, walk, connection)
         if found.state != signed.state:
             raise Stale(["An answer was given or changed since you were shown them"])
@@ -177,7 +192,7 @@ def sign(place: str, walk: Walk, signed: Signed) -> list[str]:
         ]
         if left:
             raise Refused(left)
-        first = min([row.at for row in found.answers.values()], default=_now())
+        first = min([row.at for row in found.answers.values()], default=Sent().moment)
         answers = {name: row.answer for name, row in found.answers.items()}
         filled = sheets.Filled(
             walk.what, walk.van, walk.ref, answers, signed.by, walk.day,
@@ -185,5 +200,6 @@ def sign(place: str, walk: Walk, signed: Signed) -> list[str]:
         )  # fmt: skip
         said = sheets.take_in(place, signed.by, filled)
         doors.drop_answer(connection, walk.sheet)
-        doors.put_answer(connection, walk.sheet, AnswerRow(_SIGNED, "signed", signed.by, _now()))
+        row = AnswerRow(_SIGNED, "signed", signed.by, Sent().moment)
+        doors.put_answer(connection, walk.sheet, row)
     return said

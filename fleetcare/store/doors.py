@@ -6,7 +6,7 @@ from typing import NamedTuple
 
 import sqlalchemy as sa
 
-from fleetcare.store.people import Connection, link, person, session, tried, walk
+from fleetcare.store.people import Connection, link, person, session, taken, tried, walk
 
 
 class Row(NamedTuple):
@@ -123,6 +123,7 @@ def forget_before(connection: Connection, began: str, seen: str, tries: str, now
         sa.delete(session).where((session.c.began_at < began) | (session.c.seen_at < seen))
     )
     connection.execute(sa.delete(tried).where(tried.c.at < tries))
+    connection.execute(sa.delete(taken).where(taken.c.at < began))
     connection.execute(sa.delete(link).where(link.c.until < now))
 
 
@@ -181,3 +182,13 @@ def drop_answer(connection: Connection, sheet: str, line: str | None = None) -> 
     """Take an answer back, or all of a walk's."""
     query = sa.delete(walk).where(walk.c.sheet == sheet)
     connection.execute(query if line is None else query.where(walk.c.line == line))
+
+
+def is_taken(connection: Connection, key: str) -> bool:
+    """Whether what bears a key was taken in already."""
+    return connection.execute(sa.select(taken.c.key).where(taken.c.key == key)).first() is not None
+
+
+def take(connection: Connection, key: str, at: str) -> None:
+    """What bears a key is taken in."""
+    connection.execute(sa.insert(taken).values(key=key, at=at))

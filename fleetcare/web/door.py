@@ -30,6 +30,12 @@ def style(visit: Visit) -> Response:
     return Response(text, media_type="text/css; charset=utf-8")
 
 
+def script(visit: Visit) -> Response:
+    """What the yard's pages do where there is no signal: the page's script, and its worker."""
+    text = (folder("web") / visit.path.lstrip("/")).read_text(encoding="utf-8")
+    return Response(text, media_type="text/javascript; charset=utf-8")
+
+
 def enter(visit: Visit) -> Response:
     """The form to sign in by."""
     visit.values.pop("password", None)

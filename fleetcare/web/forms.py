@@ -10,6 +10,7 @@ import re
 from collections.abc import Callable, Iterable, Mapping
 from typing import Any, TypeVar
 
+from fleetcare.desk.once import Sent
 from fleetcare.errors import Problem, Refused
 from fleetcare.intake.typed import LICENCES, countries, day
 from fleetcare.records.fields import spoken
@@ -59,6 +60,7 @@ LABELS = {
     "again": "The same again",
     "answer": "Answer",
 }
+_KEY = re.compile(r"[0-9a-f-]{36}")
 _OPTION = re.compile(r"--([a-z][a-z-]*)")
 
 
@@ -99,9 +101,9 @@ class Form:
         """A day."""
         return self._read(name, day)
 
-    def count(self, name: str) -> int | None:
-        """A number of people, bikes or berths."""
-        return self._read(name, _count)
+    def count(self, name: str, most: int = _MOST_COUNTED) -> int | None:
+        """A number of people, bikes or berths; of more, where `most` says so."""
+        return self._read(name, lambda text: _count(text, most))
 
     def countries(self, name: str) -> tuple[str, ...]:
         """Countries by their two letters."""
@@ -122,6 +124,14 @@ class Form:
             self.chosen("licence", LICENCES), self.countries("abroad"), people, children,
         )  # fmt: skip
 
+    def sent(self) -> Sent:
+        """How long the form waited for a signal, and its key; of one sent at once neither."""
+        ago, key = self.values.get("ago", "") or "0", self.values.get("key") or None
+        if not re.fullmatch(r"[0-9]{1,7}", ago) or (key and not _KEY.fullmatch(key)):
+            self.faults.append(Problem("", "the form was not sent by a page of ours"))
+            return Sent()
+        return Sent(int(ago), key)
+
     def done(self) -> None:
         """Refused with every fault, where there is one."""
         if self.faults:
@@ -138,9 +148,9 @@ class Form:
             return None
 
 
-def _count(text: str) -> int:
-    if not re.fullmatch(r"[0-9]{1,2}", text):
-        raise ValueError(f'"{text}" is not a number from 0 to {_MOST_COUNTED}')
+def _count(text: str, most: int) -> int:
+    if not re.fullmatch(r"[0-9]{1,11}", text) or int(text) > most:
+        raise ValueError(f'"{text}" is not a number from 0 to {most:,}')
     return int(text)
 
 

@@ -26,9 +26,14 @@ def _form(path: str, may: str, does: Handler, again: Handler, *takes: str) -> Pa
     return Page(path, may, None, may, does, again, takes)
 
 
+LATER = ("key", "ago")  # of a form that a phone sends by itself, once it has a signal
+
+
 PAGES = (
     Page("/health", ANYBODY, door.health),
     Page("/style.css", ANYBODY, door.style),
+    Page("/walk.js", ANYBODY, door.script),
+    Page("/worker.js", ANYBODY, door.script),
     Page("/enter", ANYBODY, door.enter, ANYBODY, door.sign_in, door.enter, ("name", "password")),
     Page("/link/{link}", ANYBODY, door.link, ANYBODY, door.by_link, door.link,
          ("password", "again")),
@@ -47,10 +52,13 @@ PAGES = (
     _form("/hire/{ref}/out", "hand over", yard.out, counter.hire,
           "odometer", "unreleased", "even_so"),
     _form("/hire/{ref}/back", "hand over", yard.back, counter.hire,
-          "odometer", "where", "even_so"),
+          "odometer", "where", "even_so", *LATER),
+    _form("/hire/{ref}/left", "hand over", yard.left, counter.hire,
+          "odometer", "rests_on", "unreleased", "even_so", *LATER),
     Page("/walk/{what}/{van}/{ref}", "hand over", walk.line, "hand over", walk.answer, walk.line,
-         ("line", "answer", "unit", "quick", "grade", "words", "was")),
-    _form("/walk/{what}/{van}/{ref}/sign", "hand over", walk.sign, walk.line, "state", "even_so"),
+         ("line", "answer", "unit", "quick", "grade", "words", "was", *LATER, "day")),
+    _form("/walk/{what}/{van}/{ref}/sign", "hand over", walk.sign, walk.line,
+          "state", "even_so", *LATER, "day"),
     _form("/walk/{what}/{van}/{ref}/anew", "hand over", walk.anew, walk.line),
     _form("/walk/{what}/{van}/{ref}/leave-out", "hand over", walk.leave_out, walk.line, "line"),
     Page("/monday", "ask", workshop.monday),

@@ -13,7 +13,7 @@ from typing import Any
 
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from starlette.requests import Request
-from starlette.responses import RedirectResponse, Response
+from starlette.responses import JSONResponse, RedirectResponse, Response
 
 from fleetcare import clock
 from fleetcare.desk.gate import Session
@@ -62,6 +62,7 @@ class Visit:
         self.answer = ""  # a no, with what is written down all the same
         self.since: list[str] = []  # what was written since the page was shown
         self.status = 200
+        self.as_data = "application/json" in request.headers.get("accept", "")  # a script's form
         self.rests_on: str | None = None  # the size that a form was shown at, and is still held to
 
     @property
@@ -76,7 +77,9 @@ class Visit:
         return self.session.person.name
 
     def page(self, template: str, title: str, **more: Any) -> Response:
-        """A page from its template."""
+        """A page from its template; to a script only what it is to do about a form."""
+        if self.as_data:
+            return self._told(title, more.get("lines", []))
         person = self.session.person if self.session else None
         text = _templates().get_template(template).render(
             title=title, who=person.name if person else None, values=self.values,
@@ -88,6 +91,13 @@ class Visit:
         )  # fmt: skip
         return Response(text, self.status, media_type="text/html; charset=utf-8")
 
+    def _told(self, title: str, lines: list[str]) -> Response:
+        said = {
+            "title": title, "faults": [one["words"] for one in self.faults], "since": self.since,
+            "answer": self.answer, "lines": lines,
+        }  # fmt: skip
+        return JSONResponse(said, self.status)
+
     def wrote(self, title: str, lines: list[str], after: str, back: str) -> Response:
         """What was written down, and where to go on."""
         self.values = {}
@@ -95,6 +105,8 @@ class Visit:
 
     def go(self, path: str) -> Response:
         """Look at another page."""
+        if self.as_data:
+            return self._told("", [])
         return RedirectResponse(path, 303)
 
 

@@ -3,16 +3,18 @@
 from __future__ import annotations
 
 import re
+from typing import Any
 
 from starlette.responses import Response
 
 from fleetcare import clock
 from fleetcare.desk import walks
-from fleetcare.errors import Problem
+from fleetcare.errors import Problem, Refused
 from fleetcare.records.kinds import GRADES
 from fleetcare.reports.sheet import SheetLine
 from fleetcare.trade.measures import units_of
 from fleetcare.web.visit import Visit, part
+from fleetcare.windows import nights_after
 
 # One press says it: what an answer to a line may be in a word.
 _QUICK = {
@@ -22,13 +24,18 @@ _QUICK = {
     "check": (("done", "Done"), ("no", "Not done")),
     "shown": (("yes", "Shown"), ("no", "Not shown")),
 }
+_END = ".end"  # the page on which the sheet is signed, whatever is answered yet
 _WRONG = ("look", "nil")
 _BARE = re.compile(r"[0-9]+(\.[0-9]+)?")  # its unit is chosen beside it
 
 
 def _walk(visit: Visit) -> walks.Walk:
-    named = visit.named
-    return walks.Walk(named["what"], named["van"], named["ref"], clock.today())
+    """The walk of an address: of today, or of the day before, where what was answered then has
+    waited for a signal."""
+    named, day = visit.named, visit.form.day("day") or clock.today()
+    if day not in (clock.today(), nights_after(clock.today(), -1)):
+        raise Refused([Problem("", f"{day} is over: look again, and answer anew")])
+    return walks.Walk(named["what"], named["van"], named["ref"], day)
 
 
 def line(visit: Visit) -> Response:
@@ -38,7 +45,7 @@ def line(visit: Visit) -> Response:
     lines = found.form.lines
     named = visit.values.get("line")
     asked = next((one for one in lines if one.name == named), None)
-    if asked is None:
+    if asked is None and named != _END:
         asked = next((one for one in lines if one.name not in found.answers), None)
     size, written = walks.since(visit.place, asked_for, found)
     title = f"{found.form.what.capitalize()}: {found.form.van}, {found.form.hire.ref}"
@@ -46,8 +53,23 @@ def line(visit: Visit) -> Response:
         "walk.html", title, found=found, asked=asked, quick=_quick(asked), units=_units(asked),
         size=size, written=written, grades=GRADES,
         wrong=bool(asked and asked.kind.asks in _WRONG), root=_root(visit),
+        sheet=_on_the_phone(visit, found, asked_for),
         place=lines.index(asked) if asked else len(lines), before=_before(lines, asked),
     )  # fmt: skip
+
+
+def _on_the_phone(visit: Visit, found: walks.Begun, asked_for: walks.Walk) -> dict[str, Any]:
+    """What a phone without signal goes on by: the lines in order, and what is answered."""
+    titles = [
+        [line.name, f"{line.kind.title}: {line.place}" if line.place else line.kind.title]
+        for line in found.form.lines
+    ]
+    rows = [*found.answers.values(), *found.gone.values()]
+    return {
+        "name": asked_for.sheet, "root": _root(visit), "hire": f"/hire/{part(asked_for.ref)}",
+        "day": str(asked_for.day), "lines": titles,
+        "rows": [[row.line, row.answer, row.by] for row in rows],
+    }  # fmt: skip
 
 
 def _quick(asked: SheetLine | None) -> tuple[tuple[str, str], ...]:
@@ -87,9 +109,10 @@ def answer(visit: Visit) -> Response:
         text = f"{typed}{unit}"
     if text is None:
         form.faults.append(Problem("", "is not filled in", "answer"))
+    sent = form.sent()
     form.done()
-    was = visit.values.get("was", "")
-    walks.answer(visit.place, visit.by, _walk(visit), (name, str(text)), was)
+    said = walks.Said(name, str(text), visit.values.get("was", ""), sent)
+    walks.answer(visit.place, visit.by, _walk(visit), said)
     return visit.go(_root(visit))
 
 
@@ -109,7 +132,11 @@ def leave_out(visit: Visit) -> Response:
 
 def sign(visit: Visit) -> Response:
     """Sign the walk: all of it is in the book, or none."""
-    signed = walks.Signed(visit.by, visit.values.get("state", ""), visit.form.word("even_so"))
+    form = visit.form
+    sent = form.sent()
+    form.done()
+    state, even_so = visit.values.get("state", ""), form.word("even_so")
+    signed = walks.Signed(visit.by, state, even_so, sent)
     lines = walks.sign(visit.place, _walk(visit), signed)
     ref = visit.named["ref"]
     return visit.wrote(f"{ref}: signed", lines, "", f"/hire/{part(ref)}")

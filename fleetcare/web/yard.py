@@ -6,11 +6,13 @@ from starlette.responses import Response
 
 from fleetcare import clock
 from fleetcare.desk import diary as diaries
+from fleetcare.desk import later
 from fleetcare.desk import yard as desk
 from fleetcare.web.visit import Visit
 from fleetcare.windows import nights_after
 
 _AHEAD = 7  # days
+_MOST_RECORDS = 10**11
 
 
 def yard(visit: Visit) -> Response:
@@ -29,9 +31,18 @@ def out(visit: Visit) -> Response:
     return visit.wrote(f"{visit.named['ref']} is out", lines, "", "/yard")
 
 
+def left(visit: Visit) -> Response:
+    """A van left while there was no signal, on the answer that the phone had."""
+    sent, rests_on = visit.form.sent(), visit.form.count("rests_on", most=_MOST_RECORDS)
+    done = _handing(visit)
+    lines = later.left(visit.place, visit.by, done, sent, rests_on)
+    return visit.wrote(f"{visit.named['ref']} is out", lines, "", "/yard")
+
+
 def back(visit: Visit) -> Response:
-    """A van came back."""
-    lines = desk.hire_back(visit.place, visit.by, _handing(visit))
+    """A van came back; where there was no signal, at the hour it did."""
+    sent = visit.form.sent()
+    lines = later.back(visit.place, visit.by, _handing(visit), sent)
     return visit.wrote(f"{visit.named['ref']} is back", lines, "", "/yard")
 
 

@@ -74,6 +74,7 @@ def test_every_write_of_a_year_is_seen_by_the_next_question(tmp_path: Path) -> N
 def test_a_van_is_judged_anew_where_something_was_written_of_it_and_no_other(
     sample_book: str,
 ) -> None:
+    """A hold renews one van, a person all of them, another day all of them."""
     memory.remember(sample_book)
     with clock.standing_at(dt.datetime(2026, 11, 23, 9, tzinfo=dt.UTC)):
         before = {one.van: one for one in _judged(sample_book)}
@@ -116,6 +117,7 @@ def test_another_book_put_in_its_place_is_not_taken_for_it(
 
 
 def test_a_question_that_began_before_a_write_is_answered_as_it_began(sample_book: str) -> None:
+    """What another thread saw meanwhile is not told to it."""
     memory.remember(sample_book)
     with asking(sample_book) as asked:
         typed(sample_book, "hold V01 --from 2026-11-23 'strange noise'", DAY)
@@ -129,6 +131,7 @@ def test_a_question_that_began_before_a_write_is_answered_as_it_began(sample_boo
 
 
 def test_a_booking_that_lapses_by_the_hour_is_not_remembered(sample_book: str) -> None:
+    """A pencilled booking is asked by the minute."""
     memory.remember(sample_book)
     typed(
         sample_book,
@@ -141,12 +144,14 @@ def test_a_booking_that_lapses_by_the_hour_is_not_remembered(sample_book: str) -
 
 
 def test_what_is_not_served_is_not_remembered(sample_book: str) -> None:
+    """The terminal judges anew each time."""
     with asking(sample_book) as asked:
         assert asked.kept is None
         assert asked.judged("V01").known is not asked.judged("V01").known
 
 
 def test_as_known_earlier_nothing_is_remembered(sample_book: str) -> None:
+    """A question about an earlier size reads what was there."""
     from fleetcare.desk.asking import KnownAt
 
     memory.remember(sample_book)

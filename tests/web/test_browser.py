@@ -3,6 +3,7 @@ large enough for a glove, nothing breaks the policy, and a day goes by keyboard 
 
 from __future__ import annotations
 
+import contextlib
 import datetime as dt
 import shutil
 import threading
@@ -43,11 +44,17 @@ _SMALL = """() => [...document.querySelectorAll(
 @pytest.fixture
 def served(sample_book: str) -> Iterator[tuple[str, str]]:
     """A copy of the sample on its own day, and the address at which a thread of ours serves it."""
+    with at_work(sample_book, dt.datetime.combine(sample.today(), dt.time(9, 30), dt.UTC)) as at:
+        yield sample_book, at
+
+
+@contextlib.contextmanager
+def at_work(place: str, moment: dt.datetime) -> Iterator[str]:
+    """A thread of ours serves a book at a moment that stands; gives the address."""
     import uvicorn
 
-    day = sample.today()
-    with clock.standing_at(dt.datetime.combine(day, dt.time(9, 30), dt.UTC)):
-        app = made(Served(sample_book, ("127.0.0.1",)))
+    with clock.standing_at(moment):
+        app = made(Served(place, ("127.0.0.1",)))
         config = uvicorn.Config(app, port=0, log_level="error", ws="none")
         server = uvicorn.Server(config)
         thread = threading.Thread(target=server.run)
@@ -55,7 +62,7 @@ def served(sample_book: str) -> Iterator[tuple[str, str]]:
         while not server.started:
             pass
         port = server.servers[0].sockets[0].getsockname()[1]
-        yield sample_book, f"http://127.0.0.1:{port}"
+        yield f"http://127.0.0.1:{port}"
         server.should_exit = True
         thread.join()
 

@@ -1,0 +1,363 @@
+// The yard's pages where the signal comes and goes: what is answered is kept on the phone first, and
+// sent by itself. Nothing is let go of before the server has taken it, or a person has said so.
+// Without this script every page works as it is, with a signal.
+// @ts-check
+
+/**
+ * What waits to be sent: a form by its fields, when it was filled in, by whom, in which words.
+ * @typedef {{ key: string, url: string, fields: Record<string, string>, at: number, who: string,
+ *   what: string, sheet?: string, line?: string, text?: string, file?: Blob,
+ *   refused?: string[], changed?: boolean }} Waiting
+ * @typedef {{ name: string, root: string, hire: string, day: string, lines: [string, string][],
+ *   rows: [string, string, string][] }} Sheet
+ * @typedef {{ sheet: string, made: number, rows: [string, string, string][] }} Known
+ */
+
+const HALF_A_DAY = 12 * 3600 * 1000;
+const TEN_MINUTES = 600_000;
+const PAGES = "pages"; // the name under which the worker keeps them
+const body = document.body;
+const who = body.dataset.who ?? "";
+const opening = /** @type {PerformanceNavigationTiming | undefined} */ (
+  performance.getEntriesByType("navigation")[0]
+);
+const fromPhone = opening?.serverTiming.find((one) => one.name === "kept"); // the worker says so
+const made = Date.now() - (fromPhone?.duration ?? 0); // when the server made it, by this clock
+
+/** @param {IDBRequest<any>} asked @returns {Promise<any>} */
+function done(asked) {
+  return new Promise((resolve, reject) => {
+    asked.onsuccess = () => resolve(asked.result);
+    asked.onerror = () => reject(asked.error);
+  });
+}
+
+/** @returns {Promise<IDBDatabase>} */
+function opened() {
+  const asked = indexedDB.open("fleetcare", 1);
+  asked.onupgradeneeded = () => {
+    asked.result.createObjectStore("waiting", { keyPath: "order", autoIncrement: true });
+    asked.result.createObjectStore("known", { keyPath: "sheet" });
+  };
+  return done(asked);
+}
+
+/** @param {"waiting" | "known"} name @param {(store: IDBObjectStore) => IDBRequest} ask */
+async function stored(name, ask) {
+  const database = await opened();
+  try {
+    const change = database.transaction(name, "readwrite");
+    const found = await done(ask(change.objectStore(name)));
+    await new Promise((resolve, reject) => {
+      change.oncomplete = resolve;
+      change.onabort = () => reject(change.error);
+    });
+    return found;
+  } finally {
+    database.close();
+  }
+}
+
+/** @returns {Promise<(Waiting & { order: number })[]>} */
+const waiting = () => stored("waiting", (store) => store.getAll());
+/** @param {Waiting} one */
+const keep = (one) => stored("waiting", (store) => store.put(one));
+/** @param {{ order: number }} one */
+const letGo = (one) => stored("waiting", (store) => store.delete(one.order));
+
+/** @param {string} tag @param {string} text @param {Record<string, string>} [more] */
+function made_of(tag, text, more = {}) {
+  const found = document.createElement(tag);
+  found.textContent = text;
+  for (const [name, value] of Object.entries(more)) found.setAttribute(name, value);
+  return found;
+}
+
+// --- sending ----------------------------------------------------------------------------------
+
+/** One after the other, in the order they were filled in, by one page at a time. */
+async function send() {
+  await navigator.locks.request("sending", async () => {
+    for (const one of await waiting()) {
+      if (one.refused || one.who !== who) continue;
+      if (!(await sent(one))) break;
+    }
+  });
+  await show();
+}
+
+/** Whether the server gave an answer. @param {Waiting & { order: number }} one */
+async function sent(one) {
+  const form = new FormData();
+  const ago = String(Math.max(0, Math.round((Date.now() - one.at) / 1000)));
+  const fields = { ...one.fields, token: body.dataset.token ?? "", key: one.key, ago };
+  for (const [name, value] of Object.entries(fields)) form.append(name, value);
+  let answer;
+  try {
+    answer = await fetch(one.url, {
+      method: "POST",
+      headers: { Accept: "application/json" },
+      body: new URLSearchParams(/** @type {any} */ (form)),
+    });
+  } catch {
+    return false; // no signal
+  }
+  if (answer.ok) {
+    if (one.sheet && one.line) await remember(one.sheet, one.line, one.text ?? "");
+    await letGo(one);
+    return true;
+  }
+  if (![409, 422].includes(answer.status)) {
+    body.dataset.stopped = String(answer.status);
+    return false; // signed out, or the book gives no answer: it waits
+  }
+  const said = await answer.json();
+  const refused = [...said.faults, ...said.since, said.answer].filter(Boolean);
+  await keep({ ...one, refused, changed: said.since.length > 0 });
+  return true;
+}
+
+/** An answer that the server has taken. @param {string} name @param {string} line @param {string} text */
+async function remember(name, line, text) {
+  /** @type {Known | undefined} */
+  const known = await stored("known", (store) => store.get(name));
+  const rows = (known?.rows ?? []).filter((row) => row[0] !== line);
+  rows.push([line, text, who]);
+  await stored("known", (store) => store.put({ sheet: name, made: Date.now(), rows }));
+}
+
+// --- what is shown ----------------------------------------------------------------------------
+
+/** What waits, and what was refused, at the head of the page. */
+async function show() {
+  const listed = await waiting();
+  const head = document.querySelector("#waiting") ?? made_of("section", "", { id: "waiting" });
+  head.replaceChildren();
+  if (fromPhone) head.append(made_of("p", `No signal. This page is as of ${hour(made)}.`));
+  for (const one of listed.filter((each) => each.refused)) head.append(refusal(one));
+  const mine = listed.filter((one) => !one.refused && one.who === who);
+  const others = listed.filter((one) => one.who !== who);
+  if (mine.length) {
+    const stopped = body.dataset.stopped;
+    const why = stopped === "401" || stopped === "403" ? "Sign in again" : "There is no signal";
+    head.append(made_of("p", `${mine.length} not sent yet, kept on this phone. ${why}: then they are sent by themselves.`));
+  }
+  for (const name of new Set(others.map((one) => one.who))) {
+    head.append(made_of("p", `What ${name} filled in waits until ${name} signs in on this phone.`));
+  }
+  head.className = head.childElementCount ? "note" : "";
+  head.setAttribute("role", "status");
+  document.querySelector("h1")?.before(head);
+  await overlay(listed);
+}
+
+/** @param {number} at */
+const hour = (at) => new Date(at).toLocaleTimeString([], { hour: "2-digit", minute: "2-digit" });
+
+/** What the server did not take: a person says what becomes of it. @param {Waiting & { order: number }} one */
+function refusal(one) {
+  const box = made_of("section", "", { class: "wrong", role: "alert" });
+  box.append(made_of("h2", `Not taken: ${one.what}`));
+  for (const line of one.refused ?? []) box.append(made_of("p", line));
+  const again = made_of("button", one.changed ? "Mine holds: send it" : "Send it again", { class: "big" });
+  again.addEventListener("click", async () => {
+    const fields = one.line ? { ...one.fields, was: await shownNow(one) } : one.fields;
+    await keep({ ...one, fields, refused: undefined });
+    await send();
+  });
+  if (one.line) box.append(made_of("a", "Answer it anew", { class: "next", href: `${one.url}?line=${encodeURIComponent(one.line)}` }));
+  const away = made_of("button", "Let go of it", { class: "big bad" });
+  away.addEventListener("click", async () => {
+    await letGo(one);
+    location.reload();
+  });
+  if (one.changed || !one.line) box.append(again);
+  box.append(away);
+  return box;
+}
+
+/** What a line says on the server now, which whoever sends again has read. @param {Waiting} one */
+async function shownNow(one) {
+  const page = await (await fetch(`${one.url}?line=${encodeURIComponent(one.line ?? "")}`)).text();
+  const read = new DOMParser().parseFromString(page, "text/html");
+  return read.querySelector("input[name=was]")?.getAttribute("value") ?? "";
+}
+
+// --- a walk -----------------------------------------------------------------------------------
+
+const stands = document.querySelector("#sheet");
+/** @type {Sheet | null} */
+const sheet = stands instanceof HTMLElement ? JSON.parse(stands.dataset.sheet ?? "null") : null;
+
+/** Every answer known on this phone: the newest page's, those sent since, those that wait.
+ * @param {Waiting[]} listed @returns {Promise<Map<string, [string, string]>>} */
+async function answers(listed) {
+  if (!sheet) return new Map();
+  /** @type {Known | undefined} */
+  let known = await stored("known", (store) => store.get(sheet.name));
+  if (!known || known.made < made) {
+    known = { sheet: sheet.name, made, rows: sheet.rows };
+    await stored("known", (store) => store.put(known));
+  }
+  const found = new Map();
+  for (const [line, text, by] of known.rows) found.set(line, [text, by]);
+  for (const one of listed) if (one.sheet === sheet.name && one.line) found.set(one.line, [one.text, one.who]);
+  return found;
+}
+
+/** What waits, among what is answered so far. @param {Waiting[]} listed */
+async function overlay(listed) {
+  if (!sheet) return;
+  const found = await answers(listed);
+  const list = document.querySelector("#answered");
+  list?.replaceChildren(
+    ...sheet.lines.filter(([name]) => found.has(name)).flatMap(([name, title]) => {
+      const [text, by] = found.get(name) ?? ["", ""];
+      const waits = listed.some((one) => one.sheet === sheet.name && one.line === name);
+      const link = made_of("a", title, { href: address(name) });
+      const term = document.createElement("dt");
+      term.append(link);
+      return [term, made_of("dd", `${text} (${by}${waits ? ", not sent yet" : ""})`)];
+    }),
+  );
+  const count = document.querySelector("#count");
+  if (count) count.textContent = `${found.size} of ${sheet.lines.length}`;
+  document.querySelector("progress")?.setAttribute("value", String(found.size));
+}
+
+/** @param {string} line */
+const address = (line) => `${sheet?.root}?line=${encodeURIComponent(line)}`;
+
+/** The text that an answer is kept as. @param {FormData} typed */
+function said(typed) {
+  const read = (/** @type {string} */ name) => String(typed.get(name) ?? "").trim();
+  if (read("quick")) return read("quick");
+  if (read("words")) return `${read("grade")}: ${read("words")}`;
+  const text = read("answer");
+  return /^[0-9]+(\.[0-9]+)?$/.test(text) ? text + read("unit") : text;
+}
+
+/** Keep an answer, send it if it can be, and go on with the next line. @param {FormData} typed */
+async function answered(typed) {
+  if (!sheet) return;
+  const line = String(typed.get("line"));
+  const text = said(typed);
+  if (!text) return;
+  const listed = await waiting();
+  const before = listed.find((one) => one.sheet === sheet.name && one.line === line);
+  const known = (await answers(listed.filter((one) => one !== before))).get(line);
+  const was = before ? before.fields.was : (known?.[0] ?? "");
+  const fields = { line, answer: text, was, day: sheet.day };
+  await keep({ key: crypto.randomUUID(), url: sheet.root, fields, at: Date.now(), who, line, text,
+    what: `${title(line)}: ${text}`, sheet: sheet.name });
+  if (before) await letGo(before);
+  await send();
+  const found = await answers(await waiting());
+  const place = sheet.lines.findIndex(([name]) => name === line);
+  const order = [...sheet.lines.slice(place + 1), ...sheet.lines.slice(0, place)];
+  location.assign(address(order.find(([name]) => !found.has(name))?.[0] ?? ".end"));
+}
+
+/** @param {string} line */
+const title = (line) => sheet?.lines.find(([name]) => name === line)?.[1] ?? line;
+
+/** What stands for the answers that were shown: as the server works it out. */
+async function state() {
+  const rows = [...(await answers(await waiting()))].map(([line, [text, by]]) => [line, text, by]);
+  rows.sort((one, other) => (one[0] < other[0] ? -1 : 1));
+  const octets = new TextEncoder().encode(JSON.stringify(rows));
+  const found = new Uint8Array(await crypto.subtle.digest("SHA-256", octets));
+  return [...found].map((octet) => octet.toString(16).padStart(2, "0")).join("");
+}
+
+// --- forms ------------------------------------------------------------------------------------
+
+/** Keep a form that may wait, and say so. @param {HTMLFormElement} form @param {FormData} typed */
+async function later(form, typed) {
+  /** @type {Record<string, string>} */
+  const fields = {};
+  for (const [name, value] of typed) if (typeof value === "string") fields[name] = value;
+  if (sheet) Object.assign(fields, { state: await state(), day: sheet.day });
+  const url = form.dataset.left ?? form.action;
+  if (form.dataset.left) {
+    const yes = form.dataset.answer === "yes" && Date.now() - made < HALF_A_DAY;
+    const words = `The last answer was "${form.dataset.answer}", at ${hour(made)}, on ${form.dataset.size} records.`;
+    if (!yes) return say(`No signal. ${words} Unknown: do not hire.`);
+    if (!confirm(`No signal. ${words} Write down that it leaves on that answer? It is judged again when it is sent.`)) return;
+    fields.rests_on = form.dataset.size ?? "";
+    delete fields.shown;
+  }
+  await keep({ key: crypto.randomUUID(), url, fields, at: Date.now(), who, what: form.dataset.later ?? "" });
+  form.reset();
+  await send();
+}
+
+/** @param {string} words */
+function say(words) {
+  const box = made_of("p", words, { class: "wrong", role: "alert" });
+  document.querySelector("h1")?.after(box);
+}
+
+/** Whether the server can be reached at all. */
+async function reached() {
+  try {
+    await fetch("/health", { signal: AbortSignal.timeout(5000) });
+    return true;
+  } catch {
+    return false;
+  }
+}
+
+/** @param {SubmitEvent} event */
+async function submitted(event) {
+  const form = /** @type {HTMLFormElement} */ (event.target);
+  if (form.dataset.answers === undefined && form.dataset.later === undefined && !form.matches(".leave")) return;
+  const typed = new FormData(form);
+  const pressed = event.submitter;
+  if (pressed instanceof HTMLButtonElement && pressed.name) typed.set(pressed.name, pressed.value);
+  event.preventDefault();
+  if (form.matches(".leave")) {
+    await caches.delete(PAGES); // nobody else reads them on this phone
+    form.submit();
+  } else if (form.dataset.answers !== undefined) {
+    await answered(typed);
+  } else {
+    await send();
+    const mine = (await waiting()).filter((one) => !one.refused && one.who === who);
+    if (mine.length || !(await reached())) await later(form, typed);
+    else form.submit();
+  }
+}
+
+/** Have every page of the sheet on the phone before the signal goes. */
+async function prepare() {
+  const workers = navigator.serviceWorker;
+  await workers.register("/worker.js");
+  const { active } = await workers.ready;
+  if (!workers.controller) {
+    const taken = new Promise((resolve) => (workers.oncontrollerchange = resolve));
+    active?.postMessage("claim");
+    await taken;
+  }
+  if (!sheet) return;
+  if (Number(sessionStorage.getItem(sheet.name)) < Date.now() - TEN_MINUTES) {
+    const lines = [...sheet.lines.map(([name]) => name), ".end"].map(address);
+    for (const url of [sheet.root, ...lines, sheet.hire, "/yard", "/style.css", "/walk.js"]) await fetch(url);
+    sessionStorage.setItem(sheet.name, String(Date.now()));
+  }
+  const ready = document.querySelector("#ready");
+  if (ready) ready.textContent = "All of it is on this phone: it goes on without a signal.";
+}
+
+/** Begin: what waits is sent now, when the signal comes back, and when the page is looked at. */
+async function begin() {
+  document.addEventListener("submit", (event) => void submitted(event));
+  window.addEventListener("online", () => void send());
+  document.addEventListener("visibilitychange", () => void send());
+  setInterval(async () => ((await waiting()).length ? send() : undefined), 20_000);
+  await send();
+  await prepare();
+}
+
+if (window.isSecureContext && who) void begin();
+else if (sheet) say("These pages are not served over TLS: without a signal nothing is kept on this phone.");

@@ -26,7 +26,7 @@ ASKED = (
 )  # fmt: skip
 _LICENCES = {"B-pre-1997": "B from before 1997", "visitor": "a visitor's"}  # where words help
 _PENCILLED = 48  # hours
-_WEEKS = 6
+WEEKS = 6
 
 
 def counter(visit: Visit) -> Response:
@@ -122,6 +122,6 @@ def cancel(visit: Visit) -> Response:
 
 def diary(visit: Visit) -> Response:
     """The fleet along the weeks: a table, a column a day."""
-    found = diaries.diary(visit.place, None, _WEEKS)
+    found = diaries.diary(visit.place, None, WEEKS)
     paper = diary_words.paper(found.on, found.rows, found.known_at)
     return visit.page("diary.html", str(paper["title"]), paper=paper)

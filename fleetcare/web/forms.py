@@ -59,6 +59,9 @@ LABELS = {
     "password": "Password",
     "again": "The same again",
     "answer": "Answer",
+    "tally": "Tally, as printed",
+    "grouped": "Grouped by",
+    "evidence": "With a sheet of evidence for",
 }
 _KEY = re.compile(r"[0-9a-f-]{36}")
 _OPTION = re.compile(r"--([a-z][a-z-]*)")

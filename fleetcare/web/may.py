@@ -11,6 +11,8 @@ MAY: dict[str, tuple[str, ...]] = {
     "record": ("workshop", "owner"),
     "sign off": ("workshop", "owner"),
     "report a defect": ("yard", "workshop", "owner"),
+    "take papers out": ("workshop", "owner"),
+    "hold to its tally": ("owner",),
     "let people in": ("owner",),
 }
 ANYBODY = "anybody"  # signed in or not

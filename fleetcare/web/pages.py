@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
-from fleetcare.web import counter, door, owner, walk, workshop, yard
+from fleetcare.web import counter, door, looks, owner, papers, walk, workshop, yard
 from fleetcare.web.may import ANYBODY, SIGNED_IN
 from fleetcare.web.visit import Handler
 
@@ -74,6 +74,15 @@ PAGES = (
     _form("/van/{van}/sign-off", "sign off", workshop.sign_off, workshop.open_defects,
           "number", "by", "words"),
     Page("/van/{van}/missing", "ask", workshop.missing),
+    Page("/papers", "take papers out", papers.papers),
+    Page("/papers/{paper}", "take papers out", papers.paper),
+    Page("/missing", "ask", looks.missing),
+    Page("/rules", "ask", looks.rules),
+    Page("/rules/{rule}", "ask", looks.rule),
+    Page("/answers", "ask", looks.answers),
+    Page("/tally", "hold to its tally", looks.tally, "hold to its tally", looks.hold, looks.tally,
+         ("tally",)),
+    _form("/witness", "hold to its tally", looks.witness, looks.tally),
     Page("/people", "let people in", owner.people, "let people in", owner.add, owner.people,
          ("name", "clerk", "yard", "workshop", "owner")),
     _form("/people/link", "let people in", owner.link, owner.people, "name"),

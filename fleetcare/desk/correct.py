@@ -8,7 +8,7 @@ from fleetcare.desk.checks import further_defects, open_defects
 from fleetcare.desk.people import resolved
 from fleetcare.desk.session import Writing, recording
 from fleetcare.desk.write import others_of
-from fleetcare.errors import Problem, Refused, UsageFault, an
+from fleetcare.errors import Problem, Refused, Stale, UsageFault, an
 from fleetcare.faults import faults_of
 from fleetcare.faults.context import Context
 from fleetcare.faults.hires import booking, two_out
@@ -53,19 +53,25 @@ def correctable() -> dict[str, Field]:
     return found
 
 
-def _standing(book: Writing, number: int) -> tuple[str, str | None, Any]:
-    """The record a number means now, corrections followed; Refused when there is none."""
+def _standing(book: Writing, number: int, shown: int | None = None) -> tuple[str, str | None, Any]:
+    """The record a number means now, corrections followed; Refused when there is none, and Stale
+    where another was `shown` to whoever puts it right."""
     found = book.stands(number)
+    if shown not in (None, found[2].number):
+        said = f"#{shown} was put right since you were shown it: #{found[2].number} stands now"
+        raise Stale([said])
     if type(found[2]) in NEVER_TAKEN_BACK:
         said = f"#{number} is {an(found[0])}: it is not taken back. Record what is true instead"
         raise Refused([Problem("", said)])
     return found
 
 
-def withdraw(place: str, by: str, number: int, why: str, *, dry_run: bool = False) -> list[str]:
-    """Take a record back."""
+def withdraw(
+    place: str, by: str, number: int, why: str, *, dry_run: bool = False, shown: int | None = None
+) -> list[str]:
+    """Take a record back; `shown` is the number of the one that was looked at, if it was."""
     with recording(place, by, dry_run=dry_run) as book:
-        kind, van, record = _standing(book, number)
+        kind, van, record = _standing(book, number, shown)
         whole = False
         if van:
             facts = book.facts(van)
@@ -146,6 +152,7 @@ class Correction(NamedTuple):
     changes: dict[str, Any]
     readings: tuple[str, ...] = ()
     cleared: tuple[str, ...] = ()
+    shown: int | None = None  # the number of the record that was looked at, if it was
 
 
 def correct(
@@ -153,7 +160,7 @@ def correct(
 ) -> list[str]:
     """Put a record right: a new record with the changes stands in its stead."""
     with recording(place, by, dry_run=dry_run) as book:
-        kind, van, old = _standing(book, number)
+        kind, van, old = _standing(book, number, said.shown)
         facts = book.facts(van) if van else None
         if facts is None:
             book.watch_fleet()

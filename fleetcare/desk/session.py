@@ -146,13 +146,8 @@ class Writing:
     def stands(self, number: int) -> tuple[str, str | None, Any]:
         """The record a number means now, corrections followed: kind, van, record. Refused when
         there is none, or it was withdrawn."""
-        known = stored.known_of(self.connection)
-        root = known.stands_for.get(number, number)
-        latest = max((n for n, r in known.stands_for.items() if r == root), default=root)
-        found = stored.find_record(self.connection, latest)
-        if found is None:
-            raise Refused([Problem("", f"there is no record #{number}")])
-        if latest in known.withdrawn:
+        found, withdrawn = latest_of(self.connection, number)
+        if withdrawn:
             raise Refused([Problem("", f"#{number} was withdrawn already")])
         return found
 
@@ -228,12 +223,27 @@ class Writing:
             self.said += told(self._hires.get(after.van, {}), after, self.today)
 
 
-def written_since(asked: Asked, judged: Judgement, size: int, through: int) -> list[str]:
-    """What was written down of a van after the book had a size, up to another: the last of it."""
+def latest_of(connection: Connection, number: int) -> tuple[tuple[str, str | None, Any], bool]:
+    """The record a number means now, corrections followed: kind, van, record; and whether it was
+    withdrawn. Refused when there is none."""
+    known = stored.known_of(connection)
+    root = known.stands_for.get(number, number)
+    latest = max((n for n, r in known.stands_for.items() if r == root), default=root)
+    found = stored.find_record(connection, latest)
+    if found is None:
+        raise Refused([Problem("", f"there is no record #{number}")])
+    return found, latest in known.withdrawn
+
+
+def written_since(
+    asked: Asked, judged: Judgement, size: int, through: int, *, whole: bool = False
+) -> list[str]:
+    """What was written down of a van after the book had a size, up to another: the last of it, or
+    the `whole` of it."""
     since = stored.written_since(asked.connection, judged.van, size, through)
     rows = {row["record"]: row for row in record_rows(judged)}
     told = []
-    for number, kind in since[-_MOST_SINCE:]:
+    for number, kind in since if whole else since[-_MOST_SINCE:]:
         row = rows.get(number, {"what": kind, "words": "", "on": None})
         words = (row["what"], day_words(row["on"]) if row["on"] else "", row["words"])
         told.append(f"#{number} {', '.join(word for word in words if word)}")

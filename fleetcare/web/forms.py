@@ -59,6 +59,10 @@ LABELS = {
     "password": "Password",
     "again": "The same again",
     "answer": "Answer",
+    "known_at": "With so many records",
+    "known_on": "Known at the end of",
+    "item": "What is waived",
+    "sure": "It cannot be undone, and is to be done",
     "tally": "Tally, as printed",
     "grouped": "Grouped by",
     "evidence": "With a sheet of evidence for",
@@ -108,6 +112,10 @@ class Form:
         """A number of people, bikes or berths; of more, where `most` says so."""
         return self._read(name, lambda text: _count(text, most))
 
+    def number(self, name: str, digits: int) -> int | None:
+        """A number of so many digits at the most."""
+        return self._read(name, lambda text: _digits(text, digits))
+
     def countries(self, name: str) -> tuple[str, ...]:
         """Countries by their two letters."""
         return self._read(name, countries) or ()
@@ -154,6 +162,12 @@ class Form:
 def _count(text: str, most: int) -> int:
     if not re.fullmatch(r"[0-9]{1,11}", text) or int(text) > most:
         raise ValueError(f'"{text}" is not a number from 0 to {most:,}')
+    return int(text)
+
+
+def _digits(text: str, most: int) -> int:
+    if not re.fullmatch(rf"[0-9]{{1,{most}}}", text):
+        raise ValueError(f'"{text}" is not a number of at most {most} digits')
     return int(text)
 
 

@@ -37,7 +37,7 @@ def rule(visit: Visit) -> Response:
     why = text.why(questions.why_rule(visit.place, van, name, None)) if van else ""
     title = " and ".join(dict.fromkeys(one.title for one in found))
     vans = fleet.names(visit.place, "")
-    return visit.page("rule.html", title, says=text.rules(found), why=why, vans=vans)
+    return visit.page("rule.html", title, found=found, why=why, vans=vans)
 
 
 def answers(visit: Visit) -> Response:
@@ -65,6 +65,9 @@ def tally(visit: Visit) -> Response:
 def hold(visit: Visit) -> Response:
     """Check every record, and hold the book to a tally from paper where one is typed."""
     typed = visit.form.word("tally")
+    if typed is None and visit.form.word("read") is None:
+        visit.form.needed("tally")
+    visit.form.done()
     found = trust.verify(visit.place, (typed,) if typed else ())
     visit.status = 200 if found.found.sound else 409
     return visit.page("held.html", "The book, read through", found=found)

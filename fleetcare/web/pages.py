@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
-from fleetcare.web import counter, door, looks, owner, papers, walk, workshop, yard
+from fleetcare.web import counter, door, looks, owner, papers, putting, walk, workshop, yard
 from fleetcare.web.may import ANYBODY, SIGNED_IN
 from fleetcare.web.visit import Handler
 
@@ -76,12 +76,23 @@ PAGES = (
     Page("/van/{van}/missing", "ask", workshop.missing),
     Page("/papers", "take papers out", papers.papers),
     Page("/papers/{paper}", "take papers out", papers.paper),
+    Page("/record/{number}", "ask", putting.record),
+    _form("/record/{number}/correct", "put records right", putting.correct, putting.record,
+          *putting.CORRECTED),
+    _form("/record/{number}/move", "put records right", putting.move, putting.record,
+          "van", "why", "stood"),
+    _form("/record/{number}/withdraw", "put records right", putting.withdraw, putting.record,
+          "why", "stood"),
+    Page("/hire/{ref}/waive", "waive", putting.waiving, "waive", putting.waive, putting.waiving,
+         ("item", "by", "why")),
+    Page("/erase", "erase", putting.erasure, "erase", putting.erase, putting.erasure,
+         ("name", "number", "why", "sure")),
     Page("/missing", "ask", looks.missing),
     Page("/rules", "ask", looks.rules),
     Page("/rules/{rule}", "ask", looks.rule),
     Page("/answers", "ask", looks.answers),
     Page("/tally", "hold to its tally", looks.tally, "hold to its tally", looks.hold, looks.tally,
-         ("tally",)),
+         ("tally", "read")),
     _form("/witness", "hold to its tally", looks.witness, looks.tally),
     Page("/people", "let people in", owner.people, "let people in", owner.add, owner.people,
          ("name", "clerk", "yard", "workshop", "owner")),

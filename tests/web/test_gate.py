@@ -13,7 +13,15 @@ from fleetcare.web.may import ANYBODY, MAY, may
 from fleetcare.web.pages import PAGES, Page
 from tests.web.conftest import HOST, Browser, Opened, records, words
 
-NAMED = {"van": "V01", "ref": "H141", "what": "prepared", "link": "x", "paper": "calendar.ics", "rule": "mot"}
+NAMED = {
+    "van": "V01",
+    "ref": "H141",
+    "what": "prepared",
+    "link": "x",
+    "paper": "calendar.ics",
+    "rule": "mot",
+    "number": "57",
+}
 ROLES: tuple[tuple[str, ...], ...] = ((), *((role,) for role in gate.ROLES))
 FORMS = [page for page in PAGES if page.does]
 

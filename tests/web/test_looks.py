@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 
 from fleetcare.desk import missing as missing_desk
+from fleetcare.desk import rulebook
 from tests.typed import typed
 from tests.web.conftest import Opened, faults_of, records, words
 
@@ -38,12 +39,14 @@ def test_the_rules_in_words(opened: Opened) -> None:
     """Each with its grade and terms, and a page of its own with versions and sources."""
     yard = opened("yard")
     listed = yard.get("/rules").text
-    shown = _flat(typed(yard.place, "rules show roadworthiness-test"))
     assert 'href="/rules/roadworthiness-test"' in listed
     assert "MOT law yes from Fri 1 Nov 1991: months 12" in words(listed)
     assert len(re.findall(r'href="/rules/', listed)) > 100
     page = yard.text("/rules/roadworthiness-test")
-    assert page.startswith(f"MOT {shown}")
+    [shown] = rulebook.shown(yard.place, "roadworthiness-test")
+    for terms, source, old in shown.versions:
+        assert f"{terms} {source}; {old}" in page
+    assert f"If out {shown.if_out}" in page
     assert "Road Traffic Act 1988" in page
     assert yard.get("/rules/nosuchrule").status_code == 404
 
@@ -79,6 +82,9 @@ def test_the_tally_and_reading_through(opened: Opened) -> None:
     tally = re.findall(r"^tally +(.+)$", status, re.MULTILINE)[0]
     size = re.findall(r"^records +(\d+)$", status, re.MULTILINE)[0]
     assert tally in owner.text("/tally")
+    read = owner.send("/tally", read="yes")
+    assert f"All {int(size):,} records are as they were written down." in words(read.text)
+    assert faults_of(owner.send("/tally").text) == ["Tally, as printed: is not filled in"]
     held = owner.send("/tally", tally=f"{size} {tally}")
     assert held.status_code == 200
     assert "bits of its root agree." in words(held.text)

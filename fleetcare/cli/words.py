@@ -46,7 +46,7 @@ class KnownAtType(click.ParamType[Any]):
 
     def convert(self, value: Any, param: Any, ctx: Any) -> Any:
         """What the desk takes; a usage error names what was typed."""
-        from fleetcare.desk.asking import KnownAt
+        from fleetcare.desk.asking import KnownAt, through
 
         if isinstance(value, KnownAt):
             return value
@@ -55,7 +55,7 @@ class KnownAtType(click.ParamType[Any]):
                 return KnownAt(size=int(value[1:].replace(",", "")))
             moment = dt.datetime.fromisoformat(value)
             if _ISO.fullmatch(value):
-                moment = dt.datetime.combine(moment.date(), dt.time.max)
+                return through(moment.date())
             return KnownAt(moment=moment.astimezone(dt.UTC))
         except (ValueError, OverflowError):
             self.fail(

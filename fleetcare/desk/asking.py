@@ -252,6 +252,11 @@ class KnownAt(NamedTuple):
         return f"@{self.size}" if self.moment is None else self.moment.isoformat()
 
 
+def through(day: dt.date) -> KnownAt:
+    """What was written down before the end of a day here."""
+    return KnownAt(moment=dt.datetime.combine(day, dt.time.max).astimezone(dt.UTC))
+
+
 def _resolved(connection: Connection, known_at: KnownAt, size: int) -> int:
     if known_at.moment is not None:
         return stored.size_before(connection, known_at.moment)

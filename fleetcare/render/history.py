@@ -38,15 +38,16 @@ def history(found: History) -> str:
     if found.known_now == found.known_at:
         return "\n".join(lines)
     lines += ["", f"Known now, with {found.known_now:,} records: hireable {found.hireable_now}."]
-    lines += [_difference(one) for one in found.differs]
+    lines += [f"  {difference(one)}" for one in found.differs]
     if not found.differs:
         lines.append("Nothing of that day stands otherwise by what is known now.")
     return "\n".join(lines)
 
 
-def _difference(one: Differs) -> str:
+def difference(one: Differs) -> str:
+    """A rule that stood otherwise by what was known then."""
     title = (one.then or one.now).title  # type: ignore[union-attr]
-    return f"  {title}: then {_stood(one.then)}; now {_stood(one.now)}"
+    return f"{title}: then {_stood(one.then)}; now {_stood(one.now)}"
 
 
 def _stood(row: InForce | None) -> str:

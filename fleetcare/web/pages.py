@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
-from fleetcare.web import counter, door, looks, owner, papers, putting, walk, workshop, yard
+from fleetcare.web import counter, door, known, looks, owner, papers, putting, walk, workshop, yard
 from fleetcare.web.may import ANYBODY, SIGNED_IN
 from fleetcare.web.visit import Handler
 
@@ -76,6 +76,7 @@ PAGES = (
     Page("/van/{van}/missing", "ask", workshop.missing),
     Page("/papers", "take papers out", papers.papers),
     Page("/papers/{paper}", "take papers out", papers.paper),
+    Page("/van/{van}/known", "ask", known.known),
     Page("/record/{number}", "ask", putting.record),
     _form("/record/{number}/correct", "put records right", putting.correct, putting.record,
           *putting.CORRECTED),

@@ -6,7 +6,17 @@ from typing import NamedTuple
 
 import sqlalchemy as sa
 
-from fleetcare.store.people import Connection, link, person, session, taken, tried, walk
+from fleetcare.store.people import (
+    Connection,
+    feed,
+    link,
+    person,
+    session,
+    taken,
+    tried,
+    walk,
+    with_feed,
+)
 
 
 class Row(NamedTuple):
@@ -192,3 +202,26 @@ def is_taken(connection: Connection, key: str) -> bool:
 def take(connection: Connection, key: str, at: str) -> None:
     """What bears a key is taken in."""
     connection.execute(sa.insert(taken).values(key=key, at=at))
+
+
+class FeedRow(NamedTuple):
+    """The address of the calendar as kept: its digest, who gave it out, and when."""
+
+    digest: str
+    by: str
+    made_at: str
+
+
+def feed_given(connection: Connection) -> FeedRow | None:
+    """The address that holds; there is one at the most."""
+    if not with_feed(connection):
+        return None
+    found = connection.execute(sa.select(feed.c.digest, feed.c.by, feed.c.made_at)).first()
+    return FeedRow(*found) if found else None
+
+
+def put_feed(connection: Connection, row: FeedRow | None) -> None:
+    """Another address, or none: the one before holds no more."""
+    connection.execute(sa.delete(feed))
+    if row is not None:
+        connection.execute(sa.insert(feed).values(**row._asdict()))

@@ -63,7 +63,17 @@ walk = sa.Table(
 
 # What a phone sent by itself once it had a signal again: by its key it is taken in once.
 taken = sa.Table("taken", metadata, _key("key"), _words("at"), **_STRICT)
-_NEWEST = taken  # people let in before there was such a table get it with the next write
+# The address of the calendar: who has it reads what falls due without signing in.
+feed = sa.Table(
+    "feed", metadata, _key("digest"), _words("by"), _words("made_at"), **_STRICT
+)  # fmt: skip
+_LATER = (taken, feed)  # people let in before there were such tables get them with the next write
+
+
+def with_feed(connection: sa.Connection) -> bool:
+    """Whether there is a table of addresses: people let in before there was one have none yet."""
+    schema = SCHEMA if connection.dialect.name == "postgresql" else None
+    return sa.inspect(connection).has_table(feed.name, schema=schema)
 
 
 @contextlib.contextmanager
@@ -91,7 +101,8 @@ def beside(place: str, *, writes: bool = False, make: bool = False) -> Iterator[
                 with connection.begin():
                     _stand_ready(connection, ours, server=server, make=make)
                     if writes:
-                        _NEWEST.create(connection, checkfirst=True)
+                        for table in _LATER:
+                            table.create(connection, checkfirst=True)
                     yield connection
             if writes:
                 stays([_DONE])

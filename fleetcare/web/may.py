@@ -15,6 +15,7 @@ MAY: dict[str, tuple[str, ...]] = {
     "waive": ("owner",),
     "erase": ("owner",),
     "take papers out": ("workshop", "owner"),
+    "give out the calendar": ("owner",),
     "hold to its tally": ("owner",),
     "let people in": ("owner",),
 }

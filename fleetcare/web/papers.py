@@ -9,12 +9,12 @@ from starlette.responses import Response
 
 from fleetcare import clock
 from fleetcare.desk import diary as diaries
-from fleetcare.desk import feeds, fleet, pack, questions
+from fleetcare.desk import feeds, fleet, following, pack, questions
 from fleetcare.desk import papers as desk
 from fleetcare.errors import NotInstalled, Problem, Refused
 from fleetcare.web.counter import WEEKS
 from fleetcare.web.forms import told
-from fleetcare.web.visit import Visit, part
+from fleetcare.web.visit import Visit, log, part, plain
 
 GROUPED = ("week", "van", "trade")
 _TYPES = {
@@ -27,7 +27,35 @@ Made = tuple[str, bytes]  # the name of a file, and what it holds
 
 def papers(visit: Visit) -> Response:
     """What can be taken out."""
-    return visit.page("papers.html", "Papers", vans=fleet.names(visit.place, ""), grouped=GROUPED)
+    return visit.page(
+        "papers.html", "Papers", vans=fleet.names(visit.place, ""), grouped=GROUPED,
+        given=following.given(visit.place),
+    )  # fmt: skip
+
+
+def calendar(visit: Visit) -> Response:
+    """What falls due, for a calendar that has the address; nobody is signed in by it."""
+    found = following.calendar(visit.place, visit.named["token"])
+    if found is None:
+        log("no such calendar", address=visit.address)
+        return plain(visit.served, 404, "There is no such page")
+    return Response(found, media_type=_TYPES["ics"])
+
+
+def give_out(visit: Visit) -> Response:
+    """Make the calendar's address, or another one in its stead; it is shown once."""
+    visit.form.needed("give")
+    visit.form.done()
+    made = following.renew(visit.place, visit.by)
+    log("calendar address made", who=visit.by)
+    return visit.page("followed.html", "The calendar's address", token_of=made)
+
+
+def take_in(visit: Visit) -> Response:
+    """No address leads to the calendar any more."""
+    following.end(visit.place)
+    log("calendar address ended", who=visit.by)
+    return visit.go("/papers")
 
 
 def paper(visit: Visit) -> Response:
@@ -48,8 +76,8 @@ def paper(visit: Visit) -> Response:
 
 def as_file(name: str, data: bytes) -> Response:
     """A file to be kept under a name (RFC 6266)."""
-    plain = name if part(name) == name else f"paper.{name.rpartition('.')[2]}"
-    says = f"attachment; filename=\"{plain}\"; filename*=UTF-8''{quote(name, safe='')}"
+    simple = name if part(name) == name else f"paper.{name.rpartition('.')[2]}"
+    says = f"attachment; filename=\"{simple}\"; filename*=UTF-8''{quote(name, safe='')}"
     kind = _TYPES[name.rpartition(".")[2]]
     return Response(data, media_type=kind, headers={"Content-Disposition": says})
 

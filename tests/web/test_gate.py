@@ -21,6 +21,7 @@ NAMED = {
     "paper": "calendar.ics",
     "rule": "mot",
     "number": "57",
+    "token": "x",
 }
 ROLES: tuple[tuple[str, ...], ...] = ((), *((role,) for role in gate.ROLES))
 FORMS = [page for page in PAGES if page.does]

@@ -21,6 +21,7 @@ from fleetcare.cli.words import (
     writes,
 )
 from fleetcare.errors import ExitCode
+from fleetcare.records.workshop import PENCILLED_HOURS
 
 
 def _hours(command: Any) -> Any:
@@ -49,10 +50,10 @@ def hire() -> None:
 @click.option(
     "--pencilled",
     is_flag=False,
-    flag_value=48,
+    flag_value=PENCILLED_HOURS,
     type=click.IntRange(1, 336),
     metavar="[HOURS]",
-    help="Kept for so many hours, 48 if not given; then it lapses by itself.",
+    help=f"Kept for so many hours, {PENCILLED_HOURS} if not given; then it lapses by itself.",
 )
 @even_so
 @dry_run_option

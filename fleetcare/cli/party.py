@@ -11,6 +11,7 @@ import click
 
 from fleetcare.cli.words import COUNT
 from fleetcare.intake.typed import LICENCES, countries, kg
+from fleetcare.records.workshop import too_many_children
 from fleetcare.rules.party import Party
 
 F = TypeVar("F", bound=Callable[..., Any])
@@ -117,10 +118,9 @@ def party_of(said: dict[str, Any]) -> Party:
         raise click.BadParameter(
             f"{len(weighed)} masses for {bikes + electric_bikes} bikes", param_hint="--bike-kg"
         )
-    if children and children > (people or 0):
-        raise click.BadParameter(
-            f"{children} of {people or 0} people", param_hint="--children-under-135"
-        )
+    too_many = too_many_children(people, children)
+    if too_many:
+        raise click.BadParameter(too_many, param_hint="--children-under-135")
     licence, abroad = said["licence"], said["abroad"] or ()
     load = {name: said[name] for name in LOAD}
     return Party(bikes, electric_bikes, weighed, licence, abroad, people, children, **load)

@@ -12,6 +12,7 @@ from fleetcare.errors import Problem, not_one_of
 from fleetcare.faults.context import Context, fault
 from fleetcare.records.facts import Facts
 from fleetcare.records.kinds import Hire
+from fleetcare.records.workshop import too_many_children
 from fleetcare.records.yard import SHOWN, Back, Driver, HireChange, Out
 from fleetcare.rules.book import Book
 from fleetcare.van.trips import changed, clashing, pressed, trips_of
@@ -107,8 +108,8 @@ def party(rules: Book, new: Hire) -> list[Problem]:
         found += fault("bike_kg", f"{weighed} masses for {bikes} bikes")
     if new.people == 0:
         found += fault("people", "nobody rides: say how many, the driver among them")
-    if new.children and new.children > (new.people or 0):
-        found += fault("children", f"{new.children} of {new.people or 0} people")
+    too_many = too_many_children(new.people, new.children)
+    found += fault("children", too_many) if too_many else []
     found += class_of_licence(rules, new.licence)
     for country in new.abroad or ():
         if not re.fullmatch("[A-Z]{2}", country):

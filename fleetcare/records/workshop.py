@@ -254,6 +254,16 @@ class Hire(NamedTuple):
     pencilled_at: Clock | None = None
 
 
+PENCILLED_HOURS = 48  # a booking is kept for so long where nobody says for how long
+
+
+def too_many_children(people: int | None, children: int | None) -> str | None:
+    """Why so many children can't ride with so many people; None where they can."""
+    if children and children > (people or 0):
+        return f"{children} of {people or 0} people"
+    return None
+
+
 class Odometer(NamedTuple):
     """What the odometer showed."""
 

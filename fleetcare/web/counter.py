@@ -12,6 +12,7 @@ from fleetcare.desk.calls import Question
 from fleetcare.errors import Refused
 from fleetcare.intake.typed import LICENCES
 from fleetcare.records.kinds import Hire
+from fleetcare.records.workshop import PENCILLED_HOURS
 from fleetcare.render import diary as diary_words
 from fleetcare.render import text
 from fleetcare.render import which as words
@@ -25,7 +26,6 @@ ASKED = (
     "berths",
 )  # fmt: skip
 _LICENCES = {"B-pre-1997": "B from before 1997", "visitor": "a visitor's"}  # where words help
-_PENCILLED = 48  # hours
 WEEKS = 6
 
 
@@ -71,7 +71,7 @@ def book(visit: Visit) -> Response:
         even_so=form.word("even_so"), collect_at=form.word("collect_at"),
         return_at=form.word("return_at"),
     )  # fmt: skip
-    hours = _PENCILLED if form.word("pencilled") else None
+    hours = PENCILLED_HOURS if form.word("pencilled") else None
     lines, report = bookings.hire_add(visit.place, visit.by, bookings.New(booking, pencilled=hours))
     return visit.wrote(f"{ref} is booked", lines, text.hire(report), f"/hire/{part(ref)}")
 

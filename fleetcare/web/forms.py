@@ -14,6 +14,7 @@ from fleetcare.desk.once import Sent
 from fleetcare.errors import Problem, Refused
 from fleetcare.intake.typed import LICENCES, countries, day
 from fleetcare.records.fields import spoken
+from fleetcare.records.workshop import PENCILLED_HOURS, too_many_children
 from fleetcare.rules.party import Party
 
 T = TypeVar("T")
@@ -33,6 +34,7 @@ LABELS = {
     "abroad": "Countries abroad, like DE,AT",
     "berths": "Must sleep",
     "ref": "Reference of the booking, no names",
+    "pencilled": f"Pencilled: lapses by itself after {PENCILLED_HOURS} hours",
     "even_so": "Why it stands all the same",
     "why": "Why",
     "words": "In words",
@@ -128,8 +130,9 @@ class Form:
     def party(self) -> Party:
         """Who goes, and with what."""
         people, children = self.count("people"), self.count("children")
-        if children and children > (people or 0):
-            self.faults.append(Problem("", f"{children} of {people or 0} people", "children"))
+        too_many = too_many_children(people, children)
+        if too_many:
+            self.faults.append(Problem("", too_many, "children"))
         return Party(
             self.count("bikes") or 0, self.count("electric_bikes") or 0, (),
             self.chosen("licence", LICENCES), self.countries("abroad"), people, children,

@@ -30,9 +30,9 @@ from fleetcare.errors import (
     Stale,
     noting,
 )
-from fleetcare.web.forms import in_words_of_a_form, told
 from fleetcare.web.may import ANYBODY, may
 from fleetcare.web.pages import PAGES, Page
+from fleetcare.web.pressed import told
 from fleetcare.web.settings import SETTINGS, Served
 from fleetcare.web.visit import Handler, Visit, log, plain
 
@@ -245,7 +245,7 @@ def _done(visit: Visit, page: Page) -> Response:
     except Stale as fault:
         visit.status, visit.since = 409, fault.lines
     except Declined as fault:
-        visit.status, visit.answer = 409, in_words_of_a_form(fault.answer)
+        visit.status, visit.answer = 409, fault.answer
         visit.rests_on = shown if size else None
     except Refused as fault:
         visit.status, visit.faults = 422, [told(problem) for problem in fault.problems]

@@ -17,7 +17,7 @@ from fleetcare.render import diary as diary_words
 from fleetcare.render import text
 from fleetcare.render import which as words
 from fleetcare.rules.party import NO_BIKES
-from fleetcare.web.forms import told
+from fleetcare.web.pressed import told
 from fleetcare.web.visit import Visit, part
 
 # What a caller is asked; each is a field of a booking.

@@ -8,12 +8,11 @@ from __future__ import annotations
 import datetime as dt
 import re
 from collections.abc import Callable, Iterable, Mapping
-from typing import Any, TypeVar
+from typing import TypeVar
 
 from fleetcare.desk.once import Sent
 from fleetcare.errors import Problem, Refused
 from fleetcare.intake.typed import LICENCES, countries, day
-from fleetcare.records.fields import spoken
 from fleetcare.records.workshop import PENCILLED_HOURS, too_many_children
 from fleetcare.rules.party import Party
 
@@ -70,17 +69,6 @@ LABELS = {
     "evidence": "With a sheet of evidence for",
 }
 _KEY = re.compile(r"[0-9a-f-]{36}")
-_OPTION = re.compile(r"--([a-z][a-z-]*)")
-
-
-def in_words_of_a_form(text: str) -> str:
-    """A sentence that names options of the terminal, naming fields instead."""
-    if "fleetcare " in text:  # a command to be typed is no form's
-        return text
-    known = {spoken(name): label for name, label in LABELS.items()}
-    return _OPTION.sub(
-        lambda found: f'"{known[found[1]]}"' if found[1] in known else found[0], text
-    )
 
 
 class Form:
@@ -178,11 +166,3 @@ def _one_of(text: str, listed: tuple[str, ...]) -> str:
     if text not in listed:
         raise ValueError(f'"{text}" is not one of {", ".join(listed)}')
     return text
-
-
-def told(problem: Problem) -> dict[str, Any]:
-    """A fault as a page lists it: its sentence, and the field it leads to."""
-    label = LABELS.get(problem.field, problem.field)
-    where = " ".join(word for word in (label, problem.where) if word)
-    words = f"{where}: {problem.message}" if where else problem.message
-    return {"field": problem.field, "words": in_words_of_a_form(words)}

@@ -2,10 +2,8 @@
 
 from __future__ import annotations
 
-import base64
 import datetime as dt
 import json
-import re
 import sys
 from collections.abc import Callable
 from functools import cache
@@ -19,30 +17,12 @@ from fleetcare import clock
 from fleetcare.desk.gate import Session
 from fleetcare.render.text import day
 from fleetcare.shipped import folder
+from fleetcare.web.address import part as part
+from fleetcare.web.address import unpart
 from fleetcare.web.forms import LABELS, Form
 from fleetcare.web.may import may
+from fleetcare.web.pressed import linked
 from fleetcare.web.settings import Served
-
-_PLAIN = re.compile(r"[A-Za-z0-9][A-Za-z0-9._-]*")
-
-
-def part(text: str) -> str:
-    """A reference as a part of an address: as it is where it is plain, else in letters that no
-    address reads otherwise."""
-    if _PLAIN.fullmatch(text):
-        return text
-    return "~" + base64.urlsafe_b64encode(text.encode()).decode().rstrip("=")
-
-
-def unpart(text: str) -> str:
-    """What a part of an address stands for."""
-    if not text.startswith("~"):
-        return text
-    try:
-        padded = text[1:] + "=" * (-len(text[1:]) % 4)
-        return base64.urlsafe_b64decode(padded.encode()).decode()
-    except ValueError:
-        return text
 
 
 class Visit:
@@ -130,6 +110,7 @@ def _templates() -> Environment:
     )  # fmt: skip
     made.filters["day"] = day
     made.filters["part"] = part
+    made.filters["linked"] = linked
     made.globals["zipped"] = lambda words: [(word, word) for word in words]
     return made
 

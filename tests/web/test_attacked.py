@@ -13,7 +13,6 @@ import pytest
 from fleetcare import clock, secret
 from fleetcare.desk import fleet, gate, keep, sheets, walks
 from fleetcare.errors import DatabaseFault, Refused
-from fleetcare.web.forms import in_words_of_a_form
 from fleetcare.web.visit import part, unpart
 from tests.typed import typed
 from tests.web.conftest import PASSWORD, Browser, Opened, faults_of, words
@@ -323,15 +322,6 @@ def test_a_size_that_is_none(shown: str, opened: Opened) -> None:
     lead = opened("workshop")
     sent = lead.send("/van/V01/defect", shown=shown, grade="minor", words="blind torn")
     assert sent.status_code == 200
-
-
-def test_a_command_in_a_sentence_stays_one() -> None:
-    """Options are put in the words of a form; a command to be typed is left as it is typed."""
-    assert in_words_of_a_form('If it is true, add: --even-so "why"') == (
-        'If it is true, add: "Why it stands all the same" "why"'
-    )
-    line = "Release it with: fleetcare hire out H1 --by NAME --odometer READING"
-    assert in_words_of_a_form(line) == line
 
 
 @pytest.mark.parametrize("password", ["123456789012", "qwertyuiop12", "passwordabcdef"])

@@ -34,6 +34,7 @@ from fleetcare.rules.outcome import AsOf, Judgement
 from fleetcare.rules.party import NO_BIKES
 from fleetcare.rules.read import digest_of
 from fleetcare.store import facts as stored
+from fleetcare.store import lookup
 from fleetcare.store.append import Writer
 from fleetcare.store.engine import Connection, writing
 from fleetcare.store.papers import folders_beside
@@ -128,7 +129,16 @@ class Writing:
             return
         told = written_since(self.asked, judged, size, self._began)
         if told:
-            raise Stale([f"{judged.van} was written to since you were shown it:", *told])
+            head = f"{judged.van} was written to since you were shown it:"
+            raise Stale([head, *told, *self._by_oneself(judged.van, size)])
+
+    def _by_oneself(self, van: str, size: int) -> list[str]:
+        """That whoever writes wrote all of it: a form sent twice, or a page gone back to."""
+        listed = stored.written_since(self.connection, van, size, self._began)
+        writers = lookup.writers(self.connection, van)
+        if any(writers[number] != self.by for number, _ in listed):
+            return []
+        return ["You wrote all of it yourself: if you sent this form before, it is written down."]
 
     def begins(self, van: str) -> None:
         """A van that this write adds: there is no state before it to be told."""

@@ -42,6 +42,17 @@ def written(
     return [(make(row), at, by) for at, by, *row in connection.execute(query)]
 
 
+def writers(connection: sa.Connection, van: str) -> dict[int, str | None]:
+    """Who wrote down each record of a van; None where the name was erased."""
+    ledger, said = tables.record, tables.said
+    query = (
+        sa.select(ledger.c.number, said.c.text)
+        .join(said, said.c.commitment == ledger.c.recorded_by)
+        .where(ledger.c.van == van)
+    )
+    return {row.number: row.text for row in connection.execute(query)}
+
+
 def checks_by(connection: sa.Connection, inspectors: set[int]) -> list[Check]:
     """The checks that inspectors of these numbers did, without their readings."""
     table = tables.TABLES[Check]

@@ -30,6 +30,7 @@ from fleetcare.errors import (
     Stale,
     noting,
 )
+from fleetcare.web.forms import SIZE
 from fleetcare.web.may import ANYBODY, may
 from fleetcare.web.pages import PAGES, Page
 from fleetcare.web.pressed import told
@@ -48,7 +49,6 @@ _HEADERS = {
     "Cross-Origin-Opener-Policy": "same-origin",
     "Cache-Control": "no-store",
 }
-_SIZE = re.compile(r"[0-9]{1,11}")
 _HOST = re.compile(r"(?:\[([0-9a-f:.]+)\]|([a-z0-9._-]+))(?::\d{1,5})?")
 _SECONDS = 20  # in which a form arrives whole
 _A_YEAR = "max-age=31536000"
@@ -238,7 +238,7 @@ def _done(visit: Visit, page: Page) -> Response:
     if strange:
         return plain(visit.served, 400, "That form has fields that no page of ours has")
     shown = form.get("shown", "")
-    size = int(shown) if _SIZE.fullmatch(shown) else None
+    size = int(shown) if SIZE.fullmatch(shown) else None
     try:
         with as_shown(size):
             return page.does(visit)

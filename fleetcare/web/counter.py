@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from starlette.responses import Response
 
+from fleetcare.desk import booked, fleet, questions
 from fleetcare.desk import diary as diaries
 from fleetcare.desk import hires as bookings
-from fleetcare.desk import questions
 from fleetcare.desk import which as desk
 from fleetcare.desk.calls import Question
-from fleetcare.errors import Refused
+from fleetcare.errors import Refused, Stale
 from fleetcare.intake.typed import LICENCES
 from fleetcare.records.kinds import Hire
 from fleetcare.records.workshop import PENCILLED_HOURS
@@ -17,6 +17,7 @@ from fleetcare.render import diary as diary_words
 from fleetcare.render import text
 from fleetcare.render import which as words
 from fleetcare.rules.party import NO_BIKES
+from fleetcare.web.forms import SIZE
 from fleetcare.web.pressed import told
 from fleetcare.web.visit import Visit, part
 
@@ -72,8 +73,15 @@ def book(visit: Visit) -> Response:
         return_at=form.word("return_at"),
     )  # fmt: skip
     hours = PENCILLED_HOURS if form.word("pencilled") else None
-    lines, report = bookings.hire_add(visit.place, visit.by, bookings.New(booking, pencilled=hours))
-    return visit.wrote(f"{ref} is booked", lines, text.hire(report), f"/hire/{part(ref)}")
+    before = fleet.size(visit.place)
+    try:
+        bookings.hire_add(visit.place, visit.by, bookings.New(booking, pencilled=hours))
+    except (Refused, Stale):
+        kept = booking._replace(pencilled_on=start) if hours else booking
+        if not booked.written_already(visit.place, visit.by, kept):
+            raise
+        return visit.go(f"/hire/{part(ref)}?again=yes")
+    return visit.go(f"/hire/{part(ref)}?since={before}")
 
 
 def hires(visit: Visit) -> Response:
@@ -85,10 +93,16 @@ def hires(visit: Visit) -> Response:
 def hire(visit: Visit) -> Response:
     """One booking: how it stands, whether it may go, and what can be done with it."""
     (one, size), answer = diaries.booking(visit.place, visit.named["ref"]), ""
+    since = "" if visit.sent else visit.values.get("since", "")
+    wrote = booked.told_since(visit.place, one.ref, int(since)) if SIZE.fullmatch(since) else []
+    again = not visit.sent and visit.values.get("again") is not None
     if one.answer is not None:
         question = Question(None, None, NO_BIKES, None, one.ref)
         answer = text.hire(questions.hireable(visit.place, one.van, question))
-    return visit.page("hire.html", f"{one.ref}, {one.van}", one=one, says=answer, size=size)
+    return visit.page(
+        "hire.html", f"{one.ref}, {one.van}", one=one, says=answer, size=size, wrote=wrote,
+        again=again,
+    )  # fmt: skip
 
 
 def change(visit: Visit) -> Response:

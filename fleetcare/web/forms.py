@@ -17,6 +17,7 @@ from fleetcare.records.workshop import PENCILLED_HOURS, too_many_children
 from fleetcare.rules.party import Party
 
 T = TypeVar("T")
+SIZE = re.compile(r"[0-9]{1,11}")  # of the book, as a form or an address says it
 _MOST_COUNTED = 99
 
 # What a person reads beside a field.

@@ -47,13 +47,15 @@ def test_the_clerk(opened: Opened) -> None:
     van = re.findall(r'name="van" value="([^"]+)"', page)[0]
 
     sent = clerk.send("/counter", **ASKED, shown=_shown(page), van=van, ref="W1", pencilled="yes")
-    assert sent.status_code == 200
-    said = words(sent.text)
-    assert f"{van}: hire W1 from Sat 1 May 2027 through Sat 8 May 2027, 4 people, 2 bikes." in said
-    assert "It is pencilled and lapses by itself Wed 25 Nov 2026 09:30." in said
+    assert sent.status_code == 303
+    assert sent.headers["location"] == "/hire/W1?since=802"
+    said = clerk.text("/hire/W1?since=802")
+    assert "#803 hire W1, Sat 1 May 2027, through 2027-05-08" in said
+    assert f"{van} (IQ21 QII): hireable through Wed 3 Mar 2027, unchanged." in said
     assert "Book it? If done first:" in said
 
     page = clerk.get("/hire/W1").text
+    assert "#803" not in words(page)
     assert "pencilled until Wed 25 Nov 2026 09:30" in words(page)
     sent = clerk.send("/hire/W1/firm", shown=_shown(page))
     assert "W1 of V02: firm from now on." in words(sent.text)
@@ -105,13 +107,23 @@ def test_what_cannot_go_is_booked_only_with_a_why(opened: Opened) -> None:
 
 
 def test_the_same_form_twice_is_one_booking(opened: Opened) -> None:
-    """A double tap, or the back button: the second says that it is there."""
-    clerk = opened("clerk")
-    form = {**ASKED, "van": "V02", "ref": "W1"}
-
-    assert clerk.send("/counter", **form).status_code == 200
-    again = clerk.send("/counter", **form)
-    assert again.status_code == 422
+    """A double tap, or the back button: the second says that it is there, whatever it was shown;
+    another booking of that reference, or the same from somebody else, is refused."""
+    clerk, other = opened("clerk"), opened("clerk", name="Other Clerk")
+    for pencilled in ({}, {"pencilled": "yes"}):
+        ref = f"W{len(pencilled) + 1}"
+        form = {**ASKED, **pencilled, "van": f"V0{len(pencilled) + 1}", "ref": ref}
+        size = str(fleet.size(clerk.place))
+        sent = clerk.send("/counter", **form, shown=size)
+        assert sent.headers["location"] == f"/hire/{ref}?since={size}"
+        for shown in ({}, {"shown": size}):
+            again = clerk.send("/counter", **form, **shown)
+            assert again.headers["location"] == f"/hire/{ref}?again=yes"
+            assert clerk.send("/counter", **form | {"people": "5"}, **shown).status_code >= 409
+            assert other.send("/counter", **form, **shown).status_code >= 409
+    assert clerk.text("/hire/W1?again=yes").startswith(
+        "W1, V01 This is written down already, by you: your form came twice, and is one record."
+    )
     assert [one.ref for one in diary.listed(clerk.place, None, None, None)].count("W1") == 1
 
 
@@ -130,10 +142,22 @@ def test_what_was_written_since_is_shown_first(opened: Opened) -> None:
         "V01 was written to since you were shown it: #803 hire W1, Sat 1 May 2027, through "
         "2027-05-08" in words(sent.text)
     )
-    assert second.send("/counter", **later, shown=size, van="V02", ref="W3").status_code == 200
+    assert second.send("/counter", **later, shown=size, van="V02", ref="W3").status_code == 303
     size = str(fleet.size(second.place))
     sent = second.send("/counter", **later, shown=size, van="V01", ref="W2")
-    assert sent.status_code == 200, faults_of(sent.text)
+    assert sent.status_code == 303, faults_of(sent.text)
+
+
+def test_who_wrote_meanwhile_is_told(opened: Opened) -> None:
+    """Where it was oneself, by a form sent twice or a page gone back to, the refusal says so."""
+    clerk, other = opened("clerk", name="First"), opened("clerk", name="Second")
+    clerk.send("/counter", **ASKED, van="V02", ref="W1")
+    page = clerk.get("/hire/W1").text
+    change = {"through_on": "2027-05-09", "shown": _shown(page)}
+    assert clerk.send("/hire/W1/change", **change).status_code == 200
+    own = "You wrote all of it yourself: if you sent this form before, it is written down."
+    assert own in words(clerk.send("/hire/W1/change", **change).text)
+    assert own not in words(other.send("/hire/W1/change", **change).text)
 
 
 def _state(browser: Browser, what: str) -> str:
@@ -354,4 +378,4 @@ def test_many_at_once_book_a_van_once(place: str) -> None:
             codes = list(pool.map(send, range(16)))
         booked = [one.start.isoformat() for one in diary.listed(place, None, None, None)]
     assert sorted(booked) == [first for first, _ in days]
-    assert sorted(codes) == [200] * 4 + [422] * 12
+    assert sorted(codes) == [303] * 4 + [422] * 12

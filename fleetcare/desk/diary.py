@@ -12,7 +12,7 @@ from fleetcare.render import diary as render
 from fleetcare.reports.diary import Booking, Row, bookings, diary_row
 from fleetcare.reports.fleet import is_gone
 from fleetcare.store import facts as stored
-from fleetcare.windows import EVER, FOREVER
+from fleetcare.windows import EVER, FOREVER, nights_after
 
 
 class Diary(NamedTuple):
@@ -56,13 +56,15 @@ def booking(place: str, ref: str) -> tuple[Booking, int]:
         return filled, asked.as_of.known_at
 
 
-def diary(place: str, on: dt.date | None, weeks: int) -> Diary:
-    """Every van along so many weeks, from the Monday of the week asked about."""
+def diary(place: str, on: dt.date | None, weeks: int, first: dt.date | None = None) -> Diary:
+    """Every van along so many weeks, as it stands on a day: from the Monday of its week on, or of
+    the week of another first day."""
     day = on or clock.today()
-    monday = day - dt.timedelta(days=day.weekday())
+    first = first or day
+    monday = nights_after(first, -first.weekday())
     with asking(place) as asked:
         rows = [
-            diary_row(judged, monday, weeks * 7)
+            diary_row(judged, monday, weeks * 7, day)
             for judged in asked.fleet()
             if not is_gone(judged, day)
         ]

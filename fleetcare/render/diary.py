@@ -60,7 +60,7 @@ def _days(one: Booking) -> str:
 
 
 def _no(one: Booking) -> str:
-    return "" if one.answer == "yes" else f" ({one.answer})"
+    return "" if one.answer in (None, "yes") else f" ({one.answer})"
 
 
 def paper(on: dt.date, rows: list[Row], known_at: int) -> dict[str, Any]:

@@ -37,13 +37,18 @@ class Booking(NamedTuple):
 
 def bookings(judged: Judgement, on: dt.date, first: dt.date, last: dt.date) -> Iterator[Booking]:
     """The bookings of a van that touch some days."""
+    yield from _standing(judged, on, first, last)
+    for hire, stands in _left(judged):
+        if hire.from_on <= last and hire.through_on >= first:
+            yield _booking(judged, hire, stands, None)
+
+
+def _standing(judged: Judgement, on: dt.date, first: dt.date, last: dt.date) -> Iterator[Booking]:
+    """Those that were neither moved nor cancelled: over, out or to come on a day."""
     for trip in judged.known.trips:
         if trip.hire.from_on <= last and trip.hire.through_on >= first:
             made = _booking(judged, trip.planned, called(trip, on), _answered(judged, trip, on))
             yield made._replace(away=_away(trip, on))
-    for hire, stands in _left(judged):
-        if hire.from_on <= last and hire.through_on >= first:
-            yield _booking(judged, hire, stands, None)
 
 
 def _booking(judged: Judgement, hire: Hire, stands: str, found: str | None) -> Booking:
@@ -112,20 +117,16 @@ MARKS = {
 }  # fmt: skip
 
 
-def diary_row(judged: Judgement, on: dt.date, days: int) -> Row:
-    """A van from a day on: bookings before holds, holds before what stops it, then what lapses."""
-    last = nights_after(on, days - 1)
-    hires = tuple(
-        sorted(
-            (one for one in bookings(judged, on, on, last) if one.answer is not None),
-            key=lambda one: one.start,
-        )
-    )
-    lapses = _lapses(judged, on, last)
+def diary_row(judged: Judgement, first: dt.date, days: int, on: dt.date) -> Row:
+    """A van from a first day on, as its bookings stand on a day: bookings before holds, holds
+    before what stops it, then what lapses."""
+    last = nights_after(first, days - 1)
+    hires = tuple(sorted(_standing(judged, on, first, last), key=lambda one: one.start))
+    lapses = _lapses(judged, first, last)
     fit = judged.hireable_days()
     busy = in_workshop(judged.known.facts)
     marks = []
-    for day in days_from(on, days):
+    for day in days_from(first, days):
         if any(trip.hire.from_on <= day <= trip.hire.through_on for trip in judged.known.trips):
             marks.append("#")
         elif day in busy:
@@ -134,7 +135,7 @@ def diary_row(judged: Judgement, on: dt.date, days: int) -> Row:
             marks.append("x")
         else:
             marks.append("!" if any(day == one for one, _ in lapses) else ".")
-    return Row(judged.van, judged.plate_on(on), "".join(marks), hires, lapses)
+    return Row(judged.van, judged.plate_on(first), "".join(marks), hires, lapses)
 
 
 def _lapses(judged: Judgement, on: dt.date, last: dt.date) -> tuple[tuple[dt.date, str], ...]:

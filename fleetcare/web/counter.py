@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+import datetime as dt
+
 from starlette.responses import Response
 
+from fleetcare import clock
 from fleetcare.desk import booked, fleet, questions
 from fleetcare.desk import diary as diaries
 from fleetcare.desk import hires as bookings
@@ -16,10 +19,12 @@ from fleetcare.records.workshop import PENCILLED_HOURS
 from fleetcare.render import diary as diary_words
 from fleetcare.render import text
 from fleetcare.render import which as words
+from fleetcare.render.chart import chart
 from fleetcare.rules.party import NO_BIKES
 from fleetcare.web.forms import SIZE
 from fleetcare.web.pressed import told
 from fleetcare.web.visit import Visit, part
+from fleetcare.windows import nights_after
 
 # What a caller is asked; each is a field of a booking.
 ASKED = (
@@ -27,7 +32,7 @@ ASKED = (
     "berths",
 )  # fmt: skip
 _LICENCES = {"B-pre-1997": "B from before 1997", "visitor": "a visitor's"}  # where words help
-WEEKS = 6
+WEEKS, _STEP = 6, 28  # along the diary, and days to the next page of it
 
 
 def counter(visit: Visit) -> Response:
@@ -85,9 +90,11 @@ def book(visit: Visit) -> Response:
 
 
 def hires(visit: Visit) -> Response:
-    """The bookings that are out or to come."""
-    found = diaries.listed(visit.place, None, None, None)
-    return visit.page("hires.html", "Bookings", found=found)
+    """The bookings from a day on: those that are out or to come, where none is said."""
+    first = _first(visit) or clock.today()
+    found = diaries.listed(visit.place, None, first, None)
+    title = f"Bookings from {text.day(first)}"
+    return visit.page("hires.html", title, found=found, by=_weeks(visit, first))
 
 
 def hire(visit: Visit) -> Response:
@@ -135,7 +142,31 @@ def cancel(visit: Visit) -> Response:
 
 
 def diary(visit: Visit) -> Response:
-    """The fleet along the weeks: a table, a column a day."""
-    found = diaries.diary(visit.place, None, WEEKS)
+    """The fleet along the weeks: a chart, and beside it a table, a column a day."""
+    first = _first(visit)
+    found = diaries.diary(visit.place, None, WEEKS, first)
     paper = diary_words.paper(found.on, found.rows, found.known_at)
-    return visit.page("diary.html", str(paper["title"]), paper=paper)
+    drawn = chart(
+        str(paper["title"]), found.on, clock.today(), found.rows,
+        lambda one: f"/hire/{part(one.ref)}",
+    )  # fmt: skip
+    return visit.page(
+        "diary.html", str(paper["title"]), paper=paper, chart=drawn, by=_weeks(visit, found.on)
+    )
+
+
+def _first(visit: Visit) -> dt.date | None:
+    """The first day that an address says; a fault of it is shown, and today's page below."""
+    first = visit.form.day("from")
+    if visit.form.faults:
+        visit.status, visit.faults = 422, [told(problem) for problem in visit.form.faults]
+    return first
+
+
+def _weeks(visit: Visit, first: dt.date) -> list[tuple[str, str]]:
+    """Where the weeks before and after lead, and back to today."""
+    return [
+        ("Four weeks earlier", f"{visit.path}?from={nights_after(first, -_STEP)}"),
+        ("From today", visit.path),
+        ("Four weeks later", f"{visit.path}?from={nights_after(first, _STEP)}"),
+    ]

@@ -23,6 +23,7 @@ _MOST_COUNTED = 99
 # What a person reads beside a field.
 LABELS = {
     "from_on": "First day",
+    "from": "First day",
     "through_on": "Last day",
     "collect_at": "Hour of collection",
     "return_at": "Hour of return",

@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
+from typing import NamedTuple
+
 from fleetcare import clock
 from fleetcare.desk.asking import Asked, asking
 from fleetcare.desk.echo import told
 from fleetcare.desk.session import changed, written_since
 from fleetcare.hire.stopped import stopped_hires
 from fleetcare.records.kinds import Hire
+from fleetcare.reports.due import due_items
 from fleetcare.store import facts as stored
 from fleetcare.store import lookup
+from fleetcare.van.trips import away_with
 
 # What the book itself puts to a booking, or keeps of it as words.
 _NOT_TYPED = ("number", "licence_seen_on", "pencilled_on", "pencilled_at", "even_so")
@@ -47,6 +51,29 @@ def written_already(place: str, by: str, hire: Hire) -> bool:
             _typed(kept) == _typed(hire) and writers[kept.number] == by
             for kept, _, _ in lookup.written(asked.connection, Hire, hire.van)
         )
+
+
+class AsBooked(NamedTuple):
+    """A booking as it is planned now, and what to tell its hirer where the van is with them."""
+
+    hire: Hire
+    tell: tuple[str, ...]
+
+
+def as_booked(place: str, ref: str) -> AsBooked | None:
+    """A booking by its reference; None where none stands."""
+    with asking(place) as asked:
+        van, today = stored.hire_refs(asked.connection).get(ref), clock.today()
+        judged = asked.judged(van) if van else None
+        trip = judged.known.trip(ref) if judged else None
+        if judged is None or trip is None:
+            return None
+        tell: tuple[str, ...] = ()
+        if trip is away_with(judged.known.trips, today):
+            listed = (item.if_out for item in due_items(judged, today, None))
+            tell = tuple(dict.fromkeys(one for one in listed if one))
+        found: AsBooked = asked.filled(AsBooked(trip.planned, tell))
+        return found
 
 
 def _typed(hire: Hire) -> tuple[object, ...]:

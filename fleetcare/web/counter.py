@@ -7,7 +7,7 @@ import datetime as dt
 from starlette.responses import Response
 
 from fleetcare import clock
-from fleetcare.desk import booked, fleet, questions
+from fleetcare.desk import booked, fleet
 from fleetcare.desk import diary as diaries
 from fleetcare.desk import hires as bookings
 from fleetcare.desk import which as desk
@@ -20,8 +20,6 @@ from fleetcare.render import diary as diary_words
 from fleetcare.render import text
 from fleetcare.render import which as words
 from fleetcare.render.chart import chart
-from fleetcare.rules.party import NO_BIKES
-from fleetcare.web.forms import SIZE
 from fleetcare.web.pressed import told
 from fleetcare.web.visit import Visit, part
 from fleetcare.windows import nights_after
@@ -95,50 +93,6 @@ def hires(visit: Visit) -> Response:
     found = diaries.listed(visit.place, None, first, None)
     title = f"Bookings from {text.day(first)}"
     return visit.page("hires.html", title, found=found, by=_weeks(visit, first))
-
-
-def hire(visit: Visit) -> Response:
-    """One booking: how it stands, whether it may go, and what can be done with it."""
-    (one, size), answer = diaries.booking(visit.place, visit.named["ref"]), ""
-    since = "" if visit.sent else visit.values.get("since", "")
-    wrote = booked.told_since(visit.place, one.ref, int(since)) if SIZE.fullmatch(since) else []
-    again = not visit.sent and visit.values.get("again") is not None
-    if one.answer is not None:
-        question = Question(None, None, NO_BIKES, None, one.ref)
-        answer = text.hire(questions.hireable(visit.place, one.van, question))
-    return visit.page(
-        "hire.html", f"{one.ref}, {one.van}", one=one, says=answer, size=size, wrote=wrote,
-        again=again,
-    )  # fmt: skip
-
-
-def change(visit: Visit) -> Response:
-    """Other days for a booking; one that is out stays out longer only where it may."""
-    form, ref = visit.form, visit.named["ref"]
-    days = {name: form.day(name) for name in ("from_on", "through_on")}
-    form.done()
-    said = {name: value for name, value in days.items() if value is not None}
-    asked = bookings.Change(ref, said, even_so=form.word("even_so") is not None)
-    lines, reports = bookings.hire_change(visit.place, visit.by, asked)
-    answers = "\n\n".join(text.hire(report) for report in reports)
-    return visit.wrote(f"{ref} is changed", lines, answers, f"/hire/{part(ref)}")
-
-
-def firm(visit: Visit) -> Response:
-    """A pencilled booking is pencilled no more."""
-    ref = visit.named["ref"]
-    asked = bookings.Change(ref, {}, firm=True)
-    lines, reports = bookings.hire_change(visit.place, visit.by, asked)
-    answers = "\n\n".join(text.hire(report) for report in reports)
-    return visit.wrote(f"{ref} is firm", lines, answers, f"/hire/{part(ref)}")
-
-
-def cancel(visit: Visit) -> Response:
-    """A booking that nobody wants any more; it stays to be seen."""
-    ref, why = visit.named["ref"], visit.form.needed("why")
-    visit.form.done()
-    lines = bookings.hire_cancel(visit.place, visit.by, ref, why)
-    return visit.wrote(f"{ref} is cancelled", lines, "", "/hires")
 
 
 def diary(visit: Visit) -> Response:

@@ -4,7 +4,19 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
-from fleetcare.web import counter, door, known, looks, owner, papers, putting, walk, workshop, yard
+from fleetcare.web import (
+    booking,
+    counter,
+    door,
+    known,
+    looks,
+    owner,
+    papers,
+    putting,
+    walk,
+    workshop,
+    yard,
+)
 from fleetcare.web.may import ANYBODY, SIGNED_IN
 from fleetcare.web.visit import Handler
 
@@ -42,18 +54,18 @@ PAGES = (
     Page("/counter", "ask", counter.counter, "book", counter.book, counter.counter,
          (*counter.ASKED, "van", "ref", "collect_at", "return_at", "pencilled", "even_so")),
     Page("/hires", "ask", counter.hires),
-    Page("/hire/{ref}", "ask", counter.hire),
-    _form("/hire/{ref}/change", "book", counter.change, counter.hire,
-          "from_on", "through_on", "even_so"),
-    _form("/hire/{ref}/firm", "book", counter.firm, counter.hire),
-    _form("/hire/{ref}/cancel", "book", counter.cancel, counter.hire, "why"),
+    Page("/hire/{ref}", "ask", booking.hire),
+    _form("/hire/{ref}/change", "book", booking.change, booking.hire, *booking.CHANGED),
+    _form("/hire/{ref}/firm", "book", booking.firm, booking.hire),
+    _form("/hire/{ref}/swap", "book", booking.swapped, booking.hire, *booking.SWAPPED),
+    _form("/hire/{ref}/cancel", "book", booking.cancel, booking.hire, "why"),
     Page("/diary", "ask", counter.diary),
     Page("/yard", "ask", yard.yard),
-    _form("/hire/{ref}/out", "hand over", yard.out, counter.hire,
+    _form("/hire/{ref}/out", "hand over", yard.out, booking.hire,
           "odometer", "unreleased", "even_so"),
-    _form("/hire/{ref}/back", "hand over", yard.back, counter.hire,
+    _form("/hire/{ref}/back", "hand over", yard.back, booking.hire,
           "odometer", "where", "even_so", *LATER),
-    _form("/hire/{ref}/left", "hand over", yard.left, counter.hire,
+    _form("/hire/{ref}/left", "hand over", yard.left, booking.hire,
           "odometer", "rests_on", "unreleased", "even_so", *LATER),
     Page("/walk/{what}/{van}/{ref}", "hand over", walk.line, "hand over", walk.answer, walk.line,
          ("line", "answer", "unit", "quick", "grade", "words", "was", *LATER, "day")),

@@ -31,7 +31,7 @@ class Way(NamedTuple):
 WAYS: dict[str, Way] = {
     "hire out {ref}": Way("The key goes out", "for {ref}", "/hire/{ref}"),
     "hire back {ref}": Way("It is back", "for {ref}", "/hire/{ref}"),
-    "hire change {ref}": Way("At the counter", "of {ref}", "/hire/{ref}"),
+    "hire change {ref}": Way("At the counter", "on the page of {ref}", "/hire/{ref}"),
     "hire list": Way("Bookings", "", "/hires"),
     "handover {van} {ref}": Way("Hand it over", "for {ref}", "/walk/handover/{van}/{ref}"),
     "return {van} {ref}": Way("Take it back", "for {ref}", "/walk/return/{van}/{ref}"),

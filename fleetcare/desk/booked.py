@@ -13,6 +13,7 @@ from fleetcare.records.kinds import Hire
 from fleetcare.reports.due import due_items
 from fleetcare.store import facts as stored
 from fleetcare.store import lookup
+from fleetcare.van.odometer import shown
 from fleetcare.van.trips import away_with
 
 # What the book itself puts to a booking, or keeps of it as words.
@@ -54,10 +55,12 @@ def written_already(place: str, by: str, hire: Hire) -> bool:
 
 
 class AsBooked(NamedTuple):
-    """A booking as it is planned now, and what to tell its hirer where the van is with them."""
+    """A booking as it is planned now, what to tell its hirer where the van is with them, and what
+    the van's odometer showed, as it was typed, where it was read today."""
 
     hire: Hire
     tell: tuple[str, ...]
+    odometer: str | None
 
 
 def as_booked(place: str, ref: str) -> AsBooked | None:
@@ -72,7 +75,8 @@ def as_booked(place: str, ref: str) -> AsBooked | None:
         if trip is away_with(judged.known.trips, today):
             listed = (item.if_out for item in due_items(judged, today, None))
             tell = tuple(dict.fromkeys(one for one in listed if one))
-        found: AsBooked = asked.filled(AsBooked(trip.planned, tell))
+        read = max((one for one in shown(judged.known.facts) if one.on == today), default=None)
+        found: AsBooked = asked.filled(AsBooked(trip.planned, tell, read and read.typed))
         return found
 
 

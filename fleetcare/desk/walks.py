@@ -97,6 +97,39 @@ def _begun(place: str, walk: Walk, connection: Connection, answered: str = "") -
     )  # fmt: skip
 
 
+class HalfDone(NamedTuple):
+    """A walk that nobody signed yet: how many of its lines are answered, of how many (None where
+    it asks for none any more), and who answered last."""
+
+    walk: Walk
+    answered: int
+    lines: int | None
+    by: str
+
+
+def half_done(place: str) -> list[HalfDone]:
+    """Every walk that was begun and not signed, the newest first."""
+    with beside(place) as connection:
+        names = doors.sheets_like(connection, "")
+        begun_so_far = {name: doors.answers(connection, name) for name in names}
+    found = []
+    for sheet, rows in begun_so_far.items():
+        if any(row.line == _SIGNED for row in rows):
+            continue
+        told, _, day = sheet.rpartition(" ")
+        what, van, ref = json.loads(told)
+        walk = Walk(what, van, ref, dt.date.fromisoformat(day))
+        found.append(HalfDone(walk, len(rows), _lines_of(place, walk), rows[-1].by))
+    return sorted(found, key=lambda one: (one.walk.day, one.walk.van), reverse=True)
+
+
+def _lines_of(place: str, walk: Walk) -> int | None:
+    try:
+        return len(begun(place, walk).form.lines)
+    except Refused:
+        return None
+
+
 def since(place: str, walk: Walk, found: Begun) -> tuple[int, list[str]]:
     """The size of the book, and what was written down of the van since the first answer: whoever
     signs reads it first."""

@@ -45,7 +45,8 @@ def hire(visit: Visit) -> Response:
     return visit.page(
         "hire.html", f"{one.ref}, {one.van}", one=one, says=answer, size=size, wrote=wrote,
         again=again, booked=_fields(as_booked.hire) if as_booked else {}, licences=LICENCES,
-        tell=as_booked.tell if as_booked else (), vans=fleet.names(visit.place, ""),
+        tell=as_booked.tell if as_booked else (), read=as_booked.odometer if as_booked else "",
+        vans=fleet.names(visit.place, ""),
     )  # fmt: skip
 
 

@@ -159,4 +159,7 @@ def told(problem: Problem) -> dict[str, Any]:
     label = LABELS.get(problem.field, problem.field)
     where = " ".join(word for word in (label, problem.where) if word)
     words = f"{where}: {problem.message}" if where else problem.message
-    return {"field": problem.field, "words": in_words_of_a_page(words)}
+    return {
+        "field": problem.field, "words": in_words_of_a_page(words), "where": problem.where,
+        "message": in_words_of_a_page(problem.message),
+    }  # fmt: skip

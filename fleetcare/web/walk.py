@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from typing import Any
+from urllib.parse import quote
 
 from starlette.responses import Response
 
@@ -48,6 +49,7 @@ def line(visit: Visit) -> Response:
     if asked is None and named != _END:
         asked = next((one for one in lines if one.name not in found.answers), None)
     size, written = walks.since(visit.place, asked_for, found)
+    visit.faults = [_of_line(fault, lines, _root(visit)) for fault in visit.faults]
     title = f"{found.form.what.capitalize()}: {found.form.van}, {found.form.hire.ref}"
     return visit.page(
         "walk.html", title, found=found, asked=asked, quick=_quick(asked), units=_units(asked),
@@ -58,12 +60,25 @@ def line(visit: Visit) -> Response:
     )  # fmt: skip
 
 
+def _of_line(fault: dict[str, Any], lines: tuple[SheetLine, ...], root: str) -> dict[str, Any]:
+    """A fault of a line under the name that the line bears on the page, leading to it."""
+    name = fault.get("where")
+    found = next((one for one in lines if one.name == name), None)
+    if found is None:
+        return fault
+    where = _titled(found)
+    return fault | {
+        "words": f"{where}: {fault['message']}", "href": f"{root}?line={quote(found.name)}"
+    }  # fmt: skip
+
+
+def _titled(line: SheetLine) -> str:
+    return f"{line.kind.title}: {line.place}" if line.place else line.kind.title
+
+
 def _on_the_phone(visit: Visit, found: walks.Begun, asked_for: walks.Walk) -> dict[str, Any]:
     """What a phone without signal goes on by: the lines in order, and what is answered."""
-    titles = [
-        [line.name, f"{line.kind.title}: {line.place}" if line.place else line.kind.title]
-        for line in found.form.lines
-    ]
+    titles = [[line.name, _titled(line)] for line in found.form.lines]
     rows = [*found.answers.values(), *found.gone.values()]
     return {
         "name": asked_for.sheet, "root": _root(visit), "hire": f"/hire/{part(asked_for.ref)}",

@@ -6,7 +6,7 @@ from starlette.responses import Response
 
 from fleetcare import clock
 from fleetcare.desk import diary as diaries
-from fleetcare.desk import later
+from fleetcare.desk import later, walks
 from fleetcare.desk import yard as desk
 from fleetcare.web.visit import Visit
 from fleetcare.windows import nights_after
@@ -21,8 +21,14 @@ def yard(visit: Visit) -> Response:
     listed = diaries.listed(visit.place, None, None, None)
     soon = nights_after(today, _AHEAD)
     going = [one for one in listed if one.start <= soon and one.answer and one.away != "out"]
-    coming = [one for one in listed if one.away == "out"]
-    return visit.page("yard.html", "The yard today", going=going, coming=coming)
+    away = [one for one in listed if one.away == "out"]
+    parts = (
+        ("To go out today", [one for one in going if one.start <= today]),
+        ("To come back today, or late", [one for one in away if one.through <= today]),
+        ("To go out in the coming week", [one for one in going if one.start > today]),
+        ("Out", [one for one in away if one.through > today]),
+    )
+    return visit.page("yard.html", "The yard today", parts=parts, half=walks.half_done(visit.place))
 
 
 def out(visit: Visit) -> Response:

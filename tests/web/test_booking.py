@@ -84,9 +84,7 @@ def test_they_go_on_with_another_van(opened: Opened) -> None:
         'H136 goes on with V01 #803 V06 back from H136, Mon 23 Nov 2026, left at "services, M6 '
         'north".'
     )
-    assert (
-        'Sheets: "Take it back" for H136; "Hand it over" for H136. Release V01 with: "The' in said
-    )
+    assert 'Release V01 with: "The key goes out" for H136' in said
     shown = typed(clerk.place, "van show V06")
     assert "told: wait behind the barrier; came: Fell Motors" in shown
     assert clerk.text("/hire/H136").startswith("H136, V01")

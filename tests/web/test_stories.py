@@ -4,6 +4,7 @@ write at once, twice, or after what they were shown."""
 from __future__ import annotations
 
 import datetime as dt
+import html
 import re
 from collections.abc import Iterator
 from concurrent.futures import ThreadPoolExecutor
@@ -209,6 +210,7 @@ def test_the_yard(morning: str) -> None:
     _walked(yard, "prepared")
     signed = words(_signed(yard, "prepared").text)
     assert "V01: walkaround check passed Sat 1 Aug 2026, 34 lines, 11 readings." in signed
+    assert 'name="odometer" type="text" value="42300mi"' in yard.get("/hire/H1").text
     _walked(yard, "handover")
     signed = words(_signed(yard, "handover").text)
     assert "handover sheet of H1 kept, signed by W. Yard." in signed
@@ -235,7 +237,8 @@ def test_a_walk_broken_off_is_gone_on_with(morning: str) -> None:
     sent = yard.send(path, line="odometer", answer="lots")
     assert sent.status_code == 422
     assert faults_of(sent.text) == [
-        'odometer: "lots" does not begin with a figure: type it as in 48000km or 30000mi'
+        'Odometer, with its unit (mi or km): "lots" does not begin with a figure: type it as in '
+        "48000km or 30000mi"
     ]
     assert yard.send(path, line="nothing", answer="x").status_code == 422
     other = Browser(morning, "yard", name="Other Phone")
@@ -247,11 +250,18 @@ def test_a_walk_broken_off_is_gone_on_with(morning: str) -> None:
     early = _signed(other, "prepared")
     assert early.status_code == 422
     assert len(faults_of(early.text)) == 32
+    title = re.escape(html.escape(faults_of(early.text)[0].partition(":")[0]))
+    assert re.search(rf'<li><a href="{path}\?line=[a-z-]+">{title}', early.text)
+    assert (
+        "Begun and not signed Prepared: V01, H1 2 of 34 lines answered, Sat 1 Aug 2026, the last "
+        "by "
+    ) in yard.text("/yard")
     _walked(other, "prepared")
     signed = words(_signed(other, "prepared").text)
     assert 'V01: dangerous defect "cracked through"' in signed
     assert "walkaround check failed" in signed
     assert "This sheet was signed today by Other Phone." in yard.text(path)
+    assert "Begun and not signed" not in yard.text("/yard")
 
 
 def test_an_answer_to_a_line_that_fell_away_is_not_dropped(morning: str) -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+from typing import NamedTuple
 
 from fleetcare import clock
 from fleetcare.desk.asking import KnownAt, asking
@@ -16,6 +17,7 @@ from fleetcare.reports.fleet import (
     van_shown,
 )
 from fleetcare.store import facts as stored
+from fleetcare.store import lookup
 from fleetcare.store.engine import reading
 
 
@@ -34,6 +36,25 @@ def van(place: str, name: str, on: dt.date | None, known_at: KnownAt | None = No
     with asking(place, known_at) as asked:
         shown: VanShown = asked.filled(van_shown(asked.judged(name), on or clock.today()))
         return shown
+
+
+class VanPage(NamedTuple):
+    """One van whole, with the answer for it at a glance, who wrote down each of its records (None
+    where the name was erased), and the size of the book that says so."""
+
+    shown: VanShown
+    glance: FleetRow
+    writers: dict[int, str | None]
+    size: int
+
+
+def van_page(place: str, name: str) -> VanPage:
+    """One van as a page shows it."""
+    with asking(place) as asked:
+        judged, day = asked.judged(name), clock.today()
+        writers = lookup.writers(asked.connection, name)
+        shown, glance = asked.filled([van_shown(judged, day), fleet_row(judged, day)])
+        return VanPage(shown, glance, writers, asked.as_of.known_at)
 
 
 def open_defects(place: str, name: str) -> list[tuple[int, str]]:

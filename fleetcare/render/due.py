@@ -114,12 +114,17 @@ _WRONG = frozenset({"unreleased", "late", "out", "changed", "spoils", "overdue"}
 _NARROW = ("Van", "What", "Last day", "Do by", "Next hire it spoils")
 
 
+# What is said of a fact that nobody stated: no check closes that.
+_UNSAID = " not said: "
+
+
 class Job(NamedTuple):
     """Items of one van that are one line, being of the same days: the same rule at several places,
     or several rules for which there is nothing at all."""
 
     item: DueItem
     titles: dict[str, tuple[str, ...]]  # each rule's places
+    checks: dict[str, str]  # of each rule that a check closes, the kind of it
 
     @property
     def what(self) -> str:
@@ -138,9 +143,11 @@ def jobs(items: Iterable[DueItem]) -> list[Job]:
             item.group, item.van, what, item.standing, last, by, item.spoils, item.booked_in,
             item.trade,
         )  # fmt: skip
-        job = found.setdefault(alike, Job(item, {}))
+        job = found.setdefault(alike, Job(item, {}, {}))
         places = job.titles.get(item.title, ())
         job.titles[item.title] = (*places, item.place) if item.place else places
+        if item.check and _UNSAID not in item.reason:
+            job.checks[item.title] = item.check
     return list(found.values())
 
 
@@ -218,7 +225,12 @@ def paper(report: Any, by: str) -> dict[str, Any]:
         "head": due_head(report),
         "headings": ["", "Van", "What", "Last day, do by", "Next hire it spoils"],
         "parts": [
-            {"title": title, "rows": [_paper_row(job) for job in ours], "tell": _told(ours)}
+            {
+                "title": title,
+                "rows": [_paper_row(job) for job in ours],
+                "tell": _told(ours),
+                "checks": [_checks(job) for job in ours],
+            }
             for title, ours in parts
             if ours
         ],
@@ -226,11 +238,20 @@ def paper(report: Any, by: str) -> dict[str, Any]:
     }
 
 
+def _checks(job: Job) -> list[tuple[str, str, str]]:
+    """The checks that close a job: what each closes, its kind, and its place where it is one."""
+    return [
+        (title, check, places[0] if len(places) == 1 else "")
+        for title, check in job.checks.items()
+        for places in [job.titles[title]]
+    ]
+
+
 def _paper_row(job: Job) -> list[str]:
     item = job.item
     why = ""
     if item.group in _WRONG:
-        fact, unsaid, _ = item.reason.partition(" not said: ")
+        fact, unsaid, _ = item.reason.partition(_UNSAID)
         why = f"{fact} not said" if unsaid else f"{_over(item)}: {item.reason}"
     why = "; ".join(words for words in (why, item.booked_in) if words)
     last, by = day(item.last_good_day), day(item.do_by)

@@ -9,7 +9,7 @@ from fleetcare.desk import checks, defects, questions
 from fleetcare.desk import fleet as desk
 from fleetcare.desk import missing as missing_desk
 from fleetcare.records.kinds import GRADES, Defect, Repair, SignOff
-from fleetcare.render import due
+from fleetcare.render import due, glance
 from fleetcare.render.missing import missing as words
 from fleetcare.reports.fleet import VanShown
 from fleetcare.web.visit import Visit
@@ -40,9 +40,14 @@ def _shown(visit: Visit) -> tuple[VanShown, int]:
 
 
 def van(visit: Visit) -> Response:
-    """One van: how every rule stands, what is fitted where, and its records."""
-    shown, size = _shown(visit)
-    return visit.page("van.html", f"{shown.van} {shown.plate or ''}", seen=shown, size=size)
+    """One van: may it go, how every rule stands, what is fitted where, and its records."""
+    found = desk.van_page(visit.place, visit.named["van"])
+    seen = found.shown
+    return visit.page(
+        "van.html", f"{seen.van} {seen.plate or ''}", seen=seen, writers=found.writers,
+        answer_now=glance.answer(found.glance), glance=glance.beside(found.glance),
+        size=found.size,
+    )  # fmt: skip
 
 
 def check(visit: Visit) -> Response:

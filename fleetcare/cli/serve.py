@@ -11,13 +11,14 @@ import click
 from fleetcare.cli.app import Settings
 from fleetcare.cli.words import settings
 from fleetcare.errors import needs
+from fleetcare.web.settings import PORT
 
 _HEALTH = "Whether it runs is told by: {address}health"
 
 
 @click.command()
 @click.option("--host", default="127.0.0.1", show_default=True, help="Where it listens.")
-@click.option("--port", type=click.IntRange(1, 65535), default=8080, show_default=True)
+@click.option("--port", type=click.IntRange(1, 65535), default=PORT, show_default=True)
 @click.option("--processes", type=click.IntRange(1, 64), default=1, show_default=True)
 @click.option("--tls-cert", metavar="FILE", help="Certificate, where it has TLS of its own.")
 @click.option("--tls-key", metavar="FILE", help="The key that goes with it.")
@@ -100,14 +101,20 @@ _ROLE = click.option(
     "--role", "roles", multiple=True, metavar="ROLE", help="clerk, yard, workshop or owner."
 )
 _AT = click.option(
-    "--at", "address", metavar="ADDRESS", default="http://127.0.0.1:8080", show_default=True,
-    help="Where the pages are reached.",
+    "--at", "address", metavar="ADDRESS",
+    help=f"Where the pages are reached; port {PORT} of this machine if not given.",
 )  # fmt: skip
 
 
-def _linked(address: str, name: str, made: str) -> None:
+def _linked(address: str | None, name: str, made: str) -> None:
     click.echo(f"Give {name} this address, and nobody else; it holds for a day and works once:")
-    click.echo(f"{address.rstrip('/')}/link/{made}")
+    here = f"http://127.0.0.1:{PORT}"
+    click.echo(f"{(address or here).rstrip('/')}/link/{made}")
+    if address is None:
+        click.echo(
+            f"It opens on this machine, where serve listens on port {PORT}. Are the pages reached "
+            f"otherwise, put what serve prints in the place of {here}."
+        )
 
 
 @person.command("add")
@@ -115,7 +122,7 @@ def _linked(address: str, name: str, made: str) -> None:
 @_ROLE
 @_AT
 @settings
-def person_add(s: Settings, /, name: str, roles: tuple[str, ...], address: str) -> None:
+def person_add(s: Settings, /, name: str, roles: tuple[str, ...], address: str | None) -> None:
     """Let somebody in: prints a link by which they choose a password.
 
     Example: fleetcare --db fleet.db person add "W. Yard" --role yard
@@ -129,7 +136,7 @@ def person_add(s: Settings, /, name: str, roles: tuple[str, ...], address: str) 
 @click.argument("name")
 @_AT
 @settings
-def person_link(s: Settings, /, name: str, address: str) -> None:
+def person_link(s: Settings, /, name: str, address: str | None) -> None:
     """A new link for somebody whose password is lost; what they are signed in with ends.
 
     Example: fleetcare --db fleet.db person link "W. Yard"

@@ -9,7 +9,7 @@ import socket
 from typing import NamedTuple
 
 from fleetcare.errors import DatabaseFault, UsageFault, needs
-from fleetcare.web.settings import SETTINGS, Served
+from fleetcare.web.settings import PORT, SETTINGS, Served
 
 _LOOPBACK = ("localhost", "127.0.0.1", "::1")
 
@@ -18,7 +18,7 @@ class Listening(NamedTuple):
     """Where and how it listens, as typed."""
 
     host: str = "127.0.0.1"
-    port: int = 8080
+    port: int = PORT
     processes: int = 1
     tls_cert: str | None = None
     tls_key: str | None = None

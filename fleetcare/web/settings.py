@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
+PORT = 8080  # where nobody says another
 SETTINGS = "FLEETCARE_SERVED"  # what a process that a server starts is told it by
 
 

@@ -198,6 +198,12 @@ def test_the_commands(empty_place: str) -> None:
         'Give W. Yard this address, and nobody else; it holds for a day and works once:\n'
         r"https://fleet\.example/link/[\w-]{43}\n", said,
     )  # fmt: skip
+    here = typed(empty_place, 'person link "W. Yard"').splitlines()
+    assert here[1].startswith("http://127.0.0.1:8080/link/")
+    assert here[2] == (
+        "It opens on this machine, where serve listens on port 8080. Are the pages reached "
+        "otherwise, put what serve prints in the place of http://127.0.0.1:8080."
+    )
     assert typed(empty_place, "person list") == "W. Yard: yard; link not used yet\n"
     assert refused(empty_place, 'person add "W. Yard" --role yard') == (
         'name: "W. Yard" may come in already. Their way in is lost? fleetcare person link "W. Yard"'

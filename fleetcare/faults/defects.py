@@ -108,16 +108,20 @@ def sign_off(within: Context, new: SignOff) -> list[Problem]:
             f"fleetcare defect repair {of.number} --by NAME. Where there was no fault, say so in "
             "words",
         )
-    own = next((repair for repair in mended if _same_person(within, new, repair)), None)
+    own = next((one for one in reversed(mended) if _same_person(within, new, one)), None)
     return found + (_own_work(within, of, own) if own else [])
 
 
 def _own_work(within: Context, of: Defect, repair: Repair) -> list[Problem]:
     """Of what somebody mended and signs too: a dangerous defect is another's to sign; a major one
-    asks for a paper or photo, for there are firms of one mechanic (common practice, no source)."""
+    asks for a paper or photo kept after the work, for there are firms of one mechanic (common
+    practice, no source): one of the damage shows no work."""
     if of.grade == "dangerous":
         words = "of a dangerous defect somebody else signs"
-    elif any(s.digest and s.record in (of.number, repair.number) for s in within.facts.scans):
+    elif any(
+        scan.digest and scan.record in (of.number, repair.number) and scan.number > repair.number
+        for scan in within.facts.scans
+    ):
         return []
     else:
         words = (

@@ -12,6 +12,7 @@ import shutil
 import tempfile
 from collections.abc import Iterator
 from pathlib import Path
+from typing import NamedTuple
 
 from fleetcare.errors import Problem, Refused
 
@@ -25,6 +26,15 @@ _PART = ".fleetcare-part-"
 _YOUNG = 60  # seconds: one just made may not be held yet
 _OLD = 86_400  # seconds: where no lock can tell; nothing takes a day to make
 _BESIDE = ("-wal", "-shm", "-journal")  # what SQLite puts beside a part that is a book
+
+
+class Given(NamedTuple):
+    """A file that somebody sent: what it is called there, which says nothing of what it is, its
+    bytes, and the field it was sent in."""
+
+    name: str
+    data: bytes
+    field: str = ""
 
 
 @contextlib.contextmanager

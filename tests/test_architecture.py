@@ -80,6 +80,7 @@ ONLY_IN = {
     "starlette": {"web"},
     "jinja2": {"web"},
     "uvicorn": {"web"},
+    "python_multipart": {"web"},
 }
 
 

@@ -6,7 +6,7 @@ import datetime as dt
 from typing import Any, NamedTuple
 
 from fleetcare.desk.people import resolved
-from fleetcare.desk.scans import await_paper, keep_papers, read_papers
+from fleetcare.desk.scans import Files, await_paper, keep_papers, read_papers
 from fleetcare.desk.session import Writing, recording
 from fleetcare.desk.write import hold, put
 from fleetcare.errors import Problem, Refused, an, near
@@ -44,7 +44,7 @@ class Done(NamedTuple):
     found: tuple[tuple[str, str], ...] = ()  # grade and words of each defect it found
     plate: str | None = None
     even_so: str | None = None
-    papers: tuple[str, ...] = ()  # files to keep as the paper behind it
+    papers: Files = ()  # to keep as the paper behind it
     paper_awaited: bool = False
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from fleetcare.desk.events import hire_number
 from fleetcare.desk.people import resolved
+from fleetcare.desk.scans import Files, keep_papers, read_papers
 from fleetcare.desk.session import Writing, recording
 from fleetcare.desk.write import put
 from fleetcare.records.kinds import Defect, Hold, Lift, Recheck, Repair, SignOff
@@ -17,14 +18,17 @@ def report(
     by: str,
     found: Defect,
     ref: str | None,
+    papers: Files = (),
     *,
     dry_run: bool = False,
 ) -> list[str]:
-    """Write down a defect, on the hire named or the one the van was out on."""
+    """Write down a defect, on the hire named or the one the van was out on, with its photos."""
+    read = read_papers(papers)
     with recording(place, by, dry_run=dry_run) as book:
         book.facts(found.van)
         record = found._replace(hire=hire_number(book, found.van, ref, found.on))
-        add_defect(book, record, found.words)
+        made = add_defect(book, record, found.words)
+        keep_papers(book, place, made.number, made.van, read)
     return book.said
 
 
@@ -44,12 +48,16 @@ def add_defect(book: Writing, found: Defect, text: str) -> Defect:
     return made
 
 
-def repair(place: str, by: str, done: Repair, *, dry_run: bool = False) -> list[str]:
-    """Write down that a defect was rectified. It is not released by that; a temporary repair
-    lasts to the end of the hire the van is out on."""
+def repair(
+    place: str, by: str, done: Repair, papers: Files = (), *, dry_run: bool = False
+) -> list[str]:
+    """Write down that a defect was rectified, with photos of it. It is not released by that; a
+    temporary repair lasts to the end of the hire the van is out on."""
+    read = read_papers(papers)
     with recording(place, by, dry_run=dry_run) as book:
         defect = book.standing(done.defect, Defect)
         made = put(book, done._replace(van=defect.van, defect=defect.number))
+        keep_papers(book, place, made.number, defect.van, read)
         trip = next((t for t in book.van(defect.van).trips if t.out and t.out_on(done.on)), None)
         if trip and done.temporary:
             book.tell(_until_back(made, defect, trip, done.by))

@@ -6,20 +6,29 @@ import datetime as dt
 
 from fleetcare.desk.session import Writing, recording
 from fleetcare.errors import Problem, Refused
-from fleetcare.intake.paper import PaperFile, read_paper
+from fleetcare.files import Given
+from fleetcare.intake.paper import PaperFile, paper_of, read_paper
 from fleetcare.records.kept import FleetScan, Scan
 from fleetcare.store import facts as stored
 from fleetcare.store import papers
 from fleetcare.words.days import day_words
 
+# A file by its name, or one that was sent.
+Files = tuple[str | Given, ...]
 
-def read_papers(names: tuple[str, ...]) -> list[PaperFile]:
+
+def read_papers(files: Files) -> list[PaperFile]:
     """The papers in files; Refused with every fault at once."""
-    read = [read_paper(name) for name in names]
+    read = [_sent(one) if isinstance(one, Given) else read_paper(one) for one in files]
     faults = [one for one in read if isinstance(one, Problem)]
     if faults:
         raise Refused(faults)
     return [one for one in read if isinstance(one, PaperFile)]
+
+
+def _sent(one: Given) -> PaperFile | Problem:
+    read = paper_of(one.name, one.data)
+    return read._replace(field=one.field) if isinstance(read, Problem) else read
 
 
 def keep_papers(
@@ -49,11 +58,9 @@ def await_paper(book: Writing, number: int, van: str, on: dt.date) -> None:
                       f"fleetcare attach {number} FILE")  # fmt: skip
 
 
-def attach(
-    place: str, by: str, number: int, names: tuple[str, ...], *, dry_run: bool = False
-) -> list[str]:
+def attach(place: str, by: str, number: int, files: Files, *, dry_run: bool = False) -> list[str]:
     """Keep the papers of a record that is in the book already."""
-    read = read_papers(names)
+    read = read_papers(files)
     with recording(place, by, dry_run=dry_run) as book:
         kind, van, record = book.stands(number)
         root = stored.known_of(book.connection).stands_for.get(number, number)

@@ -30,6 +30,11 @@ def read_paper(name: str) -> PaperFile | Problem:
             data = file.read(MOST_OCTETS + 1)
     except OSError as fault:
         return Problem(name, f"cannot be read: {fault.strerror}")
+    return paper_of(name, data)
+
+
+def paper_of(name: str, data: bytes) -> PaperFile | Problem:
+    """The paper that bytes are, or what is wrong with them."""
     if not data:
         return Problem(name, "is empty: scan it again")
     if len(data) > MOST_OCTETS:

@@ -60,11 +60,16 @@ def read_file(name: str) -> list[Rows] | list[Problem]:
     try:
         with path.open("rb") as file:
             data = file.read(MOST_OCTETS + 1)
-        if len(data) > MOST_OCTETS:
-            return [Problem(name, f"is larger than {MOST_OCTETS // 2**20} MB: no sheet of ours is")]
     except OSError as fault:
         return [Problem(name, f"cannot be read: {fault.strerror}")]
-    if path.suffix.lower() == ".csv":
+    return read_named(name, data)
+
+
+def read_named(name: str, data: bytes) -> list[Rows] | list[Problem]:
+    """The same of a file's bytes: what it is called tells a CSV, and which of ours that is."""
+    if len(data) > MOST_OCTETS:
+        return [Problem(name, f"is larger than {MOST_OCTETS // 2**20} MB: no sheet of ours is")]
+    if Path(name).suffix.lower() == ".csv":
         return _csv(name, data)
     return read_bytes(name, data)
 

@@ -3,17 +3,15 @@ a page with its status, as the terminal's become words and an exit code."""
 
 from __future__ import annotations
 
-import asyncio
 import json
 import os
 import re
 import secrets
 from collections.abc import Awaitable, Callable
-from urllib.parse import parse_qsl
 
 from starlette.applications import Starlette
 from starlette.concurrency import run_in_threadpool
-from starlette.requests import ClientDisconnect, Request
+from starlette.requests import Request
 from starlette.responses import Response
 from starlette.routing import Route
 
@@ -34,10 +32,10 @@ from fleetcare.web.forms import SIZE
 from fleetcare.web.may import ANYBODY, may
 from fleetcare.web.pages import PAGES, Page
 from fleetcare.web.pressed import told
+from fleetcare.web.sending import Refusal, Sent, has_files, sent
 from fleetcare.web.settings import SETTINGS, Served
 from fleetcare.web.visit import Handler, Visit, log, plain
 
-MOST = 64 * 1024  # octets of a form
 _OURS = ("token", "shown")  # fields that every form has
 _HEADERS = {
     "Content-Security-Policy": (
@@ -50,16 +48,7 @@ _HEADERS = {
     "Cache-Control": "no-store",
 }
 _HOST = re.compile(r"(?:\[([0-9a-f:.]+)\]|([a-z0-9._-]+))(?::\d{1,5})?")
-_SECONDS = 20  # in which a form arrives whole
 _A_YEAR = "max-age=31536000"
-
-
-class Refusal(Exception):
-    """A request that never reaches its page."""
-
-    def __init__(self, status: int, words: str) -> None:
-        self.status, self.words = status, words
-        super().__init__(words)
 
 
 def made(served: Served) -> Starlette:
@@ -91,8 +80,10 @@ def _endpoint(served: Served, page: Page) -> Callable[[Request], Awaitable[Respo
     async def endpoint(request: Request) -> Response:
         try:
             _hold_to_host(served, request)
-            values = await _typed(request)
-            found = await run_in_threadpool(_answered, served, page, request, values)
+            if has_files(request):
+                await run_in_threadpool(_hold_to_sender, served, page, request)
+            typed = await sent(request, page.files)
+            found = await run_in_threadpool(_answered, served, page, request, typed)
         except Refusal as fault:
             log("refused", path=page.path, method=request.method, status=fault.status)
             found = plain(served, fault.status, fault.words)
@@ -125,45 +116,24 @@ def _hold_to_host(served: Served, request: Request) -> None:
         raise Refusal(403, "A form of another site is not taken here")
 
 
-async def _typed(request: Request) -> dict[str, str]:
-    """The fields of a form, or of an address; each at most once."""
-    raw = request.url.query.encode()
-    if request.method == "POST":
-        kind = request.headers.get("content-type", "").partition(";")[0].strip()
-        if kind != "application/x-www-form-urlencoded":
-            raise Refusal(415, "Only a form of these pages is taken here")
-        raw = await _body(request)
+def _hold_to_sender(served: Served, page: Page, request: Request) -> None:
+    """Nothing large is read of somebody whose form is not taken anyway."""
+    cookie = request.cookies.get(served.cookie)
     try:
-        pairs = parse_qsl(raw.decode(), keep_blank_values=True, max_num_fields=200)
-    except ValueError:
-        raise Refusal(400, "That form cannot be read") from None
-    values = dict(pairs)
-    if len(values) != len(pairs):
-        raise Refusal(400, "A field of that form is there twice")
-    return values
+        session = gate.session(served.place, cookie) if cookie else None
+    except DatabaseFault:
+        return  # told where the form is answered
+    if not may(session.person.roles if session else None, page.may_do):
+        raise Refusal(403 if session else 401, "Not let in")
 
 
-async def _body(request: Request) -> bytes:
-    """What a form holds, if it is no more than a form, comes whole and in time."""
-    raw = b""
-    try:
-        async with asyncio.timeout(_SECONDS):
-            async for part in request.stream():
-                raw += part
-                if len(raw) > MOST:
-                    raise Refusal(413, "That is more than a form of these pages holds")
-    except (ClientDisconnect, TimeoutError):
-        raise Refusal(408, "That form did not come whole") from None
-    return raw
-
-
-def _answered(served: Served, page: Page, request: Request, values: dict[str, str]) -> Response:
+def _answered(served: Served, page: Page, request: Request, typed: Sent) -> Response:
     """A page or what a form does, by whoever may; what stops it is shown on the form's own page."""
     with noting() as noted:
         try:
             cookie = request.cookies.get(served.cookie)
             session = gate.session(served.place, cookie) if cookie else None
-            visit = Visit(served, request, session, values)
+            visit = Visit(served, request, session, typed.values, typed.files)
             act = page.may_do if request.method == "POST" else page.may
             roles = session.person.roles if session else None
             if not may(roles, act):
@@ -235,7 +205,7 @@ def _done(visit: Visit, page: Page) -> Response:
         words = "Open the page again, and send it from there. Nothing was written."
         return plain(visit.served, 403, "This form was not shown to you", words)
     strange = set(form) - set(page.takes) - set(_OURS)
-    if strange:
+    if strange or set(visit.files) - set(page.files):
         return plain(visit.served, 400, "That form has fields that no page of ours has")
     shown = form.get("shown", "")
     size = int(shown) if SIZE.fullmatch(shown) else None

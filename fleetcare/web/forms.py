@@ -12,6 +12,7 @@ from typing import TypeVar
 
 from fleetcare.desk.once import Sent
 from fleetcare.errors import Problem, Refused
+from fleetcare.files import Given
 from fleetcare.intake.typed import LICENCES, countries, day
 from fleetcare.records.workshop import PENCILLED_HOURS, too_many_children
 from fleetcare.rules.party import Party
@@ -72,6 +73,9 @@ LABELS = {
     "tally": "Tally, as printed",
     "grouped": "Grouped by",
     "evidence": "With a sheet of evidence for",
+    "photo": "Photo, from the camera",
+    "paper": "Its paper: a PDF or a picture",
+    "sheet": "The filled sheet",
 }
 _KEY = re.compile(r"[0-9a-f-]{36}")
 
@@ -79,8 +83,8 @@ _KEY = re.compile(r"[0-9a-f-]{36}")
 class Form:
     """What was typed, field by field; faults are gathered and raised together by `done`."""
 
-    def __init__(self, values: Mapping[str, str]) -> None:
-        self.values = values
+    def __init__(self, values: Mapping[str, str], files: Mapping[str, Given]) -> None:
+        self.values, self.sent = values, files
         self.faults: list[Problem] = []
 
     def word(self, name: str) -> str | None:
@@ -119,6 +123,17 @@ class Form:
         """What was typed, one a line."""
         listed = self.values.get(name, "").splitlines()
         return tuple(line.strip() for line in listed if line.strip())
+
+    def file(self, name: str) -> Given | None:
+        """A file, and a fault where none was chosen."""
+        found = self.sent.get(name)
+        if found is None:
+            self.faults.append(Problem("", "no file was chosen", name))
+        return found
+
+    def files(self, *names: str) -> tuple[Given, ...]:
+        """The files that were chosen."""
+        return tuple(self.sent[name] for name in names if name in self.sent)
 
     def party(self) -> Party:
         """Who goes, and with what."""

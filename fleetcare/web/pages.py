@@ -31,11 +31,14 @@ class Page(NamedTuple):
     does: Handler | None = None
     again: Handler | None = None
     takes: tuple[str, ...] = ()
+    files: tuple[str, ...] = ()  # that its form may send
 
 
-def _form(path: str, may: str, does: Handler, again: Handler, *takes: str) -> Page:
+def _form(
+    path: str, may: str, does: Handler, again: Handler, *takes: str, files: tuple[str, ...] = ()
+) -> Page:
     """An address that only takes a form, which stands on another page."""
-    return Page(path, may, None, may, does, again, takes)
+    return Page(path, may, None, may, does, again, takes, files)
 
 
 LATER = ("key", "ago")  # of a form that a phone sends by itself, once it has a signal
@@ -77,12 +80,12 @@ PAGES = (
     Page("/vans", "ask", workshop.fleet),
     Page("/van/{van}", "ask", workshop.van),
     Page("/van/{van}/record", "record", workshop.check, "record", workshop.record, workshop.check,
-         workshop.RECORDED),
+         workshop.RECORDED, workshop.PAPERS),
     Page("/van/{van}/defect", "report a defect", workshop.defect, "report a defect",
-         workshop.report, workshop.defect, ("grade", "words", "about")),
+         workshop.report, workshop.defect, ("grade", "words", "about"), workshop.PAPERS),
     Page("/van/{van}/defects", "ask", workshop.open_defects),
     _form("/van/{van}/repair", "sign off", workshop.repair, workshop.open_defects,
-          "number", "by", "words", "temporary"),
+          "number", "by", "words", "temporary", files=workshop.PAPERS),
     _form("/van/{van}/sign-off", "sign off", workshop.sign_off, workshop.open_defects,
           "number", "by", "words"),
     Page("/van/{van}/missing", "ask", workshop.missing),

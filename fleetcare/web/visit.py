@@ -15,6 +15,7 @@ from starlette.responses import JSONResponse, RedirectResponse, Response
 
 from fleetcare import clock
 from fleetcare.desk.gate import Session
+from fleetcare.files import Given
 from fleetcare.render.text import day
 from fleetcare.shipped import folder
 from fleetcare.web.address import part as part
@@ -29,15 +30,20 @@ class Visit:
     """A request read, and what its page is to say beside itself."""
 
     def __init__(
-        self, served: Served, request: Request, session: Session | None, values: dict[str, str]
+        self,
+        served: Served,
+        request: Request,
+        session: Session | None,
+        values: dict[str, str],
+        files: dict[str, Given],
     ) -> None:
-        self.served, self.session, self.values = served, session, values
+        self.served, self.session, self.values, self.files = served, session, values, files
         self.path, self.sent = request.url.path, request.method == "POST"
         self.origin = f"{'https' if served.secure else 'http'}://{request.headers.get('host', '')}"
         self.cookie = request.cookies.get(served.cookie, "")
         self.named = {name: unpart(text) for name, text in request.path_params.items()}
         self.address = request.client.host if request.client else ""
-        self.form = Form(values)
+        self.form = Form(values, files)
         self.faults: list[dict[str, Any]] = []
         self.answer = ""  # a no, with what is written down all the same
         self.since: list[str] = []  # what was written since the page was shown

@@ -18,6 +18,7 @@ RECORDED = (
     "what", "outcome", "on", "at", "by", "place", "certificate", "from_on", "last_day",
     "odometer", "readings", "results", "words", "even_so",
 )  # fmt: skip
+PAPERS = ("photo", "paper")  # files that are kept with what is written down
 _OUTCOMES = ("pass", "fail", "seen")
 
 
@@ -72,7 +73,7 @@ def record(visit: Visit) -> Response:
         certificate=form.word("certificate"), from_on=form.day("from_on"),
         last_day=form.day("last_day"), odometer=form.word("odometer"),
         readings=form.lines("readings"), results=form.lines("results"),
-        words=form.word("words"), even_so=form.word("even_so"),
+        words=form.word("words"), even_so=form.word("even_so"), papers=form.files(*PAPERS),
     )  # fmt: skip
     form.done()
     name = visit.named["van"]
@@ -98,7 +99,7 @@ def report(visit: Visit) -> Response:
     form.done()
     today, at = clock.hour()
     found = Defect(0, name, today, str(grade), text, at, visit.by, None, None, form.word("about"))
-    lines = defects.report(visit.place, visit.by, found, None)
+    lines = defects.report(visit.place, visit.by, found, None, form.files(*PAPERS))
     return visit.wrote(f"Written down of {name}", lines, "", f"/van/{name}")
 
 
@@ -115,7 +116,7 @@ def repair(visit: Visit) -> Response:
     number, by = _of_defect(visit)
     said, temporary = visit.form.word("words"), visit.form.word("temporary")
     done = Repair(0, "", number, clock.today(), by, said, bool(temporary) or None)
-    lines = defects.repair(visit.place, visit.by, done)
+    lines = defects.repair(visit.place, visit.by, done, visit.form.files(*PAPERS))
     return _of_defects(visit, f"Defect #{number} rectified", lines)
 
 

@@ -81,6 +81,7 @@ ONLY_IN = {
     "jinja2": {"web"},
     "uvicorn": {"web"},
     "python_multipart": {"web"},
+    "PIL": {"render"},
 }
 
 

@@ -27,7 +27,7 @@ from fleetcare.hire.answer import hireable_through
 from fleetcare.hire.stopped import stopped_hires
 from fleetcare.records.facts import Facts
 from fleetcare.records.kinds import FIELD_OF, KIND_OF, Adoption
-from fleetcare.reports.fleet import record_rows
+from fleetcare.reports.fleet import in_a_line, record_rows
 from fleetcare.rules.book import Book
 from fleetcare.rules.judge import judge
 from fleetcare.rules.outcome import AsOf, Judgement
@@ -255,8 +255,7 @@ def written_since(
     told = []
     for number, kind in since if whole else since[-_MOST_SINCE:]:
         row = rows.get(number, {"what": kind, "words": "", "on": None})
-        words = (row["what"], day_words(row["on"]) if row["on"] else "", row["words"])
-        told.append(f"#{number} {', '.join(word for word in words if word)}")
+        told.append(f"#{number} {in_a_line(row)}")
     filled: list[str] = asked.filled(told)
     return filled
 

@@ -16,6 +16,7 @@ from fleetcare.van.places import stay_on
 from fleetcare.van.trips import Trip, away_with
 from fleetcare.van.whereabouts import where
 from fleetcare.windows import FOREVER
+from fleetcare.words.days import day_words
 from fleetcare.words.reasons import facts_words, reason, titled
 from fleetcare.words.records import lines_of
 from fleetcare.words.where import where_words
@@ -180,6 +181,12 @@ def record_rows(judged: Judgement) -> list[dict[str, Any]]:
         for number, line in lines_of(judged)
     ]
     return sorted(rows, key=lambda row: (row["on"] or dt.date.min, row["record"]))
+
+
+def in_a_line(row: dict[str, Any]) -> str:
+    """A record's row in a line of words."""
+    words = (row["what"], day_words(row["on"]) if row["on"] else "", row["words"])
+    return ", ".join(word for word in words if word)
 
 
 def earliest_made(judged: Judgement, fit: Fit) -> dt.date | None:

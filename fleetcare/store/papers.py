@@ -105,14 +105,17 @@ def keep(folder: Path, data: bytes, sort: str) -> None:
         part.write_bytes(data)
 
 
-def asked_for(connection: sa.Connection) -> list[Kept]:
-    """Every paper that a record asks for, in order of record; withdrawn ones ask for none."""
+def asked_for(connection: sa.Connection, van: str | None = None) -> list[Kept]:
+    """Every paper that a record asks for, or one of a van, in order of record; withdrawn ones ask
+    for none."""
     withdrawn = sa.select(tables.TABLES[Withdrawal].c.record)
     found = []
-    for record in (Scan, FleetScan):
+    for record in (Scan, FleetScan) if van is None else (Scan,):
         table: Any = tables.TABLES[record].c
         query = sa.select(table.number, table.record, table.digest, table.sort, table.octets)
         query = query.where(table.digest.is_not(None), table.number.not_in(withdrawn))
+        if van is not None:
+            query = query.where(table.van == van)
         found += [Kept(*row) for row in connection.execute(query)]
     return sorted(found)
 

@@ -5,20 +5,20 @@ from __future__ import annotations
 from starlette.responses import Response
 
 from fleetcare import clock
-from fleetcare.desk import checks, defects, questions
+from fleetcare.desk import checks, defects, questions, scans
 from fleetcare.desk import fleet as desk
 from fleetcare.desk import missing as missing_desk
 from fleetcare.records.kinds import GRADES, Defect, Repair, SignOff
 from fleetcare.render import due, glance
 from fleetcare.render.missing import missing as words
 from fleetcare.reports.fleet import VanShown
+from fleetcare.web.kept import FILES
 from fleetcare.web.visit import Visit
 
 RECORDED = (
     "what", "outcome", "on", "at", "by", "place", "certificate", "from_on", "last_day",
     "odometer", "readings", "results", "words", "even_so",
 )  # fmt: skip
-PAPERS = ("photo", "paper")  # files that are kept with what is written down
 _OUTCOMES = ("pass", "fail", "seen")
 
 
@@ -47,7 +47,7 @@ def van(visit: Visit) -> Response:
     return visit.page(
         "van.html", f"{seen.van} {seen.plate or ''}", seen=seen, writers=found.writers,
         answer_now=glance.answer(found.glance), glance=glance.beside(found.glance),
-        size=found.size,
+        size=found.size, kept=scans.kept_of_van(visit.place, seen.van),
     )  # fmt: skip
 
 
@@ -73,7 +73,7 @@ def record(visit: Visit) -> Response:
         certificate=form.word("certificate"), from_on=form.day("from_on"),
         last_day=form.day("last_day"), odometer=form.word("odometer"),
         readings=form.lines("readings"), results=form.lines("results"),
-        words=form.word("words"), even_so=form.word("even_so"), papers=form.files(*PAPERS),
+        words=form.word("words"), even_so=form.word("even_so"), papers=form.files(*FILES),
     )  # fmt: skip
     form.done()
     name = visit.named["van"]
@@ -99,7 +99,7 @@ def report(visit: Visit) -> Response:
     form.done()
     today, at = clock.hour()
     found = Defect(0, name, today, str(grade), text, at, visit.by, None, None, form.word("about"))
-    lines = defects.report(visit.place, visit.by, found, None, form.files(*PAPERS))
+    lines = defects.report(visit.place, visit.by, found, None, form.files(*FILES))
     return visit.wrote(f"Written down of {name}", lines, "", f"/van/{name}")
 
 
@@ -108,7 +108,10 @@ def open_defects(visit: Visit) -> Response:
     size = desk.size(visit.place)
     name = visit.named["van"]
     listed = desk.open_defects(visit.place, name)
-    return visit.page("defects.html", f"Defects of {name}", van=name, listed=listed, size=size)
+    kept = scans.kept_of_van(visit.place, name)
+    return visit.page(
+        "defects.html", f"Defects of {name}", van=name, listed=listed, photos=kept, size=size
+    )
 
 
 def repair(visit: Visit) -> Response:
@@ -116,7 +119,7 @@ def repair(visit: Visit) -> Response:
     number, by = _of_defect(visit)
     said, temporary = visit.form.word("words"), visit.form.word("temporary")
     done = Repair(0, "", number, clock.today(), by, said, bool(temporary) or None)
-    lines = defects.repair(visit.place, visit.by, done, visit.form.files(*PAPERS))
+    lines = defects.repair(visit.place, visit.by, done, visit.form.files(*FILES))
     return _of_defects(visit, f"Defect #{number} rectified", lines)
 
 

@@ -25,7 +25,7 @@ PAGES = {
     "clerk": ("/counter", "/counter?from_on=2027-05-01&through_on=2027-05-08&people=4&bikes=2",
               "/counter?from_on=2027-05-08&through_on=2027-05-01", "/hires", "/hire/H148", "/diary"),
     "yard": ("/yard", "/hire/H141", "/walk/prepared/V01/H141", "/walk/return/V06/H136"),
-    "workshop": ("/monday", "/vans", "/van/V01", "/van/V01/record", "/van/V01/defect",
+    "workshop": ("/monday", "/vans", "/van/V01", "/van/V01/record", "/van/V01/defect", "/record/11/papers",
                  "/van/V07/defects", "/van/V07/missing"),
     "owner": ("/people", "/van/NONE", "/none", "/papers", "/papers/label.pdf", "/missing", "/rules",
               "/rules/mot?van=V07", "/answers?van=V01", "/tally", "/erase", "/record/1",
@@ -139,3 +139,35 @@ def test_a_booking_by_keyboard_alone(served: tuple[str, str], chromium: Any) -> 
     assert "W9" in [one.ref for one in diary.listed(place, None, None, None)]
     page.go_back()
     assert [one.ref for one in diary.listed(place, None, None, None)].count("W9") == 1
+
+
+def test_a_photo_of_a_defect(served: tuple[str, str], chromium: Any, tmp_path: Path) -> None:
+    """It is chosen, sent with what was typed, and seen beside the defect; where it is refused, what
+    was typed stands again."""
+    place, address = served
+    page = chromium.new_context(locale="en-GB", viewport={"width": 390, "height": 844}).new_page()
+    said: list[str] = []
+    page.on("console", lambda message: said.append(message.text))
+    _come_in(page, place, address, "workshop")
+    page.goto(f"{address}/van/V01/defect")
+    page.get_by_label("How bad").select_option("minor")
+    page.get_by_label("In words").fill("blind torn")
+    (tmp_path / "a.heic").write_bytes(b"\x00\x00\x00\x18ftypheic")
+    page.get_by_label("Photo, from the camera").set_input_files(tmp_path / "a.heic")
+    page.get_by_role("button", name="Write it down").click()
+    assert "a.heic: is none of pdf, png, jpeg" in page.get_by_role("alert").inner_text()
+    assert page.get_by_label("In words").input_value() == "blind torn"
+    page.set_viewport_size({"width": 320, "height": 844})
+    page.screenshot(path=tmp_path / "photo.png")
+    page.get_by_label("Photo, from the camera").set_input_files(tmp_path / "photo.png")
+    page.get_by_role("button", name="Write it down").click()
+    page.goto(f"{address}/van/V01/defects")
+    shown = page.locator("figure img")
+    shown.scroll_into_view_if_needed()
+    assert shown.evaluate("one => one.decode().then(() => one.naturalWidth)") == 320
+    assert page.evaluate("document.documentElement.scrollWidth") <= 320
+    with page.expect_download() as got:
+        page.get_by_role("link", name="Download").click()
+    assert Path(got.value.path()).read_bytes() == (tmp_path / "photo.png").read_bytes()
+    assert got.value.suggested_filename.endswith(".png")
+    assert [one for one in said if "status of 404" not in one and "422" not in one] == []

@@ -11,7 +11,8 @@ from fleetcare.desk.asking import KnownAt
 from fleetcare.desk.incoming import Incoming
 from fleetcare.desk.rulebook import in_use, tables_in
 from fleetcare.desk.taking import File, Shown, taken_in, unseen
-from fleetcare.errors import Problem, Refused, near
+from fleetcare.errors import Problem, Refused, near, not_one_of
+from fleetcare.files import Given
 from fleetcare.intake import workbook
 from fleetcare.intake.columns import TABLES, Column, Table, table_of
 from fleetcare.intake.filled import EXAMPLE, Headings, lines_of, own, waiting
@@ -30,6 +31,7 @@ _NOTES = (
     "A row that only says what is asked for is not read until more of it is filled in.",
 )
 ALL = "all"
+KINDS = (*TABLES, ALL)
 _EVIDENCE = "Evidence "
 _EXPORT = ("About", "What this is")  # sheet and first cell of the workbook for insurers
 
@@ -48,6 +50,8 @@ def blank(place: str | None, kind: str) -> tuple[str, bytes]:
     """The name and the bytes of a workbook to fill: of a kind, or of all in one."""
     from fleetcare.render.blank import blank_bytes
 
+    if kind not in KINDS:
+        raise Refused([Problem("", not_one_of(kind, KINDS))])
     book = in_use(place)
     kinds = list(TABLES) if kind == ALL else [kind]
     return f"{kind}.xlsx", blank_bytes([blank_sheet(book, one) for one in kinds])
@@ -100,14 +104,18 @@ def _words(book: Book, word: str) -> tuple[str, ...]:
 def read(
     place: str,
     by: str,
-    name: str,
+    file: str | Given,
     mapping: str | None = None,
     *,
     dry_run: bool = False,
     shown: Shown = unseen,
 ) -> Filled:
-    """Read what was filled. Faults are given back, with nothing written where there is any."""
-    sheets = workbook.read_file(name)
+    """Read what was filled: a file by its name, or one that was sent. Faults are given back, with
+    nothing written where there is any."""
+    if isinstance(file, Given):
+        name, sheets = file.name, workbook.read_named(file.name, file.data)
+    else:
+        name, sheets = file, workbook.read_file(file)
     faults = [one for one in sheets if isinstance(one, Problem)]
     if faults:
         return Filled(0, 0, 0, [], tuple(faults))
@@ -119,8 +127,8 @@ def read(
     if not lines and not problems:
         problems = [Problem(name, "holds no filled row: nothing was read")]
     try:
-        file = File(lines, problems, known_already=True)
-        said, taking = taken_in(place, by, file, dry_run=dry_run, shown=shown, told=_known)
+        held = File(lines, problems, known_already=True)
+        said, taking = taken_in(place, by, held, dry_run=dry_run, shown=shown, told=_known)
     except Refused as fault:
         return Filled(rows, 0, 0, [], fault.problems)
     return Filled(len(lines), len(taking.records), taking.known, [*said, *_waiting(pages, mapping)])

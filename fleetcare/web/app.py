@@ -31,7 +31,7 @@ from fleetcare.errors import (
 from fleetcare.web.forms import SIZE
 from fleetcare.web.may import ANYBODY, may
 from fleetcare.web.pages import PAGES, Page
-from fleetcare.web.pressed import told
+from fleetcare.web.pressed import told, told_first
 from fleetcare.web.sending import Refusal, Sent, has_files, sent
 from fleetcare.web.settings import SETTINGS, Served
 from fleetcare.web.visit import Handler, Visit, log, plain
@@ -218,7 +218,7 @@ def _done(visit: Visit, page: Page) -> Response:
         visit.status, visit.answer = 409, fault.answer
         visit.rests_on = shown if size else None
     except Refused as fault:
-        visit.status, visit.faults = 422, [told(problem) for problem in fault.problems]
+        visit.status, visit.faults = 422, told_first(fault.problems)
         visit.rests_on = shown if size else None  # what was written since is still to be shown
     except DatabaseFault:
         raise

@@ -17,6 +17,7 @@ MAY: dict[str, tuple[str, ...]] = {
     "take papers out": ("workshop", "owner"),
     "give out the calendar": ("owner",),
     "hold to its tally": ("owner",),
+    "read sheets in": ("owner",),
     "let people in": ("owner",),
 }
 ANYBODY = "anybody"  # signed in or not

@@ -7,12 +7,13 @@ page says so.
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
 from typing import Any, NamedTuple
 from urllib.parse import quote
 
 from markupsafe import Markup, escape
 
-from fleetcare.errors import Problem
+from fleetcare.errors import MOST_TOLD, Problem, Refused
 from fleetcare.records.fields import spoken
 from fleetcare.web.address import part
 from fleetcare.web.forms import LABELS
@@ -163,3 +164,11 @@ def told(problem: Problem) -> dict[str, Any]:
         "field": problem.field, "words": in_words_of_a_page(words), "where": problem.where,
         "message": in_words_of_a_page(problem.message),
     }  # fmt: skip
+
+
+def told_first(problems: Sequence[Problem]) -> list[dict[str, Any]]:
+    """Faults as a page lists them; of many only the first, as in every refusal."""
+    first = [told(problem) for problem in problems[:MOST_TOLD]]
+    if len(problems) > MOST_TOLD:
+        first.append({"field": "", "words": Refused(problems).lines[-1]})
+    return first

@@ -27,7 +27,7 @@ PAGES = {
     "yard": ("/yard", "/hire/H141", "/walk/prepared/V01/H141", "/walk/return/V06/H136"),
     "workshop": ("/monday", "/vans", "/van/V01", "/van/V01/record", "/van/V01/defect", "/record/11/papers",
                  "/van/V07/defects", "/van/V07/missing"),
-    "owner": ("/people", "/van/NONE", "/none", "/papers", "/papers/label.pdf", "/missing", "/rules",
+    "owner": ("/people", "/sheets", "/van/NONE", "/none", "/papers", "/papers/label.pdf", "/missing", "/rules",
               "/rules/mot?van=V07", "/answers?van=V01", "/tally", "/erase", "/record/1",
               "/record/762", "/hire/H143/waive", "/van/V02/known?known_at=400"),
 }  # fmt: skip

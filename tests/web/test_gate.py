@@ -22,6 +22,7 @@ NAMED = {
     "rule": "mot",
     "number": "57",
     "token": "x",
+    "kind": "vans",
 }
 ROLES: tuple[tuple[str, ...], ...] = ((), *((role,) for role in gate.ROLES))
 FORMS = [page for page in PAGES if page.does]

@@ -8,6 +8,7 @@ from __future__ import annotations
 import datetime as dt
 import re
 from collections.abc import Callable, Iterable, Mapping
+from types import MappingProxyType
 from typing import TypeVar
 
 from fleetcare.desk.once import Sent
@@ -83,7 +84,9 @@ _KEY = re.compile(r"[0-9a-f-]{36}")
 class Form:
     """What was typed, field by field; faults are gathered and raised together by `done`."""
 
-    def __init__(self, values: Mapping[str, str], files: Mapping[str, Given]) -> None:
+    def __init__(
+        self, values: Mapping[str, str], files: Mapping[str, Given] = MappingProxyType({})
+    ) -> None:
         self.values, self.sent = values, files
         self.faults: list[Problem] = []
 
@@ -107,9 +110,9 @@ class Form:
         """A day."""
         return self._read(name, day)
 
-    def count(self, name: str, most: int = _MOST_COUNTED) -> int | None:
-        """A number of people, bikes or berths; of more, where `most` says so."""
-        return self._read(name, lambda text: _count(text, most))
+    def count(self, name: str) -> int | None:
+        """A number of people, bikes or berths."""
+        return self._read(name, _count)
 
     def number(self, name: str, digits: int) -> int | None:
         """A number of so many digits at the most."""
@@ -146,7 +149,7 @@ class Form:
             self.chosen("licence", LICENCES), self.countries("abroad"), people, children,
         )  # fmt: skip
 
-    def sent(self) -> Sent:
+    def waited(self) -> Sent:
         """How long the form waited for a signal, and its key; of one sent at once neither."""
         ago, key = self.values.get("ago", "") or "0", self.values.get("key") or None
         if not re.fullmatch(r"[0-9]{1,7}", ago) or (key and not _KEY.fullmatch(key)):
@@ -170,9 +173,9 @@ class Form:
             return None
 
 
-def _count(text: str, most: int) -> int:
-    if not re.fullmatch(r"[0-9]{1,11}", text) or int(text) > most:
-        raise ValueError(f'"{text}" is not a number from 0 to {most:,}')
+def _count(text: str) -> int:
+    if not re.fullmatch(r"[0-9]{1,2}", text):
+        raise ValueError(f'"{text}" is not a number from 0 to {_MOST_COUNTED}')
     return int(text)
 
 

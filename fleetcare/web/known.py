@@ -10,7 +10,7 @@ from fleetcare.desk import history as desk
 from fleetcare.desk.asking import KnownAt, through
 from fleetcare.errors import Refused
 from fleetcare.render.history import difference
-from fleetcare.web.forms import told
+from fleetcare.web.pressed import told
 from fleetcare.web.visit import Visit
 
 _DIGITS = 11

@@ -13,7 +13,7 @@ from fleetcare.desk import feeds, fleet, following, pack, questions
 from fleetcare.desk import papers as desk
 from fleetcare.errors import NotInstalled, Problem, Refused
 from fleetcare.web.counter import WEEKS
-from fleetcare.web.forms import told
+from fleetcare.web.pressed import told
 from fleetcare.web.visit import Visit, log, part, plain
 
 GROUPED = ("week", "van", "trade")

@@ -124,7 +124,7 @@ def answer(visit: Visit) -> Response:
         text = f"{typed}{unit}"
     if text is None:
         form.faults.append(Problem("", "is not filled in", "answer"))
-    sent = form.sent()
+    sent = form.waited()
     form.done()
     said = walks.Said(name, str(text), visit.values.get("was", ""), sent)
     walks.answer(visit.place, visit.by, _walk(visit), said)
@@ -148,7 +148,7 @@ def leave_out(visit: Visit) -> Response:
 def sign(visit: Visit) -> Response:
     """Sign the walk: all of it is in the book, or none."""
     form = visit.form
-    sent = form.sent()
+    sent = form.waited()
     form.done()
     state, even_so = visit.values.get("state", ""), form.word("even_so")
     signed = walks.Signed(visit.by, state, even_so, sent)

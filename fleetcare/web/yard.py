@@ -12,7 +12,7 @@ from fleetcare.web.visit import Visit
 from fleetcare.windows import nights_after
 
 _AHEAD = 7  # days
-_MOST_RECORDS = 10**11
+_DIGITS = 11  # of a size of the book
 
 
 def yard(visit: Visit) -> Response:
@@ -39,7 +39,7 @@ def out(visit: Visit) -> Response:
 
 def left(visit: Visit) -> Response:
     """A van left while there was no signal, on the answer that the phone had."""
-    sent, rests_on = visit.form.sent(), visit.form.count("rests_on", most=_MOST_RECORDS)
+    sent, rests_on = visit.form.waited(), visit.form.number("rests_on", _DIGITS)
     done = _handing(visit)
     lines = later.left(visit.place, visit.by, done, sent, rests_on)
     return visit.wrote(f"{visit.named['ref']} is out", lines, "", "/yard")
@@ -47,7 +47,7 @@ def left(visit: Visit) -> Response:
 
 def back(visit: Visit) -> Response:
     """A van came back; where there was no signal, at the hour it did."""
-    sent = visit.form.sent()
+    sent = visit.form.waited()
     lines = later.back(visit.place, visit.by, _handing(visit), sent)
     return visit.wrote(f"{visit.named['ref']} is back", lines, "", "/yard")
 

@@ -23,6 +23,7 @@ _HEALTH = "Whether it runs is told by: {address}health"
 @click.option("--tls-cert", metavar="FILE", help="Certificate, where it has TLS of its own.")
 @click.option("--tls-key", metavar="FILE", help="The key that goes with it.")
 @click.option("--behind-proxy", metavar="NAME", help="A proxy has TLS; people type this name.")
+@click.option("--proxy-address", default="127.0.0.1", show_default=True, help="Where it asks from.")
 @click.option("--name", "names", multiple=True, metavar="NAME", help="A name it is reached by.")
 @click.option("--check", is_flag=True, help="Say whether it could serve, and end.")
 @click.option("--demo", is_flag=True, help="The sample fleet, with a link for each of four people.")

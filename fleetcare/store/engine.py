@@ -48,14 +48,15 @@ def url_of(place: str) -> sa.URL:
     return url
 
 
-def engine_for(place: str, *, create: bool = False) -> sa.Engine:
+def engine_for(place: str, *, create: bool = False, wait: int | None = None) -> sa.Engine:
     """An engine with one connection at a time; an SQLite file is only made when `create` says so.
+    A lock is waited for `wait` seconds, or as long as anywhere.
 
     Raises DatabaseFault when the file is missing or its address cannot be read.
     """
-    url = url_of(place)
+    url, wait = url_of(place), WAIT_SECONDS if wait is None else wait
     if url.get_backend_name() == "postgresql":
-        return _postgresql(url, WAIT_SECONDS)
+        return _postgresql(url, wait)
     path = Path(url.database or "")
     if not create and not path.is_file():
         raise DatabaseFault(
@@ -64,7 +65,7 @@ def engine_for(place: str, *, create: bool = False) -> sa.Engine:
     if create and not path.parent.is_dir():
         raise DatabaseFault(f'there is no folder "{path.parent}" to put a database in')
     plain = sa.URL.create("sqlite", database=str(path))
-    return _sqlite(_immutable(path) if _sealed(path) else plain, WAIT_SECONDS)
+    return _sqlite(_immutable(path) if _sealed(path) else plain, wait)
 
 
 # An engine keeps what it compiled and, with no pool, no connection: one a database is enough for a
@@ -156,20 +157,23 @@ def called(part: Path, name: str) -> Iterator[None]:
 
 
 @contextlib.contextmanager
-def faults_told(place: str, *, fills: str | None = None) -> Iterator[None]:
+def faults_told(
+    place: str, *, fills: str | None = None, waited: int | None = None
+) -> Iterator[None]:
     """Turns what a driver raises into one sentence and exit code 5; no answer is given. `fills`:
-    what is written meanwhile, where it is another, and lies on the disk that may be full."""
+    what is written meanwhile, where it is another, and lies on the disk that may be full; `waited`:
+    how long a lock was waited for."""
     try:
         yield
     except DBAPIError as fault:
         operational = isinstance(fault, OperationalError)
-        raise DatabaseFault(_sentence(fault.orig, shown(place), operational)) from fault
+        raise DatabaseFault(_sentence(fault.orig, shown(place), operational, waited)) from fault
     except sa.exc.NoResultFound:
         raise DatabaseFault(_DAMAGED.format(place=shown(place))) from None
     except sqlite3.Error as fault:  # a setting made outside any transaction
         full = getattr(fault, "sqlite_errorcode", 0) & 0xFF == sqlite3.SQLITE_FULL
         where = fills if fills and full else place
-        raise DatabaseFault(_sentence(fault, shown(where), operational=True)) from fault
+        raise DatabaseFault(_sentence(fault, shown(where), True, waited)) from fault
 
 
 def shown(place: str) -> str:
@@ -206,7 +210,9 @@ _LOG_BESIDE = (
 )
 
 
-def _sentence(origin: BaseException | None, place: str, operational: bool) -> str:
+def _sentence(
+    origin: BaseException | None, place: str, operational: bool, waited: int | None
+) -> str:
     code = getattr(origin, "sqlite_errorcode", 0) & 0xFF
     says = _SQLITE_SAYS.get(code)
     if code == sqlite3.SQLITE_CANTOPEN and Path(f"{place}-wal").exists():
@@ -216,7 +222,8 @@ def _sentence(origin: BaseException | None, place: str, operational: bool) -> st
     if says is None:
         verb = "cannot be opened or read" if operational else "refused"
         says = f'"{{place}}" {verb}: {{why}}'
-    return says.format(place=place, why=_first_line(origin), seconds=WAIT_SECONDS)
+    seconds = WAIT_SECONDS if waited is None else waited
+    return says.format(place=place, why=_first_line(origin), seconds=seconds)
 
 
 def _first_line(origin: object) -> str:

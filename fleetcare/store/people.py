@@ -20,6 +20,8 @@ from fleetcare.store.engine import engine_for, faults_told, shown, url_of, with_
 Connection = sa.Connection
 APPLICATION_ID = 0x666C6370  # "flcp"
 SCHEMA = "people"
+# Every page looks here first: who holds it up for long holds up all of them, and is told of.
+WAIT_SECONDS = 2
 metadata = sa.MetaData()
 
 _STRICT: dict[str, Any] = {"sqlite_strict": True}
@@ -87,8 +89,8 @@ def beside(place: str, *, writes: bool = False, make: bool = False) -> Iterator[
     url = url_of(place)
     server = url.get_backend_name() == "postgresql"
     ours = place if server else f"{place}.people"
-    with faults_told(ours):
-        engine = engine_for(ours, create=True)
+    with faults_told(ours, waited=WAIT_SECONDS):
+        engine = engine_for(ours, create=True, wait=WAIT_SECONDS)
         try:
             new = not server and not Path(ours).exists()
             if new and make:

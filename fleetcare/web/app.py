@@ -47,7 +47,7 @@ _HEADERS = {
     "Cross-Origin-Opener-Policy": "same-origin",
     "Cache-Control": "no-store",
 }
-_HOST = re.compile(r"(?:\[([0-9a-f:.]+)\]|([a-z0-9._-]+))(?::\d{1,5})?")
+_HOST = re.compile(r"(?:\[([0-9a-f:.]+)\]|([a-z0-9._-]+))(?::([0-9]{1,5}))?")
 _A_YEAR = "max-age=31536000"
 
 
@@ -59,6 +59,8 @@ def made(served: Served) -> Starlette:
         methods = (["GET"] if page.shows else []) + (["POST"] if page.does else [])
         routes.append(Route(page.path, _endpoint(served, page), methods=methods))
     application = Starlette(routes=routes)
+    # Else "/vans/" is sent on to whatever name was asked for, before it is held to ours.
+    application.router.redirect_slashes = False
     application.add_exception_handler(404, _plain(served, 404, "There is no such page"))
     application.add_exception_handler(405, _plain(served, 405, "That is not done here"))
     return application
@@ -71,7 +73,9 @@ def from_environment() -> Starlette:
 
 def _plain(served: Served, status: int, words: str) -> Callable[[Request, Exception], Response]:
     def answered(request: Request, fault: Exception) -> Response:
-        return _guarded(plain(served, status, words), secure=served.secure)
+        found = plain(served, status, words)
+        found.headers.update(getattr(fault, "headers", None) or {})  # what is done here instead
+        return _guarded(found, secure=served.secure)
 
     return answered
 
@@ -87,6 +91,8 @@ def _endpoint(served: Served, page: Page) -> Callable[[Request], Awaitable[Respo
         except Refusal as fault:
             log("refused", path=page.path, method=request.method, status=fault.status)
             found = plain(served, fault.status, fault.words)
+        except Exception as bug:
+            found = _bug(served, page, bug, Noted())
         return _guarded(found, secure=served.secure)
 
     return endpoint
@@ -105,7 +111,7 @@ def _hold_to_host(served: Served, request: Request) -> None:
     """Another site's name that leads here, or a form of another site, is turned away."""
     host = request.headers.get("host", "").casefold()
     found = _HOST.fullmatch(host)
-    if found is None or (found[1] or found[2]) not in served.hosts:
+    if found is None or not served.answers(found[1] or found[2], found[3]):
         raise Refusal(421, "These pages are not reached by that name")
     if request.method != "POST":
         return
@@ -131,10 +137,11 @@ def _answered(served: Served, page: Page, request: Request, typed: Sent) -> Resp
     """A page or what a form does, by whoever may; what stops it is shown on the form's own page."""
     with noting() as noted:
         try:
-            cookie = request.cookies.get(served.cookie)
-            session = gate.session(served.place, cookie) if cookie else None
-            visit = Visit(served, request, session, typed.values, typed.files)
             act = page.may_do if request.method == "POST" else page.may
+            cookie = request.cookies.get(served.cookie)
+            asked = cookie and act != ANYBODY  # those pages wait for nobody's list
+            session = gate.session(served.place, str(cookie)) if asked else None
+            visit = Visit(served, request, session, typed.values, typed.files)
             roles = session.person.roles if session else None
             if not may(roles, act):
                 return _not_let_in(visit, page, request.method)

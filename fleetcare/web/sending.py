@@ -56,7 +56,7 @@ async def sent(request: Request, takes_files: tuple[str, ...]) -> Sent:
     """What was sent: by an address, a form, or a form with files where its page takes some."""
     if has_files(request) and takes_files:
         return await _in_parts(request, len(takes_files))
-    raw = request.url.query.encode()
+    raw: bytes = request.scope["query_string"]
     if request.method == "POST":
         if kind_of(request) != _FORM:
             raise Refusal(415, "Only a form of these pages is taken here")
@@ -69,6 +69,8 @@ async def sent(request: Request, takes_files: tuple[str, ...]) -> Sent:
 
 
 def _once(pairs: list[tuple[str, str]]) -> dict[str, str]:
+    if any("\0" in text for pair in pairs for text in pair):
+        raise Refusal(400, "That form cannot be read")
     values = dict(pairs)
     if len(values) != len(pairs):
         raise Refusal(400, "A field of that form is there twice")

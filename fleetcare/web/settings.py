@@ -15,6 +15,13 @@ class Served(NamedTuple):
     hosts: tuple[str, ...]
     secure: bool = False  # by TLS, ours or a proxy's
     demo: bool = False
+    ports: tuple[int, ...] = ()  # that people type; none named: any
+
+    def answers(self, name: str, port: str | None) -> bool:
+        """Whether the pages are reached by a name, and at the port typed after it."""
+        usual = 443 if self.secure else 80  # a browser leaves it out
+        at = int(port) if port else usual
+        return name in self.hosts and (not self.ports or at in self.ports)
 
     @property
     def cookie(self) -> str:

@@ -2,14 +2,11 @@
 
 from __future__ import annotations
 
+import datetime as dt
 import http.cookiejar
-import os
 import re
 import shutil
-import signal
 import socket
-import subprocess
-import sys
 import urllib.error
 import urllib.parse
 import urllib.request
@@ -22,10 +19,10 @@ from fleetcare.desk import gate
 from fleetcare.errors import DatabaseFault, UsageFault
 from fleetcare.web import serving
 from fleetcare.web.serving import Listening
+from tests.typed import typed, typed_all
+from tests.vans import GOOD
 from tests.web.conftest import PASSWORD, words
-
-ROOT = Path(__file__).parent.parent.parent
-_TRIES = 200_000  # to connect: each is refused at once while nobody listens
+from tests.web.started import looked_at, rushed, started
 
 
 @pytest.mark.parametrize(
@@ -73,31 +70,15 @@ def test_a_port_that_is_taken() -> None:
     )
 
 
-def _free() -> int:
-    with socket.create_server(("127.0.0.1", 0)) as one:
-        return int(one.getsockname()[1])
+DAY = dt.date(2026, 11, 23)
 
 
 @pytest.fixture
 def running(sample_file: Path, tmp_path: Path) -> Iterator[tuple[str, str]]:
     """A book, and the address at which two processes serve it."""
     place = str(shutil.copy(sample_file, tmp_path / "fleet.db"))
-    port = _free()
-    line = ["--db", place, "serve", "--port", str(port), "--processes", "2"]
-    env = {**os.environ, "FLEETCARE_TODAY": "2026-11-23"}
-    with (tmp_path / "log").open("wb") as log:
-        process = subprocess.Popen(
-            [sys.executable, "-m", "fleetcare", *line], cwd=ROOT, env=env, stdout=log, stderr=log
-        )
-        try:
-            for _ in range(_TRIES):
-                with socket.socket() as tried:
-                    if tried.connect_ex(("127.0.0.1", port)) == 0 or process.poll() is not None:
-                        break
-            yield place, f"http://127.0.0.1:{port}"
-        finally:
-            process.send_signal(signal.SIGINT)
-            process.wait(60)
+    with started(place, 2, DAY, tmp_path / "log") as port:
+        yield place, f"http://127.0.0.1:{port}"
 
 
 def test_two_processes_know_the_same_people(running: tuple[str, str]) -> None:
@@ -127,3 +108,15 @@ def test_two_processes_know_the_same_people(running: tuple[str, str]) -> None:
         page("/people")
     assert shut.value.code == 403
     shut.value.close()
+
+
+def test_many_book_at_once_by_four_processes(place: str, tmp_path: Path) -> None:
+    """Sixty-four bookings by eight clients at the same moment over HTTP, two of each days of one
+    van, on each engine: every days are booked once, as one of the two was told."""
+    day = dt.date(2026, 8, 1)
+    typed(place, "init", day)
+    typed_all(place, GOOD, day)
+    gate.person_add(place, "O. Owner", ["owner"])
+    with started(place, 4, day, tmp_path / "log") as port:
+        rush = rushed(place, port, ["V01"], 64, 8)
+    looked_at(place, rush)

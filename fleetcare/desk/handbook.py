@@ -12,7 +12,8 @@ from fleetcare.shipped import folder
 # In the order a firm comes to need them.
 _ORDER = (
     "first-week", "monday", "phone", "clerk", "pencilled", "load", "yard", "roadside", "workshop",
-    "visits", "browser", "security", "owner", "keeper", "trust", "rules", "programs", "words",
+    "visits", "browser", "serving", "security", "owner", "keeper", "trust", "rules", "programs",
+    "words",
 )  # fmt: skip
 _TERM = re.compile(r"^- \*\*(.+?)\*\*: (.+)$", re.MULTILINE)
 

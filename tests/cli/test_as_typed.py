@@ -358,8 +358,8 @@ def test_the_handbook_needs_no_book(run: Run) -> None:
     assert (missed.code, missed.out, missed.err) == (
         2, "",
         'Error: there is no page "yrd". Did you mean "yard"? The pages are: first-week, monday, '
-        "phone, clerk, pencilled, load, yard, roadside, workshop, visits, browser, security, owner, "
-        "keeper, trust, rules, programs, words\n",
+        "phone, clerk, pencilled, load, yard, roadside, workshop, visits, browser, serving, security, "
+        "owner, keeper, trust, rules, programs, words\n",
     )  # fmt: skip
 
 

@@ -16,6 +16,7 @@ from starlette.responses import JSONResponse, RedirectResponse, Response
 from fleetcare import clock
 from fleetcare.desk.gate import Session
 from fleetcare.files import Given
+from fleetcare.intake.typed import day as typed_day
 from fleetcare.render.text import day
 from fleetcare.shipped import folder
 from fleetcare.web.address import part as part
@@ -117,8 +118,17 @@ def _templates() -> Environment:
     made.filters["day"] = day
     made.filters["part"] = part
     made.filters["linked"] = linked
+    made.tests["chosen_day"] = chosen_day
     made.globals["zipped"] = lambda words: [(word, word) for word in words]
     return made
+
+
+def chosen_day(text: str) -> bool:
+    """Whether a field for a day can show it: what is none is shown as typed, else it were lost."""
+    try:
+        return not text or bool(typed_day(text))
+    except ValueError:
+        return False
 
 
 def log(event: str, **more: str | int | None) -> None:

@@ -151,8 +151,8 @@ def test_answers_of_yesterday_do_not_vanish(morning: str) -> None:
         assert "lights: dangerous: hangs out (W. Yard, 2026-08-01)" in said
         _walked(yard, "prepared")
         assert faults_of(_signed(yard, "prepared").text) == [
-            'lights: says "dangerous: hangs out", Sat 1 Aug 2026, and was never signed: report '
-            "what still holds, and begin anew"
+            'Lights, indicators, brake lights and reflectors: says "dangerous: hangs out", Sat 1 '
+            "Aug 2026, and was never signed: report what still holds, and begin anew"
         ]
         assert yard.send(f"{PATH}/anew").status_code == 303
         assert "hangs out" not in yard.text(PATH)

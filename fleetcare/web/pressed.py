@@ -41,6 +41,11 @@ WAYS: dict[str, Way] = {
     "defect report {van}": Way("Report a defect", "of {van}", "/van/{van}/defect"),
     "defect repair": Way("It was rectified", "on the van's page of open defects"),
     "defect sign-off": Way("Sign it off", "on the van's page of open defects"),
+    "attach {number}": Way("Its papers", "of #{number}", "/record/{number}/papers"),
+    "correct {number}": Way("Put it right", "on the page of #{number}", "/record/{number}"),
+    "withdraw {number}": Way("Take it back", "on the page of #{number}", "/record/{number}"),
+    "answers {van}": Way("Answers given", "of {van}", "/answers?van={van}"),
+    "rules list": Way("The rules in use", "", "/rules"),
     "van show {van}": Way("Vans", "{van}", "/van/{van}"),
     "van list": Way("Vans", "", "/vans"),
     "missing {van}": Way("What is missing", "of {van}", "/van/{van}/missing"),
@@ -65,6 +70,7 @@ _NAMED = {
     "what": r"[a-z][a-z0-9-]*",
     "van": r'"[^"]*"|(?=[^\s,;]*[A-Z0-9])[^\s,;]*[^\s,;.:]',
 }
+_NAMED["number"] = r"\d+"
 _NAMED["ref"] = _NAMED["van"]
 _VALUED = "place|scope|role|from|through|reading|on|last-day|certificate"
 # What follows a command as long as it is no sentence: options, blanks, words in quotation marks.

@@ -18,6 +18,7 @@ from fleetcare.web.app import made
 from fleetcare.web.settings import Served
 
 HOST = "testserver"
+OUR_SCRIPT = '<script src="/walk.js" type="module"></script>'  # of the yard's pages
 PASSWORD = "purple gate lantern"
 
 

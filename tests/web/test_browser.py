@@ -134,7 +134,7 @@ def test_a_booking_by_keyboard_alone(served: tuple[str, str], chromium: Any) -> 
     assert outline == "solid"
     page.keyboard.press("Enter")
     page.wait_for_url(f"{address}/hire/W9?since=802")
-    assert page.locator("h1").inner_text() == "W9, V01"
+    assert page.locator("h1").inner_text().startswith("W9, V")
     page.reload()
     assert "W9" in [one.ref for one in diary.listed(place, None, None, None)]
     page.go_back()

@@ -166,7 +166,7 @@ def test_who_sees_a_paper_and_who_keeps_one(opened: Opened) -> None:
     assert clerk.get(f"/paper/{paper}/small").status_code == 200
     assert "Keep another" not in clerk.text(f"/record/{number}/papers")
     assert f'href="/record/{number}/papers"' in clerk.get("/van/V01").text
-    assert "torn (2 kept)" in clerk.text("/van/V01")
+    assert "torn 2 kept" in clerk.text("/van/V01")
     assert f'src="/paper/{paper}/small"' in clerk.get("/van/V01/defects").text
     assert clerk.text(f"/record/{paper}/papers").startswith(f"Papers of #{number} V01")
     assert records(clerk.place) == before

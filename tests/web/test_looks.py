@@ -59,7 +59,8 @@ def test_why_a_rule_stands_as_it_does(opened: Opened) -> None:
     page = yard.get("/rules/roadworthiness-test?van=V99")
     assert page.status_code == 404
     assert faults_of(page.text) == [
-        '"V99" is not in the fleet. Did you mean "V09"? Add it with: fleetcare van add V99'
+        '"V99" is not in the fleet. Did you mean "V09"? Add it with: fleetcare van add V99 (on '
+        "the terminal: it has no page)"
     ]
 
 

@@ -153,7 +153,7 @@ def test_what_the_server_does_not_take_stays_until_it_is_answered_anew(phone: Ph
     phone.signal(there=True)
     phone.page.reload()
     phone.page.locator("#waiting section").wait_for()
-    assert 'fuel: "half" is not eighths: type it like 5/8, with 8/8 for full' in phone.waits
+    assert 'eighths: "half" is not eighths: type it like 5/8, with 8/8 for full' in phone.waits
     assert _answers(phone.place, walk) == {}
     phone.page.get_by_role("link", name="Answer it anew").click()
     phone.page.locator("#answer").fill("4/8")

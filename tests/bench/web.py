@@ -141,7 +141,8 @@ def bookings(folder: Path) -> list[Row]:
             with started(place, PROCESSES, TODAY, work / "log") as port:
                 rush = rushed(place, port, vans, BOOKINGS, BOOKERS)
             looked_at(place, rush)
-            figure = f"{BOOKINGS / rush.seconds:.0f} a second, {len(rush.kept)} kept, each once"
+            figure = f"{BOOKINGS / rush.seconds:.0f} a second, {len(rush.kept)} kept, each once; "
+            figure += f"told to try again {rush.again} times"
             found.append((f"{BOOKINGS} bookings by {BOOKERS} at once, {engine}", figure, ""))
     return found
 

@@ -14,6 +14,7 @@ from starlette.requests import Request
 from starlette.responses import JSONResponse, RedirectResponse, Response
 
 from fleetcare import clock
+from fleetcare.desk.fleet import size
 from fleetcare.desk.gate import Session
 from fleetcare.files import Given
 from fleetcare.intake.typed import day as typed_day
@@ -79,9 +80,10 @@ class Visit:
         return Response(text, self.status, media_type="text/html; charset=utf-8")
 
     def _told(self, title: str, lines: list[str]) -> Response:
+        """What a script needs: what is wrong, or what was written, and the book's size with it."""
         said = {
             "title": title, "faults": [one["words"] for one in self.faults], "since": self.since,
-            "answer": self.answer, "lines": lines,
+            "answer": self.answer, "lines": lines, "size": size(self.place) if lines else None,
         }  # fmt: skip
         return JSONResponse(said, self.status)
 

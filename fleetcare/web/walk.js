@@ -6,9 +6,9 @@
 /**
  * What waits to be sent: a form by its fields, when it was filled in, by whom, in which words.
  * @typedef {{ key: string, url: string, fields: Record<string, string>, at: number, who: string,
- *   what: string, sheet?: string, line?: string, text?: string, file?: Blob,
+ *   what: string, van?: string, sheet?: string, line?: string, text?: string, file?: Blob,
  *   refused?: string[], changed?: boolean }} Waiting
- * @typedef {{ name: string, root: string, hire: string, day: string, lines: [string, string][],
+ * @typedef {{ name: string, van: string, root: string, hire: string, day: string, lines: [string, string][],
  *   rows: [string, string, string][] }} Sheet
  * @typedef {{ sheet: string, made: number, rows: [string, string, string][] }} Known
  */
@@ -73,8 +73,6 @@ function made_of(tag, text, more = {}) {
   return found;
 }
 
-// --- sending ----------------------------------------------------------------------------------
-
 /** One after the other, in the order they were filled in, by one page at a time. */
 async function send() {
   await navigator.locks.request("sending", async () => {
@@ -105,6 +103,7 @@ async function sent(one) {
   if (answer.ok) {
     if (one.sheet && one.line) await remember(one.sheet, one.line, one.text ?? "");
     await letGo(one);
+    await raise(one, (await answer.json()).size);
     return true;
   }
   if (![409, 422].includes(answer.status)) {
@@ -117,6 +116,18 @@ async function sent(one) {
   return true;
 }
 
+/** What this phone wrote of a van is known to what it still has to send of it. Nobody else wrote of
+ * it since that was shown, or it would not have been taken.
+ * @param {Waiting} one @param {number | null} size */
+async function raise(one, size) {
+  const shown = Number(one.fields.shown);
+  for (const next of size && one.van ? await waiting() : []) {
+    if (next.van === one.van && Number(next.fields.shown) >= shown) {
+      await keep({ ...next, fields: { ...next.fields, shown: String(size) } });
+    }
+  }
+}
+
 /** An answer that the server has taken. @param {string} name @param {string} line @param {string} text */
 async function remember(name, line, text) {
   /** @type {Known | undefined} */
@@ -125,8 +136,6 @@ async function remember(name, line, text) {
   rows.push([line, text, who]);
   await stored("known", (store) => store.put({ sheet: name, made: Date.now(), rows }));
 }
-
-// --- what is shown ----------------------------------------------------------------------------
 
 /** What waits, and what was refused, at the head of the page. */
 async function show() {
@@ -182,8 +191,6 @@ async function shownNow(one) {
   const read = new DOMParser().parseFromString(page, "text/html");
   return read.querySelector("input[name=was]")?.getAttribute("value") ?? "";
 }
-
-// --- a walk -----------------------------------------------------------------------------------
 
 const stands = document.querySelector("#sheet");
 /** @type {Sheet | null} */
@@ -270,8 +277,6 @@ async function state() {
   return [...found].map((octet) => octet.toString(16).padStart(2, "0")).join("");
 }
 
-// --- forms ------------------------------------------------------------------------------------
-
 /** Keep a form that may wait, and say so. @param {HTMLFormElement} form @param {FormData} typed */
 async function later(form, typed) {
   /** @type {Record<string, string>} */
@@ -287,7 +292,8 @@ async function later(form, typed) {
     fields.rests_on = form.dataset.size ?? "";
     delete fields.shown;
   }
-  await keep({ key: crypto.randomUUID(), url, fields, at: Date.now(), who, what: form.dataset.later ?? "" });
+  await keep({ key: crypto.randomUUID(), url, fields, at: Date.now(), who, van: sheet?.van,
+    what: form.dataset.later ?? "" });
   form.reset();
   await send();
 }

@@ -86,20 +86,12 @@ async function send() {
 
 /** Whether the server gave an answer. @param {Waiting & { order: number }} one */
 async function sent(one) {
-  const form = new FormData();
   const ago = String(Math.max(0, Math.round((Date.now() - one.at) / 1000)));
   const fields = { ...one.fields, token: body.dataset.token ?? "", key: one.key, ago };
-  for (const [name, value] of Object.entries(fields)) form.append(name, value);
-  let answer;
-  try {
-    answer = await fetch(one.url, {
-      method: "POST",
-      headers: { Accept: "application/json" },
-      body: new URLSearchParams(/** @type {any} */ (form)),
-    });
-  } catch {
-    return false; // no signal
-  }
+  const answer = await fetch(one.url, {
+    method: "POST", headers: { Accept: "application/json" }, body: new URLSearchParams(fields),
+  }).catch(() => null);
+  if (!answer) return false; // no signal
   if (answer.ok) {
     if (one.sheet && one.line) await remember(one.sheet, one.line, one.text ?? "");
     await letGo(one);
@@ -145,13 +137,11 @@ async function show() {
   if (fromPhone) head.append(made_of("p", `No signal. This page is as of ${hour(made)}.`));
   for (const one of listed.filter((each) => each.refused)) head.append(refusal(one));
   const mine = listed.filter((one) => !one.refused && one.who === who);
-  const others = listed.filter((one) => one.who !== who);
   if (mine.length) {
-    const stopped = body.dataset.stopped;
-    const why = stopped === "401" || stopped === "403" ? "Sign in again" : "There is no signal";
+    const why = /40[13]/.test(body.dataset.stopped ?? "") ? "Sign in again" : "There is no signal";
     head.append(made_of("p", `${mine.length} not sent yet, kept on this phone. ${why}: then they are sent by themselves.`));
   }
-  for (const name of new Set(others.map((one) => one.who))) {
+  for (const name of new Set(listed.map((one) => one.who).filter((name) => name !== who))) {
     head.append(made_of("p", `What ${name} filled in waits until ${name} signs in on this phone.`));
   }
   head.className = head.childElementCount ? "note" : "";
@@ -160,8 +150,7 @@ async function show() {
   await overlay(listed);
 }
 
-/** @param {number} at */
-const hour = (at) => new Date(at).toLocaleTimeString([], { hour: "2-digit", minute: "2-digit" });
+const hour = (/** @type {number} */ at) => new Date(at).toTimeString().slice(0, 5);
 
 /** What the server did not take: a person says what becomes of it. @param {Waiting & { order: number }} one */
 function refusal(one) {
@@ -232,8 +221,7 @@ async function overlay(listed) {
   document.querySelector("progress")?.setAttribute("value", String(found.size));
 }
 
-/** @param {string} line */
-const address = (line) => `${sheet?.root}?line=${encodeURIComponent(line)}`;
+const address = (/** @type {string} */ line) => `${sheet?.root}?line=${encodeURIComponent(line)}`;
 
 /** The text that an answer is kept as. @param {FormData} typed */
 function said(typed) {
@@ -265,8 +253,7 @@ async function answered(typed) {
   location.assign(address(order.find(([name]) => !found.has(name))?.[0] ?? ".end"));
 }
 
-/** @param {string} line */
-const title = (line) => sheet?.lines.find(([name]) => name === line)?.[1] ?? line;
+const title = (/** @type {string} */ line) => sheet?.lines.find(([name]) => name === line)?.[1] ?? line;
 
 /** What stands for the answers that were shown: as the server works it out. */
 async function state() {
@@ -305,13 +292,8 @@ function say(words) {
 }
 
 /** Whether the server can be reached at all. */
-async function reached() {
-  try {
-    await fetch("/health", { signal: AbortSignal.timeout(5000) });
-    return true;
-  } catch {
-    return false;
-  }
+function reached() {
+  return fetch("/health", { signal: AbortSignal.timeout(5000) }).then(() => true, () => false);
 }
 
 /** @param {SubmitEvent} event */

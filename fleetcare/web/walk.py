@@ -81,7 +81,8 @@ def _on_the_phone(visit: Visit, found: walks.Begun, asked_for: walks.Walk) -> di
     titles = [[line.name, _titled(line)] for line in found.form.lines]
     rows = [*found.answers.values(), *found.gone.values()]
     return {
-        "name": asked_for.sheet, "van": asked_for.van, "root": _root(visit), "hire": f"/hire/{part(asked_for.ref)}",
+        "name": asked_for.sheet, "van": asked_for.van, "root": _root(visit),
+        "hire": f"/hire/{part(asked_for.ref)}",
         "day": str(asked_for.day), "lines": titles,
         "rows": [[row.line, row.answer, row.by] for row in rows],
     }  # fmt: skip

@@ -99,7 +99,8 @@ def _shown(content: bytes, sort: str) -> tuple[bytes, int, bool]:
 
 
 def label(place: str, van: str, on: dt.date | None) -> bytes:
-    """The label of one van: last good days of its main items, and its reference as a QR code."""
+    """The label of one van: last good days of its main items, and a QR code of its page, or of its
+    reference where the firm says no address."""
     with needs("typst", "pdf"):
         from fleetcare.render.typeset import pdf
     with needs("segno", "pdf"):
@@ -110,7 +111,7 @@ def label(place: str, van: str, on: dt.date | None) -> bytes:
     day = on or clock.today()
     with asking(place) as asked:
         made = label_of(asked.judged(van), day)
-    return pdf("label.typ", made._asdict(), {"code.svg": qr_svg(made.reference)})
+    return pdf("label.typ", made._asdict(), {"code.svg": qr_svg(made.code)})
 
 
 def aboard(place: str, van: str, on: dt.date | None) -> bytes:

@@ -26,6 +26,7 @@ class Label(NamedTuple):
     items: list[tuple[str, str]]
     stop: str  # empty where the van may go
     reference: str
+    code: str  # what a phone's camera reads: the van's page where the firm says its address
     caution: str
 
 
@@ -44,9 +45,14 @@ def label_of(judged: Judgement, on: dt.date) -> Label:
     stop = "" if hireable_through(judged, on) else "NOT TO GO OUT"
     return Label(
         f"Label of {judged.van}", judged.van, plate, day_words(on), items, stop,
-        f"VAN {judged.van}",
+        f"VAN {judged.van}", _code(judged),
         "Says what the book said that day. Ask the book before the van goes.",
     )  # fmt: skip
+
+
+def _code(judged: Judgement) -> str:
+    address = judged.book.address
+    return f"{address}/van/{judged.van}" if address else f"VAN {judged.van}"
 
 
 class Aboard(NamedTuple):

@@ -57,6 +57,7 @@ class Book(NamedTuple):
     bank_holidays_through: dt.date | None = None
     firm: str = ""
     turnaround_days: int = 0
+    address: str = ""  # where the pages are reached, as it stands in the code on a label
     ring: str = ""  # whom a hirer rings, as it stands on the sheet in the van
     turnaround_hours: int = 0  # between two hires of one day, where both hours are known
     shortest_hire_nights: int = 3  # common practice, no source

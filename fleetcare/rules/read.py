@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import datetime as dt
 import hashlib
+import re
 from collections.abc import Iterable, Mapping
 from typing import Any
 
@@ -24,6 +25,7 @@ from fleetcare.rules.visits import each_visit
 from fleetcare.things import FactKind, Jurisdiction
 
 WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
+_ADDRESS = re.compile(r"https?://[a-z0-9.-]+(:[0-9]{1,5})?", re.ASCII)
 _SECTIONS = ("jurisdiction", *read_things.READ, "rule", "change", "settings")
 
 
@@ -197,6 +199,7 @@ def _settings(tables: Any, faults: Faults) -> dict[str, Any]:
             # A place like GB-ENG; its days stand among the closed ones once the file is taken in.
             "bank_holidays": Key(strict.text, default=""),
             "bank_holidays_through": Key(strict.day, default=None),
+            "address": Key(_address, default=""),
             "ring": Key(strict.text, default=""),
             "turnaround_days": Key(strict.count, default=0),
             "turnaround_hours": Key(strict.count, default=0),
@@ -209,6 +212,14 @@ def _settings(tables: Any, faults: Faults) -> dict[str, Any]:
             "may_waive": Key(strict.texts, default=()),
         },
     )
+
+
+def _address(raw: Any) -> str:
+    """Where the pages are reached, without what follows the name: a van's page is made of it."""
+    found = strict.text(raw)
+    if not _ADDRESS.fullmatch(found):
+        raise ValueError(f'"{found}" is not like https://fleet.example, with nothing after it')
+    return found
 
 
 def _weekdays(raw: Any) -> frozenset[int]:

@@ -133,6 +133,30 @@ def test_the_label_has_the_last_days_and_a_code_a_reader_takes(good: str) -> Non
     assert len(pypdf.PdfReader(io.BytesIO(data)).pages) == 1
 
 
+def test_the_code_leads_to_the_van_where_the_firm_says_its_address(
+    good: str, tmp_path: Path
+) -> None:
+    """What a camera reads is the page; an address with anything after the name is refused."""
+    from fleetcare.desk.asking import asking
+
+    firm = tmp_path / "firm.toml"
+    firm.write_text('[settings]\naddress = "https://fleet.example:8443"\n')
+    typed(good, f"rules adopt {firm}", DAY)
+    with asking(good) as asked:
+        made = label_of(asked.judged("V01"), DAY)
+    assert (made.code, made.reference) == ("https://fleet.example:8443/van/V01", "VAN V01")
+    assert "VAN V01" in _text(pack.label(good, "V01", DAY))
+
+    for wrong in ("fleet.example", "https://fleet.example/", "https://fleet.example/van"):
+        firm.write_text(f'[settings]\naddress = "{wrong}"\n')
+        with pytest.raises(Refused) as refused:
+            typed(good, f"rules check {firm}", DAY)
+        assert [str(one) for one in refused.value.problems] == [
+            f'{firm}: settings.address: "{wrong}" is not like https://fleet.example, with nothing '
+            "after it"
+        ]
+
+
 @pytest.mark.skipif(shutil.which("pdftoppm") is None, reason="poppler-utils is not installed")
 def test_an_independent_reader_draws_the_pages(proved: str, tmp_path: Path) -> None:
     """Poppler renders every page, none of them blank."""

@@ -4,6 +4,7 @@ of HTML that the standard's own editors keep."""
 
 from __future__ import annotations
 
+import datetime as dt
 import json
 import os
 import shutil
@@ -14,7 +15,8 @@ from typing import Any
 
 import pytest
 
-from fleetcare.desk import keep
+from fleetcare import clock
+from fleetcare.desk import keep, sample
 from fleetcare.web.door import style
 from tests.web.states import of_an_empty_book, of_the_sample
 
@@ -33,11 +35,19 @@ BROKEN = """<!DOCTYPE html><html lang="en"><head><title>x</title></head><body><m
 <form><input name="a"><p style="color: #999; background: #fff">pale</p></form></main></body></html>"""
 
 
-@pytest.fixture
-def states(sample_book: str, sample_day: Any, empty_place: str) -> dict[str, str]:
-    """The pages, by name."""
-    keep.init(empty_place, "Test")
-    return {**of_the_sample(sample_book), **of_an_empty_book(empty_place)}
+@pytest.fixture(scope="module")
+def states(
+    sample_file: Path, sqlite_template: bytes, tmp_path_factory: pytest.TempPathFactory
+) -> dict[str, str]:
+    """The pages, by name, on the sample's own day."""
+    folder = tmp_path_factory.mktemp("states")
+    empty = folder / "empty.db"
+    empty.write_bytes(sqlite_template)
+    sampled = str(shutil.copy(sample_file, folder / "sample.db"))
+    morning = dt.datetime.combine(sample.today(), dt.time(9, 30), dt.UTC)
+    with clock.standing_at(morning):
+        keep.init(str(empty), "Test")
+        return {**of_the_sample(sampled), **of_an_empty_book(str(empty))}
 
 
 @pytest.fixture

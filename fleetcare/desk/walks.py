@@ -163,6 +163,7 @@ def answer(place: str, by: str, walk: Walk, said: Said) -> None:
             words = f"is signed already, by {found.signed.by}: report what you found as a defect"
             raise Refused([Problem("", f"this sheet {words}, or begin it anew")])
         fault = _fault(found, said.line, said.text) or too_late(said.sent, said.line)
+        fault = fault or _other_day(walk, said.sent, said.line)
         if fault:
             raise Refused([fault])
         now = found.answers.get(said.line)
@@ -178,6 +179,14 @@ def _fault(found: Begun, name: str, text: str) -> Problem | None:
     if asked is None:
         return Problem(name, "is no line of this sheet")
     return sheets.fault(found.book, asked, text) if text else Problem(name, "is not filled in")
+
+
+def _other_day(walk: Walk, sent: Sent, line: str) -> Problem | None:
+    """The fault of what was not said on the day of its sheet, which it would be dated by."""
+    if sent.hour[0] == walk.day:
+        return None
+    days = f"on {day_words(sent.hour[0])}, and the sheet is of {day_words(walk.day)}"
+    return Problem(line, f"was answered {days}: look again, and answer anew")
 
 
 def leave_out(place: str, walk: Walk, line: str) -> None:
@@ -216,6 +225,9 @@ def sign(place: str, walk: Walk, signed: Signed) -> list[str]:
         if connection is None:
             return [TAKEN]
         found = _begun(place, walk, connection)
+        fault = _other_day(walk, signed.sent, "")
+        if fault:
+            raise Refused([fault])
         if found.state != signed.state:
             raise Stale(["An answer was given or changed since you were shown them"])
         left = [Problem(row.line, _GONE.format(row.answer)) for row in found.gone.values()]

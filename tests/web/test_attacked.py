@@ -12,6 +12,7 @@ import pytest
 
 from fleetcare import clock, secret
 from fleetcare.desk import fleet, gate, keep, sheets, walks
+from fleetcare.desk.questions import due
 from fleetcare.errors import DatabaseFault, Refused
 from fleetcare.web.visit import part, unpart
 from tests.typed import typed
@@ -328,3 +329,50 @@ def test_a_size_that_is_none(shown: str, opened: Opened) -> None:
 def test_what_is_tried_first_is_no_password(password: str) -> None:
     """Runs along the keyboard, with the usual word before or after."""
     assert secret.weakness(password, "A. Clerk")
+
+
+def test_what_is_sent_later_is_of_its_own_day(morning: str) -> None:
+    """Nobody dates today's answer by yesterday's sheet, or lets one wait longer than half a day; what
+    was said before midnight and sent after it is of that day; a key is taken once."""
+    yard = Browser(morning, "yard", name="W. Yard")
+    key = "0f8fad5b-d9cb-469f-a165-70867728950e"
+    before = {"line": "lights", "answer": "ok", "key": key, "day": "2026-07-31"}
+    assert faults_of(yard.send(PATH, **before, ago="60").text) == [
+        "Lights, indicators, brake lights and reflectors: was answered on Sat 1 Aug 2026, and the "
+        "sheet is of Fri 31 Jul 2026: look again, and answer anew"
+    ]
+    assert faults_of(yard.send(PATH, **before, ago="46800").text) == [
+        "Lights, indicators, brake lights and reflectors: was answered more than 12 hours ago: look "
+        "again, and answer anew"
+    ]
+    strange = yard.send(PATH, **{**before, "day": "2026-07-29"}, ago="60")
+    assert "2026-07-29 is over: look again, and answer anew" in words(strange.text)
+    for wrong in ({"ago": "-1"}, {"ago": "1e3"}, {"key": "x"}):
+        sent = yard.send(PATH, line="lights", answer="ok", **wrong)
+        assert faults_of(sent.text) == ["the form was not sent by a page of ours"]
+    with clock.standing_at(dt.datetime(2026, 8, 1, 0, 10, tzinfo=dt.UTC)):
+        yard = Browser(morning, "yard", name="Night Shift")
+        assert yard.send(PATH, **before, ago="1200").status_code == 303
+        walk = walks.Walk("prepared", "V01", "H1", dt.date(2026, 7, 31))
+        (row,) = walks.begun(morning, walk).answers.values()
+        assert (row.line, row.at[:16]) == ("lights", "2026-07-31T23:50")
+        again = yard.send(PATH, **{**before, "answer": "minor: cracked"}, ago="1200")
+        assert again.status_code == 303
+        assert walks.begun(morning, walk).answers["lights"].answer == "ok"
+
+
+def test_a_release_said_to_be_given_without_a_signal_is_no_way_round(morning: str) -> None:
+    """Made by hand it is refused like any other, or heads the report as left without release."""
+    yard = Browser(morning, "yard", name="W. Yard")
+    form = {"odometer": "42300mi", "key": "0f8fad5b-d9cb-469f-a165-70867728950e"}
+    size = str(fleet.size(morning))
+    assert yard.send("/hire/H1/left", odometer="42300mi", ago="60", rests_on="x").status_code == 422
+    sent = yard.send("/hire/H1/left", **form, ago="60", rests_on="999999")
+    assert sent.status_code == 200
+    assert (
+        'V01 LEFT WITHOUT RELEASE as H1, Sat 1 Aug 2026 08:59: "released at 08:59 with no signal, '
+        'on no answer of this book"' in words(sent.text)
+    )
+    assert due(morning, None, None).items[0].group == "unreleased"
+    again = yard.send("/hire/H1/left", **form, ago="60", rests_on=size)
+    assert "It was sent before, and is in the book." in words(again.text)

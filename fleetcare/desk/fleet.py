@@ -7,6 +7,7 @@ from typing import NamedTuple
 
 from fleetcare import clock
 from fleetcare.desk.asking import KnownAt, asking
+from fleetcare.desk.scans import kept_of
 from fleetcare.reports.fleet import (
     FleetRow,
     VanShown,
@@ -19,6 +20,7 @@ from fleetcare.reports.fleet import (
 from fleetcare.store import facts as stored
 from fleetcare.store import lookup
 from fleetcare.store.engine import reading
+from fleetcare.store.papers import Kept
 
 
 def fleet(place: str, on: dt.date | None, known_at: KnownAt | None = None) -> list[FleetRow]:
@@ -39,22 +41,22 @@ def van(place: str, name: str, on: dt.date | None, known_at: KnownAt | None = No
 
 
 class VanPage(NamedTuple):
-    """One van whole, with the answer for it at a glance, who wrote down each of its records (None
-    where the name was erased), and the size of the book that says so."""
+    """One van whole, with the answer for it at a glance, and of each of its records who wrote it
+    down (None where the name was erased) and the papers kept."""
 
     shown: VanShown
     glance: FleetRow
     writers: dict[int, str | None]
-    size: int
+    kept: dict[int, list[Kept]]
 
 
 def van_page(place: str, name: str) -> VanPage:
     """One van as a page shows it."""
     with asking(place) as asked:
         judged, day = asked.judged(name), clock.today()
-        writers = lookup.writers(asked.connection, name)
+        writers, kept = lookup.writers(asked.connection, name), kept_of(asked.connection, name)
         shown, glance = asked.filled([van_shown(judged, day), fleet_row(judged, day)])
-        return VanPage(shown, glance, writers, asked.as_of.known_at)
+        return VanPage(shown, glance, writers, kept)
 
 
 def open_defects(place: str, name: str) -> list[tuple[int, str]]:

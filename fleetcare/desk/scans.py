@@ -119,10 +119,15 @@ def _in_words(asked: Asked, van: str | None, number: int, kind: str) -> str:
 
 def kept_of_van(place: str, van: str) -> dict[int, list[papers.Kept]]:
     """The papers behind a van's records, by the number of the record."""
-    found: dict[int, list[papers.Kept]] = {}
     with reading(place) as connection:
-        for one in papers.asked_for(connection, van):
-            found.setdefault(one.record, []).append(one)
+        return kept_of(connection, van)
+
+
+def kept_of(connection: Connection, van: str) -> dict[int, list[papers.Kept]]:
+    """The same of a book that is open."""
+    found: dict[int, list[papers.Kept]] = {}
+    for one in papers.asked_for(connection, van):
+        found.setdefault(one.record, []).append(one)
     return found
 
 

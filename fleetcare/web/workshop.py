@@ -47,7 +47,7 @@ def van(visit: Visit) -> Response:
     return visit.page(
         "van.html", f"{seen.van} {seen.plate or ''}", seen=seen, writers=found.writers,
         answer_now=glance.answer(found.glance), glance=glance.beside(found.glance),
-        size=found.size, kept=scans.kept_of_van(visit.place, seen.van),
+        size=seen.known_at, kept=found.kept,
     )  # fmt: skip
 
 

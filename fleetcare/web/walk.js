@@ -76,9 +76,9 @@ function made_of(tag, text, more = {}) {
 /** One after the other, in the order they were filled in, by one page at a time. */
 async function send() {
   await navigator.locks.request("sending", async () => {
-    for (const one of await waiting()) {
-      if (one.refused || one.who !== who) continue;
-      if (!(await sent(one))) break;
+    for (const { order } of await waiting()) {
+      const one = await stored("waiting", (store) => store.get(order)); // as it is by now
+      if (one && !one.refused && one.who === who && !(await sent(one))) break;
     }
   });
   await show();

@@ -19,6 +19,7 @@ from tests.web.test_stories import GOOD_ANSWERS, morning  # noqa: F401
 
 pytestmark = pytest.mark.skipif(CHROMIUM is None, reason="Chromium is not installed")
 DAY = dt.date(2026, 11, 23)
+_PATIENCE = 120_000  # milliseconds: some ninety forms are sent one after the other
 WALK = walks.Walk("prepared", "V01", "H141", DAY)
 ADDRESS = "/walk/prepared/V01/H141"
 
@@ -29,6 +30,7 @@ class Phone:
     def __init__(self, browser: Any, place: str, address: str, name: str = "Yan Yard") -> None:
         self.place, self.address = place, address
         self.context = browser.new_context(viewport={"width": 390, "height": 844})
+        self.context.set_default_timeout(_PATIENCE)
         self.page = self.context.new_page()
         self.come_in(name)
 
@@ -58,7 +60,8 @@ class Phone:
         return str(self.page.locator("#waiting").inner_text())
 
     def sent(self) -> None:
-        """Until nothing waits."""
+        """Until nothing waits: the page says what does once it has looked."""
+        self.page.locator("#waiting").wait_for(state="attached")
         self.page.locator("#waiting:not(:has(p))").wait_for(state="attached")
 
 
@@ -139,6 +142,7 @@ def test_what_another_tablet_answered_meanwhile_is_shown_and_asked(
     phone.page.locator("#waiting section").nth(1).wait_for(state="detached")
     phone.page.get_by_role("button", name="Let go of it").click()
     phone.page.locator("#waiting section").wait_for(state="detached")
+    phone.sent()
     assert _answers(phone.place) == {first: "ok", second: "minor: a scratch"}
 
 

@@ -19,7 +19,7 @@ from fleetcare.records.workshop import PENCILLED_HOURS, too_many_children
 from fleetcare.rules.party import Party
 
 T = TypeVar("T")
-SIZE = re.compile(r"[0-9]{1,11}")  # of the book, as a form or an address says it
+SIZE = re.compile(r"[0-9]{1,11}")  # of the book, or the number of a record: as an address says it
 _MOST_COUNTED = 99
 
 # What a person reads beside a field.
@@ -171,6 +171,13 @@ class Form:
         except ValueError as fault:
             self.faults.append(Problem("", str(fault), name))
             return None
+
+
+def record_number(text: str, called: str) -> int:
+    """The number of a record in an address. Refused where it is none: `called` so."""
+    if not SIZE.fullmatch(text):
+        raise Refused([Problem("", f"there is no record {called}")])
+    return int(text)
 
 
 def _count(text: str) -> int:

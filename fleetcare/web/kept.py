@@ -2,24 +2,20 @@
 
 from __future__ import annotations
 
-import re
-
 from starlette.responses import Response
 
 from fleetcare.desk import scans as desk
-from fleetcare.errors import Problem, Refused
+from fleetcare.errors import Problem
+from fleetcare.web.forms import record_number
 from fleetcare.web.visit import Visit
 
 FILES = ("photo", "paper")  # that a form sends along, and that are kept
 _TYPES = {"pdf": "application/pdf", "png": "image/png", "jpeg": "image/jpeg"}
-_NUMBER = re.compile(r"[0-9]{1,11}")
 
 
 def _number(visit: Visit) -> int:
     text = visit.named["number"]
-    if not _NUMBER.fullmatch(text):
-        raise Refused([Problem("", f'there is no record "{text}"')])
-    return int(text)
+    return record_number(text, f'"{text}"')
 
 
 def papers(visit: Visit) -> Response:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from typing import Any
 
 from starlette.responses import Response
@@ -13,17 +12,16 @@ from fleetcare.desk import fleet, questions, yard
 from fleetcare.desk import record as records
 from fleetcare.desk.calls import Question
 from fleetcare.desk.diary import booking
-from fleetcare.errors import Problem, Refused
+from fleetcare.errors import Problem
 from fleetcare.records.fields import Is, spoken
 from fleetcare.render import text
 from fleetcare.reports.answered import item_name
 from fleetcare.rules.party import NO_BIKES
-from fleetcare.web.forms import Form
+from fleetcare.web.forms import SIZE, Form, record_number
 from fleetcare.web.visit import Visit, part
 
 _ITS = "its_"  # before a field of a record: one is called as a field that every form has
 _YES_NO = ("yes", "no")
-_NUMBER = re.compile(r"[0-9]{1,11}")
 CORRECTED = (
     *(f"{_ITS}{name}" for name, field in desk.correctable().items() if field.holds is not Is.PART),
     "readings", "why", "stood",
@@ -32,9 +30,7 @@ CORRECTED = (
 
 def _number(visit: Visit) -> int:
     named = visit.named["number"]
-    if not _NUMBER.fullmatch(named):
-        raise Refused([Problem("", f"there is no record #{named}")])
-    return int(named)
+    return record_number(named, f"#{named}")
 
 
 def record(visit: Visit) -> Response:
@@ -93,7 +89,7 @@ def _value(form: Form, field: records.FieldShown, typed: str) -> Any:
 def _stood(visit: Visit) -> int | None:
     """The number of the record that was looked at, corrections being records too."""
     stood = visit.values.get("stood", "")
-    return int(stood) if _NUMBER.fullmatch(stood) else None
+    return int(stood) if SIZE.fullmatch(stood) else None
 
 
 def _after(visit: Visit, number: int) -> str:
@@ -159,7 +155,7 @@ def erase(visit: Visit) -> Response:
         form.faults.append(
             Problem("", "type a name or the number of a record, one of them", "name")
         )
-    if number is not None and not _NUMBER.fullmatch(number):
+    if number is not None and not SIZE.fullmatch(number):
         form.faults.append(Problem("", f'"{number}" is not the number of a record', "number"))
     if form.word("sure") is None:
         form.faults.append(Problem("", "is not ticked: it cannot be undone", "sure"))

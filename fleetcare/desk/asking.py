@@ -25,6 +25,8 @@ from fleetcare.store.engine import Connection, reading
 from fleetcare.store.walk import InHand, InStore, Walk
 from fleetcare.words.marks import MARK
 
+_FEW = 0.25  # the share of a fleet that is read van by van; of more, every table whole
+
 
 class Asked(NamedTuple):
     """The book opened to ask: its rules, how much it knows, and cautions about the rules in use."""
@@ -171,8 +173,6 @@ def rules_in_use(connection: Connection) -> tuple[Book, str]:
     return book_of(digest, text, taken_in(connection, text)), text
 
 
-_FEW = 0.25  # the share of a fleet that is read van by van; of more, every table whole
-
 TakenIn = tuple[tuple[Key, dt.date], ...]
 
 
@@ -217,14 +217,15 @@ def asking(place: str, known_at: KnownAt | None = None) -> Iterator[Asked]:
     rules adopted by then. Refused for a size the book never had, or before its rules.
     """
     with reading(place) as connection:
-        size = stored.size_of(connection)
         if known_at is None:
             kept = remembered(place, connection)
+            size = kept.seen.size if kept else stored.size_of(connection)
             in_use = kept.rules(partial(_in_use, connection)) if kept else _in_use(connection)
             as_of = AsOf(size, in_use.book.digest)
             yield Asked(connection, in_use.book, as_of, in_use.cautions, kept=kept)
             return
         book, _ = rules_in_use(connection)
+        size = stored.size_of(connection)
         known = _resolved(connection, known_at, size)
         then = Asked(connection, book, AsOf(size, book.digest), ()).at(known)
         if then is None:

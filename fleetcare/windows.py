@@ -114,6 +114,16 @@ def each_day(start: dt.date, through: dt.date) -> Iterator[dt.date]:
         day = next_day(day)
 
 
+def each_day_back(start: dt.date, through: dt.date) -> Iterator[dt.date]:
+    """The same days, the last of them first."""
+    day = through
+    while day >= start:
+        yield day
+        if day == EVER:
+            return
+        day = eve(day)
+
+
 class Windows:
     """An immutable set of days."""
 

@@ -10,9 +10,10 @@ from fleetcare.desk.asking import asking
 from fleetcare.errors import Problem, Refused, needs
 from fleetcare.render import diary as render
 from fleetcare.reports.diary import Booking, Row, bookings, diary_row
+from fleetcare.reports.diary import booking as booking_of
 from fleetcare.reports.fleet import is_gone
 from fleetcare.store import facts as stored
-from fleetcare.windows import EVER, FOREVER, nights_after
+from fleetcare.windows import FOREVER, nights_after
 
 
 class Diary(NamedTuple):
@@ -47,11 +48,9 @@ def booking(place: str, ref: str) -> tuple[Booking, int]:
     with asking(place) as asked:
         van = stored.hire_refs(asked.connection).get(ref)
         judged = asked.judged(van) if van else None
-        listed = bookings(judged, clock.today(), EVER, FOREVER) if judged else ()
-        ours = [one for one in listed if one.ref == ref]
-        if not ours:
+        found = booking_of(judged, clock.today(), ref) if judged else None
+        if found is None:
             raise Refused([Problem("", f'there is no hire "{ref}"')])
-        found = next((one for one in ours if one.answer is not None), ours[-1])
         filled: Booking = asked.filled(found)
         return filled, asked.as_of.known_at
 

@@ -68,6 +68,8 @@ class _Work:
         self.judged, self.ask, self.book = judged, ask, judged.book
         self.spared = Spared(judged, ask.ref)
         self.base: Van = judged.known  # with the statement, once there is one
+        # By whether the van must be there.
+        self._free = [free_days(judged, ask.on, ask.start, needs) for needs in (False, True)]
         self.remedies: dict[Same, Remedy] = {}
         self.days: dict[Same, list[dt.date]] = {}
         self.touched: dict[Same, Keys] = {}
@@ -94,10 +96,9 @@ class _Work:
                 self.remedies[remedy.same] = known._replace(variety=remedy.variety)
         for same, remedy in self.remedies.items():
             if same not in self.days:
-                ask, needs_van = self.ask, remedy.needs_van
-                self.days[same] = free_days(self.judged, ask.on, ask.start, needs_van)
+                self.days[same] = self._free[remedy.needs_van]
                 has = touches(self.judged.known, self.book, remedy)
-                keys = reading_any(self.judged.known, self.book, ask.party, has)
+                keys = reading_any(self.judged.known, self.book, self.ask.party, has)
                 self.touched[same] = keys | {remedy.rule.key}
         return all(self.days.values())
 
@@ -118,7 +119,7 @@ class _Work:
 
     def _rests_on_said(self, key: tuple[str, str]) -> bool:
         rule = self.book.rules[key]
-        return bool(rule.over or set(rule.names) & set(self.said))
+        return not {*rule.names, f"places of {rule.over}"}.isdisjoint(self.said)
 
     def _done(self, days: Days) -> Van:
         """The van with every remedy of `days` recorded on its day, first things first."""

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from typing import Any, NamedTuple
 
 from fleetcare.hire.answer import answer
@@ -37,16 +37,29 @@ class Booking(NamedTuple):
 
 def bookings(judged: Judgement, on: dt.date, first: dt.date, last: dt.date) -> Iterator[Booking]:
     """The bookings of a van that touch some days."""
-    yield from _standing(judged, on, first, last)
-    for hire, stands in _left(judged):
-        if hire.from_on <= last and hire.through_on >= first:
-            yield _booking(judged, hire, stands, None)
+    touches = _touching(first, last)
+    yield from _standing(judged, on, touches)
+    yield from (_booking(judged, *left, None) for left in _left(judged) if touches(left[0]))
 
 
-def _standing(judged: Judgement, on: dt.date, first: dt.date, last: dt.date) -> Iterator[Booking]:
+def _touching(first: dt.date, last: dt.date) -> Callable[[Hire], bool]:
+    return lambda hire: hire.from_on <= last and hire.through_on >= first
+
+
+def booking(judged: Judgement, on: dt.date, ref: str) -> Booking | None:
+    """The booking of a van under a reference: of those that were moved or cancelled the last."""
+
+    def ours(hire: Hire) -> bool:
+        return hire.ref == ref
+
+    left = [_booking(judged, *one, None) for one in _left(judged) if ours(one[0])]
+    return next(_standing(judged, on, ours), left[-1] if left else None)
+
+
+def _standing(judged: Judgement, on: dt.date, wanted: Callable[[Hire], bool]) -> Iterator[Booking]:
     """Those that were neither moved nor cancelled: over, out or to come on a day."""
     for trip in judged.known.trips:
-        if trip.hire.from_on <= last and trip.hire.through_on >= first:
+        if wanted(trip.hire):
             made = _booking(judged, trip.planned, called(trip, on), _answered(judged, trip, on))
             yield made._replace(away=_away(trip, on))
 
@@ -121,7 +134,7 @@ def diary_row(judged: Judgement, first: dt.date, days: int, on: dt.date) -> Row:
     """A van from a first day on, as its bookings stand on a day: bookings before holds, holds
     before what stops it, then what lapses."""
     last = nights_after(first, days - 1)
-    hires = tuple(sorted(_standing(judged, on, first, last), key=lambda one: one.start))
+    hires = tuple(sorted(_standing(judged, on, _touching(first, last)), key=lambda one: one.start))
     lapses = _lapses(judged, first, last)
     fit = judged.hireable_days()
     busy = in_workshop(judged.known.facts)

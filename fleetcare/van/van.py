@@ -136,6 +136,12 @@ class Van:
         facts = self.facts
         return Windows(held_days(facts, hold) for hold in facts.holds if not hold.workshop)
 
+    @cached_property
+    def elsewhere(self) -> Windows:
+        """The days on which the van is not there to be worked on: hired out, or kept away."""
+        hired = Windows((hire.from_on, next_day(hire.through_on)) for hire in self.hires)
+        return hired | self.kept_away
+
     def used_on(self, check: Check) -> dt.date | None:
         """The first day on which a check of one handover serves no other; None when there is none.
 

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
+from functools import lru_cache
 from typing import Any, NamedTuple
 from urllib.parse import quote
 
@@ -81,6 +82,7 @@ _TAIL = (
     rf'|{_GAP}(?:"[^"]*"|\d+\b|[A-Z][A-Z0-9-]*(?![a-z])|…|[a-z-]+(?::[\w-]+)?=[^\s,;]*[^\s,;.]))*'
 )
 _OPTION = re.compile(r"--([a-z][a-z-]*)")
+_FIELDS = {spoken(name): f'"{label}"' for name, label in LABELS.items()}  # by option
 _PLACE = re.compile(rf"--place{_GAP}([^\s,;]*[^\s,;.])")
 Piece = tuple[str, str]  # words, and the address they lead to
 
@@ -142,10 +144,7 @@ def _way(way: Way, match: re.Match[str]) -> Piece:
 
 def _options(text: str) -> str:
     """Options named in a sentence as the fields of a form."""
-    known = {spoken(name): label for name, label in LABELS.items()}
-    return _OPTION.sub(
-        lambda found: f'"{known[found[1]]}"' if found[1] in known else found[0], text
-    )
+    return _OPTION.sub(lambda found: _FIELDS.get(found[1], found[0]), text)
 
 
 def in_words_of_a_page(text: str) -> str:
@@ -153,6 +152,7 @@ def in_words_of_a_page(text: str) -> str:
     return "".join(words for words, _ in pieces(text))
 
 
+@lru_cache(4096)  # the same sentences stand on page after page
 def linked(text: str) -> Markup:
     """The same, each thing to press leading to where it is pressed."""
     return Markup("").join(

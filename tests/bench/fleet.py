@@ -83,6 +83,7 @@ def _van(
             mains=True,
             rack=False,
             gas_alarm=False,
+            belted_seats=4,
             places=("gas-hose:locker", "appliance:hob", "appliance:heater"),
         )
     )

@@ -82,7 +82,7 @@ class Rush(NamedTuple):
 def rushed(place: str, port: int, vans: list[str], bookings: int, clients: int) -> Rush:
     """Bookings sent by clients at once, each van's days by two of them under two references."""
     each = bookings // 2 // len(vans)
-    first = dt.date(2029, 1, 1)  # long after whatever is booked
+    first = dt.date(2027, 2, 15)  # after whatever is booked, and not years after
     jobs = [
         (van, first + dt.timedelta(days=_EVERY * number), f"{van}-{number}{who}")
         for number in range(each)

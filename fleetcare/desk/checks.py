@@ -92,10 +92,10 @@ def record(place: str, by: str, van: str, done: Done, *, dry_run: bool = False) 
         kind = kind_of(book, done.what)
         if van == "fleet":
             number = _fleet_paper(book, kind, done)
-            keep_papers(book, place, number, None, read)
+            keep_papers(book, number, None, read)
         else:
             made = _check(book, kind, van, done)
-            keep_papers(book, place, made.number, van, read)
+            keep_papers(book, made.number, van, read)
             if done.paper_awaited:
                 await_paper(book, made.number, van, made.on)
     return book.said

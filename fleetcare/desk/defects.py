@@ -28,7 +28,7 @@ def report(
         book.facts(found.van)
         record = found._replace(hire=hire_number(book, found.van, ref, found.on))
         made = add_defect(book, record, found.words)
-        keep_papers(book, place, made.number, made.van, read)
+        keep_papers(book, made.number, made.van, read)
     return book.said
 
 
@@ -57,7 +57,7 @@ def repair(
     with recording(place, by, dry_run=dry_run) as book:
         defect = book.standing(done.defect, Defect)
         made = put(book, done._replace(van=defect.van, defect=defect.number))
-        keep_papers(book, place, made.number, defect.van, read)
+        keep_papers(book, made.number, defect.van, read)
         trip = next((t for t in book.van(defect.van).trips if t.out and t.out_on(done.on)), None)
         if trip and done.temporary:
             book.tell(_until_back(made, defect, trip, done.by))

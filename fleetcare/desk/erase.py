@@ -8,11 +8,11 @@ from typing import Any, NamedTuple
 from fleetcare.desk.session import Writing, recording
 from fleetcare.errors import Problem, Refused
 from fleetcare.records.fields import SECRET, fields_of
-from fleetcare.records.kept import Erasure
-from fleetcare.records.kinds import Check, Competence
+from fleetcare.records.kept import Erasure, FleetScan, Scan
+from fleetcare.records.kinds import Check, Competence, Withdrawal
 from fleetcare.store import erase as stored_erase
 from fleetcare.store import facts as stored
-from fleetcare.store import lookup
+from fleetcare.store import lookup, papers
 from fleetcare.store.engine import reading
 from fleetcare.windows import add_months
 from fleetcare.words.days import day_words
@@ -68,6 +68,58 @@ def erase_name(place: str, by: str, name: str, why: str, *, dry_run: bool = Fals
             listed = ", ".join(f"#{n}" for n in sorted({use.number for use in others}))
             book.tell(f"The name stands among other words in {listed}: erase those by record.")
     return _scrubbed(place, book)
+
+
+def erase_record(place: str, by: str, number: int, why: str, *, dry_run: bool = False) -> list[str]:
+    """Empty the names and words of one record; of one that keeps a paper, a photo or a signature,
+    do away with that."""
+    with reading(place) as connection:
+        read = stored.find_record(connection, number)
+    if read and isinstance(read[2], (Scan, FleetScan)) and read[2].digest:
+        return _erase_paper(place, by, number, why, dry_run=dry_run)
+    return erase_words(place, by, number, why, dry_run=dry_run)
+
+
+def _erase_paper(place: str, by: str, number: int, why: str, *, dry_run: bool) -> list[str]:
+    """Take the record of a paper back and remove its file, unless another record keeps the same.
+    Refused while a duty asks for what it is the paper of; not once it was withdrawn.
+
+    The file goes when all is written: a run killed in between leaves it, and may be run again.
+    """
+    folder = papers.folder_of(place)
+    with recording(place, by, dry_run=dry_run) as book:
+        read = stored.find_record(book.connection, number)
+        assert read is not None  # nothing is ever taken out of the book
+        _, van, scan = read
+        if van:
+            book.facts(van)
+        path = papers.path_of(folder, scan.digest, scan.sort)
+        stands = number not in stored.known_of(book.connection).withdrawn
+        if stands:
+            book.refuse(_duties(book, [_behind(book, scan)]))
+            book.add(Withdrawal(0, number, why, van))
+        elif not path.is_file():
+            raise Refused([Problem("", "was erased already")])
+        made = book.add(Erasure(0, book.today, 0, why))  # no word of the book
+        book.writer.flush()
+        others = [one for one in papers.asked_for(book.connection) if one.digest == scan.digest]
+        book.tell(
+            f"#{made.number} did away with the paper of #{scan.record}. Copies of the book taken "
+            "before now, and what was printed, still hold it."
+        )
+        if others:
+            book.tell(f"Caution: #{others[0].number} keeps the same paper: erase that one too.")
+    if not dry_run and not others:
+        papers.remove(path)
+    return book.said
+
+
+def _behind(book: Writing, scan: Scan | FleetScan) -> _Use:
+    """The record that a paper is of, which says how long it is kept."""
+    found = stored.find_record(book.connection, scan.record)
+    assert found is not None  # a paper is kept of a record that is there
+    kind, _, record = found
+    return _Use(scan.record, kind, record, _day_of(record) or scan.on, True, "by")
 
 
 def erase_words(place: str, by: str, number: int, why: str, *, dry_run: bool = False) -> list[str]:

@@ -37,14 +37,12 @@ def _sent(one: Given) -> PaperFile | Problem:
     return read._replace(field=one.field) if isinstance(read, Problem) else read
 
 
-def keep_papers(
-    book: Writing, place: str, number: int, van: str | None, read: list[PaperFile]
-) -> None:
+def keep_papers(book: Writing, number: int, van: str | None, read: list[PaperFile]) -> None:
     """Put papers by and write down which record they are of."""
     for paper in read:
         digest = papers.digest_of(paper.data)
         if not book.dry_run:
-            papers.keep(papers.folder_of(place), paper.data, paper.sort)
+            papers.keep(papers.folder_of(book.place), paper.data, paper.sort)
         said = (number, book.today, digest, paper.sort, len(paper.data))
         made = book.add(Scan(0, van, *said) if van else FleetScan(0, *said))
         book.tell(
@@ -78,7 +76,7 @@ def attach(place: str, by: str, number: int, files: Files, *, dry_run: bool = Fa
         own = van if van and "van" in record._fields else None
         if own:
             book.facts(own)
-        keep_papers(book, place, root, own, read)
+        keep_papers(book, root, own, read)
     return book.said
 
 

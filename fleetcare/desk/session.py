@@ -64,8 +64,8 @@ def as_shown(size: int | None) -> Iterator[None]:
 class Writing:
     """The book opened to write: checks what is to be written, appends, and says what changed."""
 
-    def __init__(self, connection: Connection, by: str, dry_run: bool) -> None:
-        self.connection = connection
+    def __init__(self, place: str, connection: Connection, by: str, dry_run: bool) -> None:
+        self.place, self.connection = place, connection
         self.writer = Writer(connection, by)
         self.by = by
         self.said: list[str] = []
@@ -271,7 +271,7 @@ def adopt(writer: Writer, text: str, origin: str) -> None:
 def recording(place: str, by: str, *, dry_run: bool = False) -> Iterator[Writing]:
     """Open the book to write: one transaction, all or nothing; a dry run writes nothing."""
     with writing(place) as connection:
-        book = Writing(connection, by, dry_run)
+        book = Writing(place, connection, by, dry_run)
         book.refuse(visible("as", by))
         if not dry_run:
             book.said += left_by_killed(place)

@@ -14,11 +14,13 @@ from fleetcare.desk.defects import add_defect
 from fleetcare.desk.events import happen
 from fleetcare.desk.hires import Seen, add_driver
 from fleetcare.desk.people import resolved
+from fleetcare.desk.scans import keep_papers
 from fleetcare.desk.session import Writing, recording
 from fleetcare.desk.write import put
 from fleetcare.errors import Problem, Refused
 from fleetcare.faults.common import day_after, time_of_day
 from fleetcare.faults.slips import ANYWAY, odometer_at
+from fleetcare.intake.paper import PaperFile
 from fleetcare.intake.sheet import Answered, heads_of, named_in, read_answer, read_form, strangers
 from fleetcare.records.kinds import SERIOUS, Check, Defect
 from fleetcare.records.yard import Event, Sheet
@@ -26,18 +28,20 @@ from fleetcare.render.sheet import headed, sheet
 from fleetcare.reports.sheet import (
     HANDOVER,
     PREPARED,
+    RETURN,
     Form,
     SheetLine,
     form_of,
 )
 from fleetcare.rules.book import Book
 from fleetcare.rules.outcome import Judgement
-from fleetcare.van.trips import RESTS_ON, Trip
+from fleetcare.store.papers import digest_of
+from fleetcare.van.trips import RESTS_ON, SIGNED_WITH, TOOK, Trip, answers_of
 from fleetcare.words.days import day_words
 from fleetcare.words.reasons import reason, titled
 
 Answers = Mapping[str, str]
-SHEETS = (PREPARED, HANDOVER, "return")
+SHEETS = (PREPARED, HANDOVER, RETURN)
 _KEPT = frozenset({"by", "even_so"})  # commitments already, taken over from the walkaround check
 
 
@@ -53,6 +57,8 @@ class Filled(NamedTuple):
     at: str | None = None
     even_so: str | None = None
     minutes: int | None = None  # it took, walked through on the screen in one go
+    photos: Mapping[str, list[PaperFile]] = {}  # by line
+    signature: tuple[PaperFile, ...] = ()  # the hirer's own, where they signed on the glass
 
 
 def form(
@@ -122,11 +128,27 @@ def take_in(place: str, by: str, filled: Filled, *, dry_run: bool = False) -> li
         faults += _twice(judged, trip, filled._replace(on=day), answered)
         book.refuse(faults)
         filled = filled._replace(on=day)
-        if filled.what == "return":
-            _take_back(book, trip, filled, answered)
+        if filled.what == RETURN:
+            made = _take_back(book, trip, filled, answered)
         else:
-            _hand_over(book, trip, filled, answered, asked.prepared)
+            made = _hand_over(book, trip, filled, answered, asked.prepared)
+        _put_by(book, filled, made)
     return book.said
+
+
+class Made(NamedTuple):
+    """The numbers of what a sheet wrote: its own, and of the defect that each line found."""
+
+    sheet: int
+    defects: dict[str, int]
+
+
+def _put_by(book: Writing, filled: Filled, made: Made) -> None:
+    """Keep the photos of a walk: of the defect that their line found, or else of the sheet; and
+    what the hirer signed with, of the sheet."""
+    for line, listed in filled.photos.items():
+        keep_papers(book, made.defects.get(line, made.sheet), filled.van, listed)
+    keep_papers(book, made.sheet, filled.van, list(filled.signature))
 
 
 def _asked(judged: Judgement, trip: Trip, filled: Filled, day: dt.date) -> Form:
@@ -169,13 +191,8 @@ def _twice(
             "", f"this {filled.what} sheet of {filled.ref} is in the book already (#{s.number})"
         )
         for s in judged.known.facts.sheets
-        if (s.hire, s.what, s.on, s.at, _answers_of(s)) == asked
+        if (s.hire, s.what, s.on, s.at, answers_of(s)) == asked
     ]
-
-
-def _answers_of(sheet: Sheet) -> tuple[str, ...]:
-    """The answers of a sheet, without what was written beside them."""
-    return tuple(word for word in sheet.lines if not word.startswith(("took=", RESTS_ON)))
 
 
 def walkaround(book: Book) -> str:
@@ -189,7 +206,7 @@ def _hand_over(
     filled: Filled,
     answered: list[tuple[SheetLine, Answered]],
     prepared: int | None,
-) -> None:
+) -> Made:
     """A walkaround check with its readings, the defects found, and the sheet itself. Of a van that
     was prepared the check is written already: what is found with the hirer is a defect."""
     check = None
@@ -200,8 +217,8 @@ def _hand_over(
     for _, answer in answered:
         for number, (licence, until, shown) in enumerate(answer.drivers, 1):
             add_driver(book, trip.planned, Seen(licence, shown, until, number, filled.on))
-    _defects(book, trip, filled, answered, check)
-    _keep(book, trip, filled, answered, check or prepared)
+    found = _defects(book, trip, filled, answered, check)
+    made = Made(_keep(book, trip, filled, answered, check or prepared), found)
     _tell_again(book, filled)
     unshown = [
         line.kind.title
@@ -212,14 +229,15 @@ def _hand_over(
         book.tell(f"Caution: the hirer was not shown: {'; '.join(unshown)}.")
     if any(one.grade in SERIOUS for _, answer in answered for one in answer.found):
         book.tell("What it found stops the van: put it right, sign it off, and walk round again.")
-        return
+        return made
     if filled.what == PREPARED:
         book.tell(
             "It stands until something is written down of the van, to the end of the day after. "
             f"With the hirer: fleetcare handover {filled.van} {filled.ref} --by NAME"
         )
-        return
+        return made
     book.tell(f"Release it with: fleetcare hire out {filled.ref} --by NAME --odometer READING")
+    return made
 
 
 def _walked_round(book: Writing, filled: Filled, answered: list[tuple[SheetLine, Answered]]) -> int:
@@ -262,7 +280,7 @@ def _tell_again(book: Writing, filled: Filled) -> None:
 
 def _take_back(
     book: Writing, trip: Trip, filled: Filled, answered: list[tuple[SheetLine, Answered]]
-) -> None:
+) -> Made:
     """The return itself where nobody wrote it down, what happened, defects, and the sheet."""
     odometer = next((a.odometer for _, a in answered if a.odometer), None)
     if trip.back is None:
@@ -281,10 +299,10 @@ def _take_back(
                 trip.hire.number, text,
             )  # fmt: skip
             happen(book, record)
-    _defects(book, trip, filled, answered, None, odometer)
+    wrong = _defects(book, trip, filled, answered, None, odometer)
     if not any(answer.found for _, answer in answered):
         book.tell("Nil report: nothing was found wrong.")
-    _keep(book, trip, filled, answered)
+    return Made(_keep(book, trip, filled, answered), wrong)
 
 
 def _defects(
@@ -294,8 +312,10 @@ def _defects(
     answered: list[tuple[SheetLine, Answered]],
     check: int | None,
     odometer: str | None = None,
-) -> None:
-    for _, answer in answered:
+) -> dict[str, int]:
+    """Each thing found wrong, as a defect; gives the first of each line."""
+    made: dict[str, int] = {}
+    for line, answer in answered:
         for one in answer.found:
             on = filled.on or book.today
             named = book.book.topic_in(one.words, on)  # a line says where, its words what
@@ -303,7 +323,8 @@ def _defects(
                 0, filled.van, on, one.grade, one.words, filled.at, filled.by,
                 check, None, named[1].name if named else one.about, trip.hire.number, odometer,
             )  # fmt: skip
-            add_defect(book, record, one.words)
+            made.setdefault(line.name, add_defect(book, record, one.words).number)
+    return made
 
 
 def _keep(
@@ -312,9 +333,11 @@ def _keep(
     filled: Filled,
     answered: list[tuple[SheetLine, Answered]],
     rests_on: int | None = None,
-) -> None:
-    took = [] if filled.minutes is None else [f"took={filled.minutes}min"]
+) -> int:
+    """Keep the sheet itself; gives its number."""
+    took = [] if filled.minutes is None else [f"{TOOK}{filled.minutes}min"]
     took += [] if rests_on is None else [f"{RESTS_ON}{rests_on}"]
+    took += [f"{SIGNED_WITH}{digest_of(one.data)[:16]}" for one in filled.signature]
     made: Sheet = book.add(
         Sheet(
             0, filled.van, trip.hire.number, filled.what, filled.on or book.today,
@@ -333,3 +356,4 @@ def _keep(
             "stand. If this one puts it right, take back that one, and each check and defect it "
             f"wrote that is wrong, with: fleetcare withdraw {earlier[-1]} WHY"
         )
+    return made.number

@@ -6,27 +6,34 @@ answer: whatever was written down of the van since then counts as having come af
 
 from __future__ import annotations
 
+import contextlib
 import datetime as dt
-import hashlib
 import json
+from collections.abc import Iterator
 from typing import NamedTuple
 
 from fleetcare import clock
 from fleetcare.desk import sheets
 from fleetcare.desk.asking import asking
 from fleetcare.desk.once import TAKEN, Sent, once, too_late
+from fleetcare.desk.scans import read_papers
 from fleetcare.desk.session import written_since
-from fleetcare.errors import Problem, Refused, Stale
-from fleetcare.reports.sheet import Form, SheetLine
+from fleetcare.errors import Problem, Refused, Stale, needs
+from fleetcare.files import Given
+from fleetcare.intake.paper import PaperFile, paper_of
+from fleetcare.reports.sheet import HANDOVER, RETURN, Form, SheetLine
 from fleetcare.rules.book import Book
-from fleetcare.store import doors
+from fleetcare.store import doors, photos
 from fleetcare.store import facts as stored
 from fleetcare.store.doors import AnswerRow
 from fleetcare.store.people import Connection, beside
+from fleetcare.store.photos import PhotoRow
 from fleetcare.words.days import day_words
 
 _GONE = 'says "{}" and is no line of this van now: report it, or leave it out'
 _OLD = 'says "{}", {}, and was never signed: report what still holds, and begin anew'
+MOST_PHOTOS = 40  # of a walk: common practice, no source
+WITH_THE_HIRER = (HANDOVER, RETURN)  # who signs what they were shown
 _SIGNED = ""  # the line under which it is kept that a walk was signed
 
 
@@ -54,7 +61,8 @@ class Walk(NamedTuple):
 
 class Begun(NamedTuple):
     """A walk with the answers given so far, by line; `gone`: those to lines that are asked no more;
-    `old`: those of earlier days that nobody signed; `signed`: by whom it was, where it was."""
+    `old`: those of earlier days that nobody signed; `signed`: by whom it was, where it was;
+    `photos`: those taken so far."""
 
     form: Form
     book: Book
@@ -62,15 +70,19 @@ class Begun(NamedTuple):
     gone: dict[str, AnswerRow]
     old: list[AnswerRow]
     signed: AnswerRow | None
+    photos: list[PhotoRow]
 
     @property
     def state(self) -> str:
-        """What stands for all of its answers and who gave them: whoever signs is held to what they
-        were shown. A phone without signal works it out of what was answered on it."""
+        """All of its answers and who gave them: whoever signs is held to what they were shown. A
+        phone without signal says it of what was answered on it."""
         rows = [*self.answers.values(), *self.gone.values()]
         said = sorted([row.line, row.answer, row.by] for row in rows)
-        text = json.dumps(said, separators=(",", ":"), ensure_ascii=False)
-        return hashlib.sha256(text.encode()).hexdigest()
+        return json.dumps(said, separators=(",", ":"), ensure_ascii=False)
+
+    def photos_of(self, line: str) -> list[PhotoRow]:
+        """The photos of one line."""
+        return [one for one in self.photos if one.line == line]
 
 
 def begun(place: str, walk: Walk) -> Begun:
@@ -94,6 +106,7 @@ def _begun(place: str, walk: Walk, connection: Connection, answered: str = "") -
         {name: row for name, row in rows.items() if name in names},
         {name: row for name, row in rows.items() if name not in names},
         [row for row in old if row.line != _SIGNED], signed,
+        photos.of_sheet(connection, walk.sheet),
     )  # fmt: skip
 
 
@@ -152,18 +165,34 @@ class Said(NamedTuple):
     sent: Sent = Sent()
 
 
-def answer(place: str, by: str, walk: Walk, said: Said) -> None:
-    """Keep the answer to a line. Refused, with what is wrong, where it can't be read, waited too
-    long, or the walk is signed; Stale where somebody answered the line since it was shown."""
-    with once(place, said.sent) as connection:
+@contextlib.contextmanager
+def _line_open(
+    place: str, walk: Walk, line: str, sent: Sent
+) -> Iterator[tuple[Connection, Begun] | None]:
+    """A line of a walk, to write to; None where what was sent was taken in already. Refused where
+    the walk is signed, it waited too long, or it was said on another day."""
+    with once(place, sent) as connection:
         if connection is None:
+            yield None
             return
-        found = _begun(place, walk, connection, said.line)
+        found = _begun(place, walk, connection, line)
         if found.signed:
             words = f"is signed already, by {found.signed.by}: report what you found as a defect"
             raise Refused([Problem("", f"this sheet {words}, or begin it anew")])
-        fault = _fault(found, said.line, said.text) or too_late(said.sent, said.line)
-        fault = fault or _other_day(walk, said.sent, said.line)
+        fault = too_late(sent, line) or _other_day(walk, sent, line)
+        if fault:
+            raise Refused([fault])
+        yield connection, found
+
+
+def answer(place: str, by: str, walk: Walk, said: Said) -> None:
+    """Keep the answer to a line. Refused, with what is wrong, where it can't be read, waited too
+    long, or the walk is signed; Stale where somebody answered the line since it was shown."""
+    with _line_open(place, walk, said.line, said.sent) as opened:
+        if opened is None:
+            return
+        connection, found = opened
+        fault = _fault(found, said.line, said.text)
         if fault:
             raise Refused([fault])
         now = found.answers.get(said.line)
@@ -172,6 +201,47 @@ def answer(place: str, by: str, walk: Walk, said: Said) -> None:
             raise Stale([f"{said.line} {how} since you were shown it"])
         row = AnswerRow(said.line, said.text, by, said.sent.moment)
         doors.put_answer(connection, walk.sheet, row)
+
+
+def photograph(place: str, by: str, walk: Walk, line: str, taken: Given, sent: Sent) -> None:
+    """Keep a photo of a line, until the walk is signed. Refused as an answer is, and where it is no
+    picture, or there are too many."""
+    (read,) = read_papers((taken,))
+    with _line_open(place, walk, line, sent) as opened:
+        if opened is None:
+            return
+        connection, found = opened
+        fault = _no_photo(found, line, read)
+        if fault:
+            raise Refused([fault if fault.where else fault._replace(field=taken.field)])
+        photos.put(connection, walk.sheet, line, read.data, (by, sent.moment))
+
+
+def _no_photo(found: Begun, line: str, read: PaperFile) -> Problem | None:
+    if line not in {one.name for one in found.form.lines}:
+        return Problem(line, "is no line of this sheet")
+    if read.sort == "pdf":
+        return Problem("", "is no picture: take one with the camera")
+    if len(found.photos) >= MOST_PHOTOS:
+        return Problem("", f"is one more than the {MOST_PHOTOS} of a walk: let go of one")
+    return None
+
+
+def photo(place: str, walk: Walk, number: int) -> bytes | None:
+    """A photo of a walk made small; None where there is none of that number."""
+    with needs("PIL", "web"):
+        from fleetcare.render import photo as pictures
+
+    with beside(place) as connection:
+        data = photos.data_of(connection, walk.sheet, number)
+    read = paper_of("", data) if data else None
+    return pictures.small(data, read.sort) if data and isinstance(read, PaperFile) else None
+
+
+def let_go_of_photo(place: str, walk: Walk, number: int) -> None:
+    """Let go of a photo that shows nothing of use, by hand."""
+    with beside(place, writes=True) as connection:
+        photos.drop(connection, walk.sheet, number)
 
 
 def _fault(found: Begun, name: str, text: str) -> Problem | None:
@@ -202,15 +272,18 @@ def begin_anew(place: str, walk: Walk) -> None:
     with beside(place, writes=True) as connection:
         for sheet in (walk.sheet, *walk.older(connection)):
             doors.drop_answer(connection, sheet)
+            photos.drop(connection, sheet)
 
 
 class Signed(NamedTuple):
-    """Who signs, the state of the answers they were shown, and why a likely slip is true."""
+    """Who signs, the state of the answers they were shown, and why a likely slip is true; and what
+    the hirer signed with, if they did."""
 
     by: str
     state: str
     even_so: str | None = None
     sent: Sent = Sent()
+    signature: tuple[Given, ...] = ()
 
 
 def sign(place: str, walk: Walk, signed: Signed) -> list[str]:
@@ -221,6 +294,7 @@ def sign(place: str, walk: Walk, signed: Signed) -> list[str]:
     Nobody else answers meanwhile, and what is left by a crash is not taken in again: the sheet is
     known by its answers and the hour of the oldest.
     """
+    signature = tuple(read_papers(signed.signature))
     with once(place, signed.sent) as connection:
         if connection is None:
             return [TAKEN]
@@ -241,10 +315,21 @@ def sign(place: str, walk: Walk, signed: Signed) -> list[str]:
         answers = {name: row.answer for name, row in found.answers.items()}
         filled = sheets.Filled(
             walk.what, walk.van, walk.ref, answers, signed.by, walk.day,
-            clock.hour_of(first)[1], signed.even_so,
+            clock.hour_of(first)[1], signed.even_so, photos=_photos(connection, walk, found),
+            signature=signature,
         )  # fmt: skip
         said = sheets.take_in(place, signed.by, filled)
         doors.drop_answer(connection, walk.sheet)
+        photos.drop(connection, walk.sheet)
         row = AnswerRow(_SIGNED, "signed", signed.by, Sent().moment)
         doors.put_answer(connection, walk.sheet, row)
     return said
+
+
+def _photos(connection: Connection, walk: Walk, found: Begun) -> dict[str, list[PaperFile]]:
+    """The photos of a walk by line, as they are kept for good."""
+    taken: dict[str, list[Given]] = {}
+    for one in found.photos:
+        data = photos.data_of(connection, walk.sheet, one.number)
+        taken.setdefault(one.line, []).append(Given(f"photo {one.number}", data or b"", "photo"))
+    return {line: read_papers(tuple(listed)) for line, listed in taken.items()}

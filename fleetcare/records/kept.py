@@ -61,7 +61,8 @@ class FleetScan(NamedTuple):
 
 
 class Erasure(NamedTuple):
-    """Names or words emptied: how many places held them, and why. What they were is not kept."""
+    """Names or words emptied: how many places held them (of a paper done away with none), and why.
+    What they were is not kept."""
 
     number: Number
     on: Day

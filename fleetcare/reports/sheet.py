@@ -19,7 +19,7 @@ from fleetcare.van.trips import sheet_stands
 from fleetcare.windows import next_day
 from fleetcare.words.reasons import reason
 
-PREPARED, HANDOVER = "prepared", "handover"
+PREPARED, HANDOVER, RETURN = "prepared", "handover", "return"
 
 
 class SheetLine(NamedTuple):

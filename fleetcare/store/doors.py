@@ -9,13 +9,13 @@ import sqlalchemy as sa
 from fleetcare.store.people import (
     Connection,
     feed,
+    has,
     link,
     person,
     session,
     taken,
     tried,
     walk,
-    with_feed,
 )
 
 
@@ -214,7 +214,7 @@ class FeedRow(NamedTuple):
 
 def feed_given(connection: Connection) -> FeedRow | None:
     """The address that holds; there is one at the most."""
-    if not with_feed(connection):
+    if not has(connection, feed):
         return None
     found = connection.execute(sa.select(feed.c.digest, feed.c.by, feed.c.made_at)).first()
     return FeedRow(*found) if found else None

@@ -105,6 +105,15 @@ def keep(folder: Path, data: bytes, sort: str) -> None:
         part.write_bytes(data)
 
 
+def remove(path: Path) -> None:
+    """Do away with a paper's file. Raises DatabaseFault where it can't be: it is to be done by
+    hand."""
+    try:
+        path.unlink(missing_ok=True)
+    except OSError as fault:
+        raise DatabaseFault(f'"{path}" cannot be removed: {fault.strerror}. Remove it.') from None
+
+
 def asked_for(connection: sa.Connection, van: str | None = None) -> list[Kept]:
     """Every paper that a record asks for, or one of a van, in order of record; withdrawn ones ask
     for none."""

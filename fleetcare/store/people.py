@@ -69,13 +69,20 @@ taken = sa.Table("taken", metadata, _key("key"), _words("at"), **_STRICT)
 feed = sa.Table(
     "feed", metadata, _key("digest"), _words("by"), _words("made_at"), **_STRICT
 )  # fmt: skip
-_LATER = (taken, feed)  # people let in before there were such tables get them with the next write
+# What was photographed on a walk that is not signed yet, and of which line.
+photo = sa.Table(
+    "photo", metadata, sa.Column("number", sa.Integer, primary_key=True), _words("sheet"),
+    _words("line"), sa.Column("data", sa.LargeBinary, nullable=False), _words("by"), _words("at"),
+    **_STRICT,
+)  # fmt: skip
+# People let in before there were such tables get them with the next write.
+_LATER = (taken, feed, photo)
 
 
-def with_feed(connection: sa.Connection) -> bool:
-    """Whether there is a table of addresses: people let in before there was one have none yet."""
+def has(connection: sa.Connection, table: sa.Table) -> bool:
+    """Whether there is such a table: people let in before there was one have none yet."""
     schema = SCHEMA if connection.dialect.name == "postgresql" else None
-    return sa.inspect(connection).has_table(feed.name, schema=schema)
+    return sa.inspect(connection).has_table(table.name, schema=schema)
 
 
 @contextlib.contextmanager

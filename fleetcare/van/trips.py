@@ -71,7 +71,19 @@ class Handed(NamedTuple):
 NOTHING = Handed()
 
 
-RESTS_ON = "rests-on="
+# What stands among the lines of a sheet beside the answers: how long it took, what it rests on, the
+# digest of the picture that the hirer signed with.
+TOOK, RESTS_ON, SIGNED_WITH = BESIDE = ("took=", "rests-on=", "hirer-signed=")
+
+
+def answers_of(sheet: Sheet) -> tuple[str, ...]:
+    """The answers of a sheet, without what was written beside them."""
+    return tuple(word for word in sheet.lines if not word.startswith(BESIDE))
+
+
+def signed_by_hirer(sheet: Sheet) -> bool:
+    """Whether the hirer signed it, on the screen it was filled on."""
+    return any(word.startswith(SIGNED_WITH) for word in sheet.lines)
 
 
 def sheet_stands(facts: Facts, sheet: Sheet) -> bool:

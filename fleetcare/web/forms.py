@@ -77,6 +77,7 @@ LABELS = {
     "photo": "Photo, from the camera",
     "paper": "Its paper: a PDF or a picture",
     "sheet": "The filled sheet",
+    "signature": "The hirer signs here, if they do: that they were shown what stands below",
 }
 _KEY = re.compile(r"[0-9a-f-]{36}")
 

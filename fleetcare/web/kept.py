@@ -45,7 +45,11 @@ def original(visit: Visit) -> Response:
 
 def small(visit: Visit) -> Response:
     """A copy of a photo made small, with nothing but what is seen."""
-    found = desk.small(visit.place, _number(visit))
+    return as_photo(desk.small(visit.place, _number(visit)))
+
+
+def as_photo(found: bytes | None) -> Response:
+    """A small copy as an answer of its own; "not there" where there is none."""
     if found is None:
         return Response("", 404, media_type="text/plain; charset=utf-8")
     return Response(found, media_type="image/jpeg")

@@ -163,5 +163,5 @@ def erase(visit: Visit) -> Response:
     if name is not None:
         lines = erasing.erase_name(visit.place, visit.by, name, why)
     else:
-        lines = erasing.erase_words(visit.place, visit.by, int(number or 0), why)
+        lines = erasing.erase_record(visit.place, visit.by, int(number or 0), why)
     return visit.wrote("Erased", lines, "", "/erase")

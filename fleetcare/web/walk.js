@@ -5,32 +5,22 @@
 
 /**
  * What waits to be sent: a form by its fields, when it was filled in, by whom, in which words.
- * @typedef {{ key: string, url: string, fields: Record<string, string>, at: number, who: string,
- *   what: string, van?: string, sheet?: string, line?: string, text?: string, file?: Blob,
+ * @typedef {{ key: string, url: string, fields: Record<string, string | Blob>, at: number, who: string,
+ *   what: string, parts?: boolean, van?: string, sheet?: string, line?: string, text?: string,
  *   refused?: string[], changed?: boolean }} Waiting
  * @typedef {{ name: string, van: string, root: string, hire: string, day: string, lines: [string, string][],
  *   rows: [string, string, string][] }} Sheet
- * @typedef {{ sheet: string, made: number, rows: [string, string, string][] }} Known
  */
 
 const HALF_A_DAY = 12 * 3600 * 1000;
 const TEN_MINUTES = 600_000;
+const NO_ROOM = "This phone has no room for it: it was not kept. Send it where there is a signal.";
 const PAGES = "pages"; // the name under which the worker keeps them
 const body = document.body;
 const who = body.dataset.who ?? "";
-const opening = /** @type {PerformanceNavigationTiming | undefined} */ (
-  performance.getEntriesByType("navigation")[0]
-);
+const [opening] = /** @type {PerformanceNavigationTiming[]} */ (performance.getEntriesByType("navigation"));
 const fromPhone = opening?.serverTiming.find((one) => one.name === "kept"); // the worker says so
 const made = Date.now() - (fromPhone?.duration ?? 0); // when the server made it, by this clock
-
-/** @param {IDBRequest<any>} asked @returns {Promise<any>} */
-function done(asked) {
-  return new Promise((resolve, reject) => {
-    asked.onsuccess = () => resolve(asked.result);
-    asked.onerror = () => reject(asked.error);
-  });
-}
 
 /** @returns {Promise<IDBDatabase>} */
 function opened() {
@@ -39,7 +29,7 @@ function opened() {
     asked.result.createObjectStore("waiting", { keyPath: "order", autoIncrement: true });
     asked.result.createObjectStore("known", { keyPath: "sheet" });
   };
-  return done(asked);
+  return new Promise((onsuccess, onerror) => Object.assign(asked, { onsuccess, onerror })).then(() => asked.result);
 }
 
 /** @param {"waiting" | "known"} name @param {(store: IDBObjectStore) => IDBRequest} ask */
@@ -47,12 +37,9 @@ async function stored(name, ask) {
   const database = await opened();
   try {
     const change = database.transaction(name, "readwrite");
-    const found = await done(ask(change.objectStore(name)));
-    await new Promise((resolve, reject) => {
-      change.oncomplete = resolve;
-      change.onabort = () => reject(change.error);
-    });
-    return found;
+    const asked = ask(change.objectStore(name));
+    await new Promise((oncomplete, onabort) => Object.assign(change, { oncomplete, onabort }));
+    return asked.result;
   } finally {
     database.close();
   }
@@ -65,10 +52,10 @@ const keep = (one) => stored("waiting", (store) => store.put(one));
 /** @param {{ order: number }} one */
 const letGo = (one) => stored("waiting", (store) => store.delete(one.order));
 
-/** @param {string} tag @param {string} text @param {Record<string, string>} [more] */
-function made_of(tag, text, more = {}) {
+/** @param {string} tag @param {string | Node} holds @param {Record<string, string>} [more] */
+function made_of(tag, holds, more = {}) {
   const found = document.createElement(tag);
-  found.textContent = text;
+  found.append(holds);
   for (const [name, value] of Object.entries(more)) found.setAttribute(name, value);
   return found;
 }
@@ -88,8 +75,11 @@ async function send() {
 async function sent(one) {
   const ago = String(Math.max(0, Math.round((Date.now() - one.at) / 1000)));
   const fields = { ...one.fields, token: body.dataset.token ?? "", key: one.key, ago };
+  const parts = new FormData();
+  for (const [name, value] of Object.entries(fields)) parts.append(name, value);
+  const typed = /** @type {any} */ (parts); // what no file goes along with is sent as typed
   const answer = await fetch(one.url, {
-    method: "POST", headers: { Accept: "application/json" }, body: new URLSearchParams(fields),
+    method: "POST", headers: { Accept: "application/json" }, body: one.parts ? parts : new URLSearchParams(typed),
   }).catch(() => null);
   if (!answer) return false; // no signal
   if (answer.ok) {
@@ -98,11 +88,12 @@ async function sent(one) {
     await raise(one, (await answer.json()).size);
     return true;
   }
-  if (![409, 422].includes(answer.status)) {
+  if (answer.status >= 500 || [401, 403, 408].includes(answer.status)) {
     body.dataset.stopped = String(answer.status);
     return false; // signed out, or the book gives no answer: it waits
   }
-  const said = await answer.json();
+  const nothing = { faults: [`It was refused (${answer.status}).`], since: [] };
+  const said = await answer.json().catch(() => nothing);
   const refused = [...said.faults, ...said.since, said.answer].filter(Boolean);
   await keep({ ...one, refused, changed: said.since.length > 0 });
   return true;
@@ -122,9 +113,8 @@ async function raise(one, size) {
 
 /** An answer that the server has taken. @param {string} name @param {string} line @param {string} text */
 async function remember(name, line, text) {
-  /** @type {Known | undefined} */
   const known = await stored("known", (store) => store.get(name));
-  const rows = (known?.rows ?? []).filter((row) => row[0] !== line);
+  const rows = (known?.rows ?? []).filter((/** @type {string[]} */ row) => row[0] !== line);
   rows.push([line, text, who]);
   await stored("known", (store) => store.put({ sheet: name, made: Date.now(), rows }));
 }
@@ -157,13 +147,14 @@ function refusal(one) {
   const box = made_of("section", "", { class: "wrong", role: "alert" });
   box.append(made_of("h2", `Not taken: ${one.what}`));
   for (const line of one.refused ?? []) box.append(made_of("p", line));
+  const anew = `${one.url}?line=${encodeURIComponent(one.line ?? "")}`;
   const again = made_of("button", one.changed ? "Mine holds: send it" : "Send it again", { class: "big" });
   again.addEventListener("click", async () => {
-    const fields = one.line ? { ...one.fields, was: await shownNow(one) } : one.fields;
-    await keep({ ...one, fields, refused: undefined });
+    if (one.line) one.fields.was = await shownNow(anew); // whoever sends again has read it
+    await keep({ ...one, refused: undefined });
     await send();
   });
-  if (one.line) box.append(made_of("a", "Answer it anew", { class: "next", href: `${one.url}?line=${encodeURIComponent(one.line)}` }));
+  if (one.line) box.append(made_of("a", "Answer it anew", { class: "next", href: anew }));
   const away = made_of("button", "Let go of it", { class: "big bad" });
   away.addEventListener("click", async () => {
     await letGo(one);
@@ -174,10 +165,9 @@ function refusal(one) {
   return box;
 }
 
-/** What a line says on the server now, which whoever sends again has read. @param {Waiting} one */
-async function shownNow(one) {
-  const page = await (await fetch(`${one.url}?line=${encodeURIComponent(one.line ?? "")}`)).text();
-  const read = new DOMParser().parseFromString(page, "text/html");
+/** What a line says on the server now. @param {string} url */
+async function shownNow(url) {
+  const read = new DOMParser().parseFromString(await (await fetch(url)).text(), "text/html");
   return read.querySelector("input[name=was]")?.getAttribute("value") ?? "";
 }
 
@@ -189,7 +179,6 @@ const sheet = stands instanceof HTMLElement ? JSON.parse(stands.dataset.sheet ??
  * @param {Waiting[]} listed @returns {Promise<Map<string, [string, string]>>} */
 async function answers(listed) {
   if (!sheet) return new Map();
-  /** @type {Known | undefined} */
   let known = await stored("known", (store) => store.get(sheet.name));
   if (!known || known.made < made) {
     known = { sheet: sheet.name, made, rows: sheet.rows };
@@ -210,14 +199,11 @@ async function overlay(listed) {
     ...sheet.lines.filter(([name]) => found.has(name)).flatMap(([name, title]) => {
       const [text, by] = found.get(name) ?? ["", ""];
       const waits = listed.some((one) => one.sheet === sheet.name && one.line === name);
-      const link = made_of("a", title, { href: address(name) });
-      const term = document.createElement("dt");
-      term.append(link);
+      const term = made_of("dt", made_of("a", title, { href: address(name) }));
       return [term, made_of("dd", `${text} (${by}${waits ? ", not sent yet" : ""})`)];
     }),
   );
-  const count = document.querySelector("#count");
-  if (count) count.textContent = `${found.size} of ${sheet.lines.length}`;
+  document.querySelector("#count")?.replaceChildren(`${found.size} of ${sheet.lines.length}`);
   document.querySelector("progress")?.setAttribute("value", String(found.size));
 }
 
@@ -228,8 +214,7 @@ function said(typed) {
   const read = (/** @type {string} */ name) => String(typed.get(name) ?? "").trim();
   if (read("quick")) return read("quick");
   if (read("words")) return `${read("grade")}: ${read("words")}`;
-  const text = read("answer");
-  return /^[0-9]+(\.[0-9]+)?$/.test(text) ? text + read("unit") : text;
+  return read("answer") + (/^[0-9]+(\.[0-9]+)?$/.test(read("answer")) ? read("unit") : "");
 }
 
 /** Keep an answer, send it if it can be, and go on with the next line. @param {FormData} typed */
@@ -243,8 +228,8 @@ async function answered(typed) {
   const known = (await answers(listed.filter((one) => one !== before))).get(line);
   const was = before ? before.fields.was : (known?.[0] ?? "");
   const fields = { line, answer: text, was, day: sheet.day };
-  await keep({ key: crypto.randomUUID(), url: sheet.root, fields, at: Date.now(), who, line, text,
-    what: `${title(line)}: ${text}`, sheet: sheet.name });
+  const what = `${document.querySelector(".line h2")?.textContent}: ${text}`;
+  await keep({ key: crypto.randomUUID(), url: sheet.root, fields, at: Date.now(), who, line, text, what, sheet: sheet.name });
   if (before) await letGo(before);
   await send();
   const found = await answers(await waiting());
@@ -253,23 +238,14 @@ async function answered(typed) {
   location.assign(address(order.find(([name]) => !found.has(name))?.[0] ?? ".end"));
 }
 
-const title = (/** @type {string} */ line) => sheet?.lines.find(([name]) => name === line)?.[1] ?? line;
-
-/** What stands for the answers that were shown: as the server works it out. */
-async function state() {
-  const rows = [...(await answers(await waiting()))].map(([line, [text, by]]) => [line, text, by]);
-  rows.sort((one, other) => (one[0] < other[0] ? -1 : 1));
-  const octets = new TextEncoder().encode(JSON.stringify(rows));
-  const found = new Uint8Array(await crypto.subtle.digest("SHA-256", octets));
-  return [...found].map((octet) => octet.toString(16).padStart(2, "0")).join("");
-}
-
 /** Keep a form that may wait, and say so. @param {HTMLFormElement} form @param {FormData} typed */
 async function later(form, typed) {
-  /** @type {Record<string, string>} */
-  const fields = {};
-  for (const [name, value] of typed) if (typeof value === "string") fields[name] = value;
-  if (sheet) Object.assign(fields, { state: await state(), day: sheet.day });
+  const fields = Object.fromEntries(typed);
+  if (sheet) fields.day = sheet.day;
+  if (sheet && "state" in fields) { // what was shown, as the server tells it
+    const rows = [...(await answers(await waiting()))].map(([line, [text, by]]) => [line, text, by]);
+    fields.state = JSON.stringify(rows.sort((one, other) => (one[0] < other[0] ? -1 : 1)));
+  }
   const url = form.dataset.left ?? form.action;
   if (form.dataset.left) {
     const yes = form.dataset.answer === "yes" && Date.now() - made < HALF_A_DAY;
@@ -280,46 +256,68 @@ async function later(form, typed) {
     delete fields.shown;
   }
   await keep({ key: crypto.randomUUID(), url, fields, at: Date.now(), who, van: sheet?.van,
-    what: form.dataset.later ?? "" });
+    what: form.dataset.later ?? "", parts: form.enctype.startsWith("multipart") });
   form.reset();
   await send();
 }
 
 /** @param {string} words */
 function say(words) {
-  const box = made_of("p", words, { class: "wrong", role: "alert" });
-  document.querySelector("h1")?.after(box);
-}
-
-/** Whether the server can be reached at all. */
-function reached() {
-  return fetch("/health", { signal: AbortSignal.timeout(5000) }).then(() => true, () => false);
+  document.querySelector("h1")?.after(made_of("p", words, { class: "wrong", role: "alert" }));
 }
 
 /** @param {SubmitEvent} event */
 async function submitted(event) {
   const form = /** @type {HTMLFormElement} */ (event.target);
   if (form.dataset.answers === undefined && form.dataset.later === undefined && !form.matches(".leave")) return;
-  const typed = new FormData(form);
-  const pressed = event.submitter;
-  if (pressed instanceof HTMLButtonElement && pressed.name) typed.set(pressed.name, pressed.value);
+  const typed = new FormData(form, event.submitter);
   event.preventDefault();
   if (form.matches(".leave")) {
     await caches.delete(PAGES); // nobody else reads them on this phone
     form.submit();
-  } else if (form.dataset.answers !== undefined) {
-    await answered(typed);
-  } else {
+  } else if (form.dataset.answers !== undefined) await answered(typed);
+  else {
     await send();
     const mine = (await waiting()).filter((one) => !one.refused && one.who === who);
-    if (mine.length || !(await reached())) await later(form, typed);
+    const there = fetch("/health", { signal: AbortSignal.timeout(5000) }).then(() => true, () => false);
+    if (mine.length || !(await there)) await later(form, typed);
     else form.submit();
   }
+}
+
+/** The hirer signs on the glass: what is drawn goes along with the form, as a picture. */
+function glass() {
+  const [surface, file] = [document.querySelector("canvas"), document.querySelector("#signature")];
+  const pen = surface?.getContext("2d");
+  if (!surface || !pen || !(file instanceof HTMLInputElement)) return;
+  surface.onpointerdown = (event) => {
+    surface.setPointerCapture(event.pointerId);
+    pen.beginPath();
+  };
+  surface.onpointermove = (event) => {
+    const scale = surface.width / surface.clientWidth;
+    if (event.buttons) pen.lineTo(event.offsetX * scale, event.offsetY * scale);
+    pen.stroke();
+  };
+  surface.onpointerup = () => surface.toBlob((drawn) => {
+    const chosen = new DataTransfer();
+    if (drawn) chosen.items.add(new File([drawn], "signature.png"));
+    file.files = chosen.files;
+  });
+  const wipe = () => {
+    Object.assign(pen, { fillStyle: "white", lineWidth: 4 }); // the paper is white in the dark too
+    pen.fillRect(0, 0, surface.width, surface.height);
+    file.value = "";
+  };
+  document.querySelector("#wipe")?.addEventListener("click", wipe);
+  wipe();
+  body.classList.add("glass"); // the style sheet shows it in the field's place
 }
 
 /** Have every page of the sheet on the phone before the signal goes. */
 async function prepare() {
   const workers = navigator.serviceWorker;
+  void navigator.storage.persist(); // what waits is not to be cleared away
   await workers.register("/worker.js");
   const { active } = await workers.ready;
   if (!workers.controller) {
@@ -333,13 +331,15 @@ async function prepare() {
     for (const url of [sheet.root, ...lines, sheet.hire, "/yard", "/style.css", "/walk.js"]) await fetch(url);
     sessionStorage.setItem(sheet.name, String(Date.now()));
   }
-  const ready = document.querySelector("#ready");
-  if (ready) ready.textContent = "All of it is on this phone: it goes on without a signal.";
+  document.querySelector("#ready")?.replaceChildren("All of it is on this phone: it goes on without a signal.");
 }
 
 /** Begin: what waits is sent now, when the signal comes back, and when the page is looked at. */
 async function begin() {
-  document.addEventListener("submit", (event) => void submitted(event));
+  document.addEventListener("submit", (event) => submitted(event).catch(() => say(NO_ROOM)));
+  glass();
+  const taken = /** @type {HTMLInputElement | null} */ (document.querySelector("#photo"));
+  taken?.addEventListener("change", () => taken.form?.requestSubmit()); // it is kept by itself
   window.addEventListener("online", () => void send());
   document.addEventListener("visibilitychange", () => void send());
   setInterval(async () => ((await waiting()).length ? send() : undefined), 20_000);

@@ -14,6 +14,8 @@ from fleetcare.errors import Problem, Refused
 from fleetcare.records.kinds import GRADES
 from fleetcare.reports.sheet import SheetLine
 from fleetcare.trade.measures import units_of
+from fleetcare.web.forms import record_number
+from fleetcare.web.kept import as_photo
 from fleetcare.web.visit import Visit, part
 from fleetcare.windows import nights_after
 
@@ -25,6 +27,7 @@ _QUICK = {
     "check": (("done", "Done"), ("no", "Not done")),
     "shown": (("yes", "Shown"), ("no", "Not shown")),
 }
+_PHOTO_DIGITS = 9  # of its number
 _END = ".end"  # the page on which the sheet is signed, whatever is answered yet
 _WRONG = ("look", "nil")
 _BARE = re.compile(r"[0-9]+(\.[0-9]+)?")  # its unit is chosen beside it
@@ -57,6 +60,7 @@ def line(visit: Visit) -> Response:
         wrong=bool(asked and asked.kind.asks in _WRONG), root=_root(visit),
         sheet=_on_the_phone(visit, found, asked_for),
         place=lines.index(asked) if asked else len(lines), before=_before(lines, asked),
+        hirer_signs=found.form.what in walks.WITH_THE_HIRER,
     )  # fmt: skip
 
 
@@ -132,6 +136,31 @@ def answer(visit: Visit) -> Response:
     return visit.go(_root(visit))
 
 
+def photograph(visit: Visit) -> Response:
+    """Keep a photo of a line, and stay at the line."""
+    form = visit.form
+    name, sent, taken = form.needed("line"), form.waited(), form.file("photo")
+    form.done()
+    assert taken is not None
+    walks.photograph(visit.place, visit.by, _walk(visit), name, taken, sent)
+    return visit.go(f"{_root(visit)}?line={quote(name)}")
+
+
+def photo(visit: Visit) -> Response:
+    """A photo that was taken on the walk, made small."""
+    number = record_number(visit.named["number"], "of that photo")
+    return as_photo(walks.photo(visit.place, _walk(visit), number))
+
+
+def no_photo(visit: Visit) -> Response:
+    """A photo is let go of."""
+    number = visit.form.number("number", _PHOTO_DIGITS)
+    visit.form.needed("number")
+    visit.form.done()
+    walks.let_go_of_photo(visit.place, _walk(visit), number or 0)
+    return visit.go(_root(visit))
+
+
 def anew(visit: Visit) -> Response:
     """All answers are let go of, by hand."""
     walks.begin_anew(visit.place, _walk(visit))
@@ -152,7 +181,7 @@ def sign(visit: Visit) -> Response:
     sent = form.waited()
     form.done()
     state, even_so = visit.values.get("state", ""), form.word("even_so")
-    signed = walks.Signed(visit.by, state, even_so, sent)
+    signed = walks.Signed(visit.by, state, even_so, sent, form.files("signature"))
     lines = walks.sign(visit.place, _walk(visit), signed)
     ref = visit.named["ref"]
     return visit.wrote(f"{ref}: signed", lines, "", f"/hire/{part(ref)}")

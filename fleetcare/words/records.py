@@ -39,6 +39,7 @@ from fleetcare.records.yard import (
 )
 from fleetcare.rules.book import Book
 from fleetcare.rules.outcome import Judgement
+from fleetcare.van.trips import answers_of, signed_by_hirer
 from fleetcare.words.marks import said
 from fleetcare.words.reasons import who
 
@@ -114,7 +115,8 @@ def _out(about: _About, one: Out) -> Line:
 
 
 def _sheet(about: _About, one: Sheet) -> Line:
-    words = f"{len(one.lines)} lines, signed by {said(one.by)}"
+    words = f"{len(answers_of(one))} lines, signed by {said(one.by)}"
+    words += " and by the hirer" if signed_by_hirer(one) else ""
     return Line(one.on, f"{one.what} sheet of {about.ref(one.hire)}", words)
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+import re
 import shutil
 from pathlib import Path
 
@@ -21,6 +22,7 @@ from tests.typed import typed, typed_all
 
 DAY = dt.date(2026, 8, 1)
 LATER = dt.date(2033, 6, 1)
+PNG = b"\x89PNG\r\n\x1a\nsigned"
 
 
 def _bytes(place: str) -> bytes:
@@ -264,3 +266,76 @@ def test_words_of_a_gas_check_are_not_its_checker(good: str) -> None:
 
     assert b"ring Jo" not in _bytes(good)
     assert "A. Fitter" in typed(good, "why V01 gas-safety", DAY)
+
+
+def _papers(place: str) -> list[bytes]:
+    return [one.read_bytes() for one in Path(f"{place}.papers").rglob("*") if one.is_file()]
+
+
+def _kept(place: str, tmp_path: Path) -> int:
+    """A photo kept of a check; gives the number of the record that keeps it."""
+    photo = tmp_path / "photo.png"
+    photo.write_bytes(PNG)
+    said = typed(place, f"record V01 damp --by B. --pass --on 2026-08-01 --paper {photo}", DAY)
+    photo.unlink()
+    found = re.search(r"#(\d+) keeps the paper of", said)
+    assert found
+    return int(found[1])
+
+
+def test_a_paper_is_gone_to_the_byte(good: str, tmp_path: Path) -> None:
+    """Its record is taken back and its file removed, once the firm's years are over; the book
+    holds, and a second time says so."""
+    number = _kept(good, tmp_path)
+    assert PNG in _bytes(good)
+    with pytest.raises(
+        Refused, match=rf"may be erased from .*: #{number - 1} is of Sat 1 Aug 2026"
+    ):
+        erase.erase_record(good, "Owner", number, "asked for it")
+    assert _papers(good) == [PNG]
+
+    _free(good)
+    tried = erase.erase_record(good, "Owner", number, "asked for it", dry_run=True)
+    assert tried[-1] == "Dry run: nothing was written."
+    assert _papers(good) == [PNG]
+    said = erase.erase_record(good, "Owner", number, "asked for it")
+    assert (
+        f"did away with the paper of #{number - 1}. Copies of the book taken before now, and what "
+        "was printed, still hold it."
+    ) in said[0]
+    assert PNG not in _bytes(good)
+    assert trust.verify(good).faults == []
+    with pytest.raises(Refused, match="was erased already"):
+        erase.erase_record(good, "Owner", number, "asked for it")
+
+
+def test_a_run_killed_before_the_file_was_gone_is_run_again(
+    good: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The record is taken back; the file that was left goes with the next run."""
+    number = _kept(good, tmp_path)
+    _free(good)
+    with monkeypatch.context() as killed:
+        killed.setattr("fleetcare.store.papers.remove", lambda path: None)
+        erase.erase_record(good, "Owner", number, "asked for it")
+    assert _papers(good) == [PNG]
+    erase.erase_record(good, "Owner", number, "asked for it")
+    assert _papers(good) == []
+
+
+def test_a_paper_that_another_record_keeps_too_stays(good: str, tmp_path: Path) -> None:
+    """The same photo of two checks is one file: it goes with the last of them."""
+    first, second = _kept(good, tmp_path), 0
+    photo = tmp_path / "photo.png"
+    photo.write_bytes(PNG)
+    said = typed(good, f"attach {first - 2} {photo}", DAY)
+    photo.unlink()
+    found = re.search(r"#(\d+) keeps the paper of", said)
+    assert found
+    second = int(found[1])
+    _free(good)
+    said_first = erase.erase_record(good, "Owner", first, "asked for it")
+    assert f"Caution: #{second} keeps the same paper: erase that one too." in said_first
+    assert _papers(good) == [PNG]
+    erase.erase_record(good, "Owner", second, "asked for it")
+    assert _papers(good) == []

@@ -10,16 +10,18 @@ from urllib.parse import quote
 
 import pytest
 
-from fleetcare.desk import diary, fleet, gate, walks
+from fleetcare.desk import diary, fleet, gate, scans, walks
 from fleetcare.desk.questions import due
 from fleetcare.store.people import beside
 from tests.typed import typed
 from tests.web.test_browser import CHROMIUM, at_work, chromium, served  # noqa: F401
 from tests.web.test_stories import GOOD_ANSWERS, morning  # noqa: F401
+from tests.web.test_uploads import JPEG
 
 pytestmark = pytest.mark.skipif(CHROMIUM is None, reason="Chromium is not installed")
 DAY = dt.date(2026, 11, 23)
-_PATIENCE = 120_000  # milliseconds: some ninety forms are sent one after the other
+_PATIENCE = 60_000  # milliseconds: some ninety forms are sent one after the other
+PHOTO = {"name": "1.jpg", "mimeType": "image/jpeg", "buffer": JPEG}
 WALK = walks.Walk("prepared", "V01", "H141", DAY)
 ADDRESS = "/walk/prepared/V01/H141"
 
@@ -208,6 +210,9 @@ def test_a_whole_day_in_the_yard_without_a_signal(chromium: Any, morning: str) -
         phone.sent()
         (out,) = _outs(morning, "out as H1")
         assert out["words"] == "odometer 42300mi, by Yan Yard"
+        kept = [one.sort for of in scans.kept_of_van(morning, "V01").values() for one in of]
+        assert sorted(kept) == ["jpeg", "jpeg", "png"]  # a photo of each walk, and the signature
+        assert "and by the hirer" in str(fleet.van(morning, "V01", None).records)
         (one, _) = diary.booking(morning, "H1")
         assert one.away == "out"
         phone.context.close()
@@ -221,10 +226,14 @@ def _outs(place: str, what: str) -> list[dict[str, Any]]:
 def _walked(phone: Phone, what: str) -> int:
     """Answer every line as the pages ask, and sign; gives how many lines there were."""
     phone.page.goto(f"{phone.address}/walk/{what}/V01/H1")
-    lines = 0
+    lines = photos = 0
     while ".end" not in phone.page.url:
         lines += 1
         name = phone.page.locator("input[name=line]").first.get_attribute("value") or ""
+        if lines == 1:  # a photo of the first line waits as well
+            photos += 1
+            phone.page.locator("#photo").set_input_files(PHOTO)
+            phone.page.locator("#waiting p").filter(has_text="not sent yet").first.wait_for()
         quick = phone.page.locator("button[name=quick]")
         if quick.count():
             green = phone.page.locator("button[name=quick][value=green]")
@@ -234,15 +243,24 @@ def _walked(phone: Phone, what: str) -> int:
             phone.page.locator("#answer").fill(typed_in)
             if name == "odometer":
                 phone.page.locator("#unit").select_option("mi")
-            button = phone.page.get_by_role("button", name="Keep")
+            button = phone.page.get_by_role("button", name="Keep", exact=True)
         before = phone.page.url
         button.click()
         phone.page.wait_for_url(lambda url, before=before: url != before)
+    if what == "handover":
+        from playwright.sync_api import expect
+
+        box = phone.page.locator("canvas").bounding_box() or {}
+        phone.page.mouse.move(box["x"] + 20, box["y"] + 20)
+        phone.page.mouse.down()
+        phone.page.mouse.move(box["x"] + 120, box["y"] + 60, steps=4)
+        phone.page.mouse.up()
+        expect(phone.page.locator("#signature")).not_to_have_value("")
     waiting = phone.page.locator("#waiting p").filter(has_text="not sent yet").inner_text()
     phone.page.get_by_role("button", name="Sign it as").click()
     after = waiting.replace(waiting.split()[0], str(int(waiting.split()[0]) + 1))
     phone.page.locator("#waiting p").filter(has_text=after).wait_for()
-    return lines
+    return lines + photos
 
 
 def test_a_van_that_left_without_a_signal_is_judged_again_and_heads_the_report(

@@ -168,10 +168,11 @@ def _state(browser: Browser, what: str) -> str:
     return walks.begun(browser.place, walk).state
 
 
-def _signed(browser: Browser, what: str) -> Any:
+def _signed(browser: Browser, what: str, **files: Any) -> Any:
     """Sign a walk as it stands."""
-    size = str(fleet.size(browser.place))
-    return browser.send(f"/walk/{what}/V01/H1/sign", state=_state(browser, what), shown=size)
+    typed = {"token": browser.token, "state": _state(browser, what)}
+    typed["shown"] = str(fleet.size(browser.place))
+    return browser.client.post(f"/walk/{what}/V01/H1/sign", data=typed, files=files or None)
 
 
 def _walked(browser: Browser, what: str, **special: str) -> str:

@@ -305,7 +305,7 @@ function glass() {
     file.files = chosen.files;
   });
   const wipe = () => {
-    Object.assign(pen, { fillStyle: "white", lineWidth: 4 }); // the paper is white in the dark too
+    Object.assign(pen, { fillStyle: "white", lineWidth: 8 }); // the paper is white in the dark too
     pen.fillRect(0, 0, surface.width, surface.height);
     file.value = "";
   };

@@ -57,7 +57,7 @@ def test_a_photo_is_kept_with_its_line_until_the_walk_is_signed(opened: Opened) 
     small = yard.get(f"{ROOT}/photo/{row.number}")
     assert small.headers["content-type"] == "image/jpeg"
     assert Image.open(io.BytesIO(small.content)).size == (40, 20)
-    assert "1 of its photos are kept with it." in yard.text(f"{ROOT}?line=.end")
+    assert "Photos that are kept with it: 1." in yard.text(f"{ROOT}?line=.end")
     assert fleet.size(yard.place) == size
     assert _kept(yard.place) == {}
 

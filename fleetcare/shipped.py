@@ -29,3 +29,12 @@ def rulebook_files() -> dict[str, Any]:
         path.relative_to(root).as_posix(): tomllib.loads(path.read_text(encoding="utf-8"))
         for path in sorted(root.glob("*/*.toml"))
     }
+
+
+@cache
+def drawn_places() -> dict[str, list[int]]:
+    """Where each place lies on the drawing of a van: per cent from its front, and from its left."""
+    found: dict[str, list[int]] = tomllib.loads(
+        (folder("rulebook") / "places.toml").read_text(encoding="utf-8")
+    )["place"]
+    return found

@@ -17,6 +17,7 @@ from fleetcare.reports.fleet import (
     is_gone,
     van_shown,
 )
+from fleetcare.reports.placed import Part, parts_on
 from fleetcare.store import facts as stored
 from fleetcare.store import lookup
 from fleetcare.store.engine import reading
@@ -41,11 +42,12 @@ def van(place: str, name: str, on: dt.date | None, known_at: KnownAt | None = No
 
 
 class VanPage(NamedTuple):
-    """One van whole, with the answer for it at a glance, and of each of its records who wrote it
-    down (None where the name was erased) and the papers kept."""
+    """One van whole, with the answer for it at a glance, what is and must be fitted where, and of
+    each of its records who wrote it down (None where the name was erased) and the papers kept."""
 
     shown: VanShown
     glance: FleetRow
+    parts: list[Part]
     writers: dict[int, str | None]
     kept: dict[int, list[Kept]]
 
@@ -55,8 +57,10 @@ def van_page(place: str, name: str) -> VanPage:
     with asking(place) as asked:
         judged, day = asked.judged(name), clock.today()
         writers, kept = lookup.writers(asked.connection, name), kept_of(asked.connection, name)
-        shown, glance = asked.filled([van_shown(judged, day), fleet_row(judged, day)])
-        return VanPage(shown, glance, writers, kept)
+        shown, glance, parts = asked.filled(
+            [van_shown(judged, day), fleet_row(judged, day), parts_on(judged, day)]
+        )
+        return VanPage(shown, glance, parts, writers, kept)
 
 
 def open_defects(place: str, name: str) -> list[tuple[int, str]]:

@@ -13,11 +13,12 @@ from fleetcare.rules.party import NO_BIKES
 from fleetcare.timeline import Verdict
 from fleetcare.trade.marks import read_mark
 from fleetcare.van.places import stay_on
+from fleetcare.van.said import FitOut
 from fleetcare.van.trips import Trip, away_with
 from fleetcare.van.whereabouts import where
 from fleetcare.windows import FOREVER
 from fleetcare.words.days import day_words
-from fleetcare.words.reasons import facts_words, reason, titled
+from fleetcare.words.reasons import facts_words, reason, stands_words, titled
 from fleetcare.words.records import lines_of
 from fleetcare.words.where import where_words
 
@@ -91,7 +92,7 @@ def _first_to_lapse(judged: Judgement, on: dt.date) -> str:
             if not outcome.blocks(step, NO_BIKES):
                 continue
             if step is today:
-                return f"{titled(outcome)}: {outcome.standing(step)}"
+                return stands_words(outcome, step)
             if step.start > on and (best is None or step.start < best[0]):
                 best = (step.start, titled(outcome))
     return best[1] if best else ""
@@ -111,10 +112,7 @@ def defect_rows(judged: Judgement, on: dt.date) -> list[tuple[int, str]]:
 
 def van_shown(judged: Judgement, on: dt.date) -> VanShown:
     """A van with its facts, what is fitted, how every rule stands, and its records."""
-    fit_out = judged.known.fit_outs[0][1]
-    for start, one in judged.known.fit_outs:
-        if start <= on:
-            fit_out = one
+    fit_out = said_on(judged, on)
     facts = [
         {"fact": facts_words(judged, (name,)).replace("_", " "), "value": value}
         for name in type(fit_out.facts)._fields[3:-1]
@@ -138,6 +136,15 @@ def van_shown(judged: Judgement, on: dt.date) -> VanShown:
         record_rows(judged),
         judged.as_of.known_at,
     )
+
+
+def said_on(judged: Judgement, on: dt.date) -> FitOut:
+    """What was said of a van by a day; of a day before anything was, what was said first."""
+    fit_out = judged.known.fit_outs[0][1]
+    for start, one in judged.known.fit_outs:
+        if start <= on:
+            fit_out = one
+    return fit_out
 
 
 def _shown_last(outcome: Outcome, on: dt.date) -> dt.date | None:

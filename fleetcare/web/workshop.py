@@ -11,6 +11,7 @@ from fleetcare.desk import missing as missing_desk
 from fleetcare.records.kinds import GRADES, Defect, Repair, SignOff
 from fleetcare.render import due, glance
 from fleetcare.render.missing import missing as words
+from fleetcare.render.plan import plan
 from fleetcare.reports.fleet import VanShown
 from fleetcare.web.kept import FILES
 from fleetcare.web.visit import Visit
@@ -47,7 +48,8 @@ def van(visit: Visit) -> Response:
     return visit.page(
         "van.html", f"{seen.van} {seen.plate or ''}", seen=seen, writers=found.writers,
         answer_now=glance.answer(found.glance), glance=glance.beside(found.glance),
-        size=seen.known_at, kept=found.kept,
+        size=seen.known_at, kept=found.kept, parts=found.parts,
+        drawing=plan(f"{seen.van} from above", found.parts),
     )  # fmt: skip
 
 

@@ -15,11 +15,17 @@ from fleetcare.words.marks import said
 from fleetcare.words.party import PARTY
 
 NOTHING = "nothing recorded"
+EMPTY = "must be filled, and is empty"  # a place
 
 
 def titled(outcome: Outcome) -> str:
     """A rule with its place: "tyre age front-left"."""
     return f"{outcome.rule.title} {outcome.place}" if outcome.place else outcome.rule.title
+
+
+def stands_words(outcome: Outcome, step: Step) -> str:
+    """A rule with its place, and how it stands: "tyre age front-left: overdue"."""
+    return f"{titled(outcome)}: {outcome.standing(step)}"
 
 
 def plain_reason(judgement: Judgement, outcome: Outcome, step: Step) -> str:
@@ -53,6 +59,11 @@ def facts_words(judgement: Judgement, names: tuple[str, ...]) -> str:
         else:
             titles.append(f"where each {kind.title} is" if kind else name.replace("_", " "))
     return ", ".join(titles)
+
+
+def unsaid_words(judgement: Judgement, names: tuple[str, ...]) -> str:
+    """Facts that nobody said: "axles, spare not said"."""
+    return f"{facts_words(judgement, names)} not said"
 
 
 def _check_words(judgement: Judgement, check: Check) -> str:
@@ -158,7 +169,7 @@ def _no_record(judgement: Judgement, outcome: Outcome, step: Step) -> str:
 
 
 def _unsaid(judgement: Judgement, outcome: Outcome, step: Step) -> str:
-    return f"{facts_words(judgement, step.detail)} not said"
+    return unsaid_words(judgement, step.detail)
 
 
 def _not_said(judgement: Judgement, outcome: Outcome, step: Step) -> str:

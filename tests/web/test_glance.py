@@ -30,7 +30,8 @@ def test_what_is_fitted_and_who_wrote_it(opened: Opened) -> None:
     lead = opened("workshop", name="Wanda Lead")
     lead.send("/van/V01/defect", grade="minor", words="blind torn")
     said = lead.text("/van/V01")
-    assert "Fitted What Where Fitted Made Replace by Record tyre front-left Tue 4 Aug 2026" in said
+    heads = "Mark What Where Not in order Fitted Made Replace by Record"
+    assert f"{heads} 1 tyre front-left Tue 4 Aug 2026" in said
     assert re.search(r" 803 Mon 23 Nov 2026 minor defect blind torn Wanda Lead ", said)
     assert "11 facts what is said of the van Anstice Marrable" in said
 

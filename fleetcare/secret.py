@@ -7,8 +7,10 @@ recommended option; seen in the library's documentation).
 from __future__ import annotations
 
 import hashlib
+import re
 import secrets
 from functools import cache
+from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from fleetcare.errors import needs
@@ -25,6 +27,15 @@ _COMMON = (
     "123456", "111111", "monkey", "dragon", "football", "sunshine", "princess", "motorhome",
     "campervan", "fleetcare", "changeme", "trustno1", "asdfgh", "zxcvbn",
 )  # fmt: skip
+
+PIN_LEAST, PIN_MOST = 6, 12  # digits of a PIN (common practice, no source)
+# Those that are tried first and are neither a run, a pattern nor a day; from memory, no source.
+_COMMON_PINS = (
+    "112233", "445566", "778899", "123321", "147258", "147852", "258456", "159753", "142536",
+    "789456", "102030", "102938", "135790", "246810", "520131",
+)  # fmt: skip
+_DAY, _MONTH, _YEAR = "(0[1-9]|[12][0-9]|3[01])", "(0[1-9]|1[0-2])", "(19|20)?[0-9]{2}"
+_DAYS = re.compile("|".join((_DAY + _MONTH + _YEAR, _MONTH + _DAY + _YEAR, _YEAR + _MONTH + _DAY)))
 
 
 @cache
@@ -61,6 +72,17 @@ def weakness(password: str, name: str) -> str | None:
         left = left.replace(word, "") if len(word) > 2 else left
     if len(set(left)) < 6:
         return "is one that is guessed first: choose several words that do not belong together"
+    return None
+
+
+def pin_weakness(pin: str) -> str | None:
+    """What is wrong with a PIN somebody chose; None where nothing is."""
+    if not re.fullmatch(rf"[0-9]{{{PIN_LEAST},{PIN_MOST}}}", pin):
+        return f"has to be {PIN_LEAST} to {PIN_MOST} digits, and nothing else"
+    steps = {(int(after) - int(before)) % 10 for before, after in pairwise(pin)}
+    again = any(pin == (pin[:size] * len(pin))[: len(pin)] for size in range(1, len(pin) // 2 + 1))
+    if steps <= {1} or steps <= {9} or again or pin in _COMMON_PINS or _DAYS.fullmatch(pin):
+        return "is one that is guessed first: choose no run, no pattern and no day"
     return None
 
 

@@ -8,20 +8,24 @@ from __future__ import annotations
 import contextlib
 import datetime as dt
 import unicodedata
-from collections.abc import Iterable
-from typing import NamedTuple
+from collections.abc import Callable, Iterable
+from typing import NamedTuple, TypeVar
 
 from fleetcare import clock, secret
 from fleetcare.desk.asking import asking
 from fleetcare.errors import DatabaseFault, FleetcareError, Problem, Refused, near, not_one_of
 from fleetcare.faults.common import visible
-from fleetcare.store import doors
+from fleetcare.store import doors, tablets
 from fleetcare.store.doors import LinkRow, SessionRow
 from fleetcare.store.people import Connection, NobodyYet, beside
 
+T = TypeVar("T")
 ROLES = ("clerk", "yard", "workshop", "owner")
+AT_TABLET = "yard"  # the one role that somebody has who came in by a PIN
 LINK = dt.timedelta(hours=24)
 IDLE, LONGEST = dt.timedelta(hours=12), dt.timedelta(days=7)
+TURN_IDLE = dt.timedelta(minutes=30)  # of somebody who came in by a PIN
+PAIRED = dt.timedelta(days=180)  # how long a tablet stays the yard's
 _SEEN = dt.timedelta(minutes=1)  # how exactly it is known when a session was last used
 _TRIES, _WHILE = 10, dt.timedelta(minutes=15)
 _TRIES_OF_ADDRESS = 30  # a firm's people share one
@@ -47,7 +51,8 @@ class Shut(FleetcareError):
     """Too many tries: nobody is let in from there for a while, with the right password neither."""
 
 
-def _moment(ago: dt.timedelta = dt.timedelta(0)) -> str:
+def moment(ago: dt.timedelta = dt.timedelta(0)) -> str:
+    """A moment so long ago, as it is kept."""
     return (clock.now() - ago).isoformat(timespec="microseconds")
 
 
@@ -60,9 +65,7 @@ def person_add(place: str, name: str, roles: Iterable[str]) -> str:
     with asking(place):  # a book has to be there
         pass
     asked = _held(roles)
-    faults = visible("name", name) or _plain(name)
-    if faults:
-        raise Refused(faults)
+    hold_to_plain(name, "name")
     with beside(place, writes=True, make=True) as connection:
         if name.casefold() in {row.name.casefold() for row in doors.persons(connection)}:
             how = f'Their way in is lost? fleetcare person link "{name}"'
@@ -71,14 +74,17 @@ def person_add(place: str, name: str, roles: Iterable[str]) -> str:
         return _linked(connection, name, enters=False)
 
 
-def _plain(name: str) -> list[Problem]:
-    """A name is written in one way, so that no two people are told apart by what nobody sees."""
+def hold_to_plain(name: str, field: str) -> None:
+    """A name is written in one way, so that no two are told apart by what nobody sees. Refused
+    where it is written otherwise, says nothing or is too long."""
+    faults = visible(field, name)
+    if faults:
+        raise Refused(faults)
     if len(name) > _LONGEST_NAME:
-        return [Problem("name", f"has more than {_LONGEST_NAME} characters")]
+        raise Refused([Problem("", f"has more than {_LONGEST_NAME} characters", field)])
     hidden = any(unicodedata.category(one) in ("Cc", "Cf") for one in name)
     if hidden or name != " ".join(unicodedata.normalize("NFKC", name).split()):
-        return [Problem("name", "has blanks or signs that nobody sees: type it plainly")]
-    return []
+        raise Refused([Problem("", "has blanks or signs that nobody sees: type it plainly", field)])
 
 
 def _held(roles: Iterable[str]) -> list[str]:
@@ -92,7 +98,7 @@ def _held(roles: Iterable[str]) -> list[str]:
 
 def _linked(connection: Connection, name: str, *, enters: bool) -> str:
     made = secret.token()
-    row = LinkRow(name, _moment(-LINK), int(enters))
+    row = LinkRow(name, moment(-LINK), int(enters))
     doors.put_link(connection, secret.digest(made), row)
     return made
 
@@ -101,7 +107,7 @@ def person_link(place: str, name: str, *, enters: bool = False) -> str:
     """A new link for somebody whose way in is lost; what they had no longer holds. `enters`: it
     lets in by itself, for the sample fleet alone."""
     with beside(place, writes=True) as connection:
-        _known(connection, name)
+        known(connection, name)
         if not enters:
             doors.end_all(connection, name)
             doors.set_password(connection, name, None)
@@ -112,7 +118,7 @@ def person_roles(place: str, name: str, roles: Iterable[str]) -> list[str]:
     """Other roles for somebody; what they are signed in with ends."""
     asked = _held(roles)
     with beside(place, writes=True) as connection:
-        _known(connection, name)
+        known(connection, name)
         if "owner" not in asked:
             _keep_an_owner(connection, name)
         doors.set_roles(connection, name, ",".join(asked))
@@ -122,7 +128,7 @@ def person_roles(place: str, name: str, roles: Iterable[str]) -> list[str]:
 def person_remove(place: str, name: str) -> None:
     """Somebody may come in no more, from this moment on. What they wrote stays in the book."""
     with beside(place, writes=True) as connection:
-        _known(connection, name)
+        known(connection, name)
         _keep_an_owner(connection, name)
         doors.drop_person(connection, name)
 
@@ -140,7 +146,8 @@ def _person(row: doors.Row) -> Person:
     return Person(row.name, tuple(row.roles.split(",")), row.password is not None)
 
 
-def _known(connection: Connection, name: str) -> doors.Row:
+def known(connection: Connection, name: str) -> doors.Row:
+    """Somebody who may come in. Refused for a name that nobody has."""
     row = doors.find(connection, name)
     if row is None:
         names = [one.name for one in doors.persons(connection)]
@@ -171,10 +178,10 @@ def link(place: str, token: str) -> Link | None:
     """What a link stands for; None where it was used, or is too old."""
     with beside(place) as connection:
         row = doors.find_link(connection, secret.digest(token))
-    return Link(row.name, bool(row.enters)) if row and row.until > _moment() else None
+    return Link(row.name, bool(row.enters)) if row and row.until > moment() else None
 
 
-def come_by_link(place: str, token: str, password: str, again: str) -> str | None:
+def come_by_link(place: str, token: str, password: str, again: str, tablet: str = "") -> str | None:
     """Use a link: choose the password, and come in; gives the token of the session, None where the
     link holds no more. Refused for a password that is weak, or was not typed the same twice."""
     found = link(place, token)
@@ -191,39 +198,53 @@ def come_by_link(place: str, token: str, password: str, again: str) -> str | Non
         if kept is not None:
             doors.end_all(connection, found.name)
             doors.set_password(connection, found.name, kept)
-        return _came_in(connection, found.name)
+        return _came_in(connection, found.name, tablet)
 
 
-def _forget_old(connection: Connection) -> None:
-    """Let go of sessions that are over, of tries long ago and of links that hold no more."""
-    doors.forget_before(connection, _moment(LONGEST), _moment(IDLE), _moment(_WHILE), _moment())
+def forget_old(connection: Connection) -> None:
+    """Let go of sessions and turns that are over, of tries long ago, and of links and tablets that
+    hold no more."""
+    doors.forget_before(connection, moment(LONGEST), moment(IDLE), moment(_WHILE), moment())
+    tablets.forget_before(connection, moment(TURN_IDLE), moment(PAIRED))
 
 
-def _came_in(connection: Connection, name: str) -> str:
-    _forget_old(connection)
-    made, now = secret.token(), _moment()
+def _came_in(connection: Connection, name: str, tablet: str) -> str:
+    """The token of a new session; where it is begun on a tablet of the yard it ends with it."""
+    forget_old(connection)
+    made, now, on = secret.token(), moment(), secret.digest(tablet)
     row = SessionRow(name, secret.token(), now, now)
     doors.put_session(connection, secret.digest(made), row)
+    if tablet and tablets.find(connection, on, moment(PAIRED)):
+        tablets.put_begun(connection, secret.digest(made), on)
     return made
 
 
-def sign_in(place: str, name: str, password: str, address: str) -> str | None:
-    """The token of a new session; None for a name or password that is not right.
+def sign_in(place: str, name: str, password: str, address: str, tablet: str = "") -> str | None:
+    """The token of a new session; None for a name or password that is not right."""
+    return by_password(
+        place, name, password, address, lambda connection: _came_in(connection, name, tablet)
+    )
+
+
+def by_password(
+    place: str, name: str, password: str, address: str, then: Callable[[Connection], T]
+) -> T | None:
+    """Do what somebody may who knows their password; None for a name or password that is not right.
 
     Shut after ten tries in vain of one name from one address, or thirty from one, in a quarter of
     an hour; from elsewhere the same name may come in, so that nobody locks another out.
     """
     pair = f"{name}\n{address}"
     with beside(place, writes=True) as connection:
-        _forget_old(connection)
+        forget_old(connection)
         if (
             doors.tries_of(connection, pair) >= _TRIES
             or doors.tries_of(connection, address) >= _TRIES_OF_ADDRESS
         ):
             raise Shut("too many tries from here: wait a quarter of an hour, or ask the owner")
         # Counted before it is looked at: many at once are not let through together.
-        doors.put_try(connection, pair, _moment())
-        doors.put_try(connection, address, _moment())
+        doors.put_try(connection, pair, moment())
+        doors.put_try(connection, address, moment())
         row = doors.find(connection, name)
     if not secret.verified(row.password if row else None, password):
         return None
@@ -236,7 +257,7 @@ def sign_in(place: str, name: str, password: str, address: str) -> str | None:
         doors.drop_try(connection, address)
         if newer:
             doors.set_password(connection, name, newer)
-        return _came_in(connection, name)
+        return then(connection)
 
 
 def session(place: str, token: str) -> Session | None:
@@ -245,18 +266,41 @@ def session(place: str, token: str) -> Session | None:
     digest = secret.digest(token)
     with beside(place) as connection:
         found = doors.find_session(connection, digest)
-    if found is None:
+        turn = None if found else tablets.find_turn(connection, digest, moment(PAIRED))
+    if found is not None:
+        return _still(place, digest, found, IDLE, doors.touch)
+    return _turn(place, digest, *turn) if turn else None
+
+
+def _turn(place: str, digest: str, row: SessionRow, who: doors.Row) -> Session | None:
+    """A turn by PIN: whoever takes it is of the yard there, and nothing else that they are."""
+    if AT_TABLET not in _person(who).roles:
         return None
+    there = who._replace(roles=AT_TABLET)
+    return _still(place, digest, (row, there), TURN_IDLE, tablets.touch_turn)
+
+
+def _still(
+    place: str, digest: str, found: tuple[SessionRow, doors.Row], idle: dt.timedelta,
+    touch: Callable[[Connection, str, str], None],
+) -> Session | None:  # fmt: skip
+    """A session that is neither idle nor old; that it is in use is kept now and then."""
     row, who = found
-    if row.began_at < _moment(LONGEST) or row.seen_at < _moment(IDLE):
+    if row.began_at < moment(LONGEST) or row.seen_at < moment(idle):
         return None
-    if row.seen_at < _moment(_SEEN):
+    if row.seen_at < moment(_SEEN):
         with contextlib.suppress(DatabaseFault), beside(place, writes=True) as connection:
-            doors.touch(connection, digest, _moment())  # locked for now: the next request does
+            touch(connection, digest, moment())  # locked for now: the next request does
     return Session(_person(who), row.token)
 
 
 def sign_out(place: str, token: str) -> None:
     """End a session, here and not only in the browser."""
     with beside(place, writes=True) as connection:
-        doors.drop_session(connection, secret.digest(token))
+        end(connection, token)
+
+
+def end(connection: Connection, token: str) -> None:
+    """The session or the turn of a cookie is over."""
+    doors.drop_session(connection, secret.digest(token))
+    tablets.drop_turn(connection, secret.digest(token))

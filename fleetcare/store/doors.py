@@ -12,9 +12,11 @@ from fleetcare.store.people import (
     has,
     link,
     person,
+    pin,
     session,
     taken,
     tried,
+    turn,
     walk,
 )
 
@@ -61,9 +63,10 @@ def put_person(connection: Connection, row: Row) -> None:
 
 
 def set_roles(connection: Connection, name: str, roles: str) -> None:
-    """Other roles; every session of theirs ends."""
+    """Other roles; every session and turn of theirs ends."""
     connection.execute(sa.update(person).where(person.c.name == name).values(roles=roles))
-    connection.execute(sa.delete(session).where(session.c.name == name))
+    for table in (session, turn):
+        connection.execute(sa.delete(table).where(table.c.name == name))
 
 
 def set_password(connection: Connection, name: str, kept: str | None) -> None:
@@ -78,9 +81,9 @@ def drop_person(connection: Connection, name: str) -> None:
 
 
 def end_all(connection: Connection, name: str) -> None:
-    """No session and no link of theirs holds any more."""
-    connection.execute(sa.delete(session).where(session.c.name == name))
-    connection.execute(sa.delete(link).where(link.c.name == name))
+    """No session, turn, link and PIN of theirs holds any more."""
+    for table in (session, turn, link, pin):
+        connection.execute(sa.delete(table).where(table.c.name == name))
 
 
 def put_link(connection: Connection, digest: str, row: LinkRow) -> None:

@@ -63,6 +63,22 @@ walk = sa.Table(
     **_STRICT,
 )
 
+# A tablet that the yard shares, known by the digest of its cookie; a PIN with the wrong ones typed
+# in a row; a turn, begun by PIN on a tablet, which is no session; the sessions begun on one.
+tablet = sa.Table(
+    "tablet", metadata, _key("digest"), _words("name"), _words("by"), _words("made_at"),
+    _words("seen_at"), **_STRICT,
+)  # fmt: skip
+pin = sa.Table(
+    "pin", metadata, _key("name"), _words("kept"),
+    sa.Column("wrong", sa.Integer, nullable=False), **_STRICT,
+)  # fmt: skip
+turn = sa.Table(
+    "turn", metadata, _key("digest"), _words("tablet"), _words("name"), _words("token"),
+    _words("began_at"), _words("seen_at"), **_STRICT,
+)  # fmt: skip
+begun = sa.Table("begun", metadata, _key("digest"), _words("tablet"), **_STRICT)
+
 # What a phone sent by itself once it had a signal again: by its key it is taken in once.
 taken = sa.Table("taken", metadata, _key("key"), _words("at"), **_STRICT)
 # The address of the calendar: who has it reads what falls due without signing in.
@@ -76,7 +92,7 @@ photo = sa.Table(
     **_STRICT,
 )  # fmt: skip
 # People let in before there were such tables get them with the next write.
-_LATER = (taken, feed, photo)
+_LATER = (taken, feed, photo, tablet, pin, turn, begun)
 
 
 def has(connection: sa.Connection, table: sa.Table) -> bool:

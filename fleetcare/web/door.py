@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from starlette.responses import PlainTextResponse, Response
 
-from fleetcare.desk import gate
+from fleetcare.desk import gate, tablet
 from fleetcare.desk.asking import asking
 from fleetcare.errors import DatabaseFault
 from fleetcare.shipped import folder
@@ -37,9 +37,11 @@ def script(visit: Visit) -> Response:
 
 
 def enter(visit: Visit) -> Response:
-    """The form to sign in by."""
+    """The form to sign in by; on a tablet of the yard the names of those who have a PIN first."""
     visit.values.pop("password", None)
-    return visit.page("enter.html", "Sign in")
+    here = tablet.called(visit.place, visit.tablet) if visit.tablet else None
+    hands = tablet.hands(visit.place) if here else []
+    return visit.page("enter.html", "Sign in", tablet=here, hands=hands)
 
 
 def sign_in(visit: Visit) -> Response:
@@ -47,10 +49,9 @@ def sign_in(visit: Visit) -> Response:
     name, password = visit.form.needed("name"), visit.values.get("password", "")
     visit.form.done()
     try:
-        made = gate.sign_in(visit.place, name, password, visit.address)
+        made = gate.sign_in(visit.place, name, password, visit.address, visit.tablet)
     except gate.Shut as fault:
-        log("shut", address=visit.address)
-        return plain(visit.served, 429, "Too many tries", f"{fault}")
+        return shut(visit, fault)
     # What is no name may be a password, typed in the wrong field.
     who = name if name in {one.name for one in gate.people(visit.place)} else "nobody known"
     log("signed in" if made else "sign-in failed", who=who, address=visit.address)
@@ -58,16 +59,28 @@ def sign_in(visit: Visit) -> Response:
         visit.status = 401
         visit.faults = [{"field": "name", "words": "No such name and password."}]
         return enter(visit)
-    return _let_in(visit, made)
+    return let_in(visit, made)
 
 
-def _let_in(visit: Visit, made: str) -> Response:
+def shut(visit: Visit, fault: gate.Shut) -> Response:
+    """Too many passwords were tried in vain."""
+    log("shut", address=visit.address)
+    return plain(visit.served, 429, "Too many tries", f"{fault}")
+
+
+def let_in(visit: Visit, made: str) -> Response:
+    """Somebody came in: to the page that their work begins on."""
     response = visit.go("/")
-    response.set_cookie(
-        visit.served.cookie, made, max_age=_WEEK, path="/", secure=visit.served.secure,
-        httponly=True, samesite="lax",
-    )  # fmt: skip
+    keep(visit, response, visit.served.cookie, made, _WEEK)
     return response
+
+
+def keep(visit: Visit, response: Response, name: str, made: str, seconds: int) -> None:
+    """Have a browser keep a token for so long, for the server alone."""
+    response.set_cookie(
+        name, made, max_age=seconds, path="/", secure=visit.served.secure, httponly=True,
+        samesite="lax",
+    )  # fmt: skip
 
 
 def link(visit: Visit) -> Response:
@@ -83,9 +96,9 @@ def link(visit: Visit) -> Response:
 def by_link(visit: Visit) -> Response:
     """Come in by a link, once."""
     password, again = visit.values.get("password", ""), visit.values.get("again", "")
-    made = gate.come_by_link(visit.place, visit.named["link"], password, again)
+    made = gate.come_by_link(visit.place, visit.named["link"], password, again, visit.tablet)
     log("came by link" if made else "link used already", address=visit.address)
-    return _let_in(visit, made) if made else link(visit)
+    return let_in(visit, made) if made else link(visit)
 
 
 def home(visit: Visit) -> Response:

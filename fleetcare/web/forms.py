@@ -66,6 +66,8 @@ LABELS = {
     "role": "Roles",
     "password": "Password",
     "again": "The same again",
+    "pin": "PIN, 6 digits or more",
+    "tablet": "What the tablet is called",
     "answer": "Answer",
     "known_at": "With so many records",
     "known_on": "Known at the end of",

@@ -4,13 +4,18 @@ from __future__ import annotations
 
 from starlette.responses import Response
 
-from fleetcare.desk import gate
+from fleetcare.desk import gate, tablet
 from fleetcare.web.visit import Visit, log
 
 
 def people(visit: Visit) -> Response:
-    """Everybody who may come in."""
-    return visit.page("people.html", "People", people=gate.people(visit.place), roles=gate.ROLES)
+    """Everybody who may come in, and the tablets of the yard."""
+    place = visit.place
+    return visit.page(
+        "people.html", "People", people=gate.people(place), roles=gate.ROLES,
+        pins=tablet.pins(place), tablets=tablet.listed(place),
+        here=tablet.called(place, visit.tablet),
+    )  # fmt: skip
 
 
 def _roles(visit: Visit) -> list[str]:

@@ -27,3 +27,8 @@ class Served(NamedTuple):
     def cookie(self) -> str:
         """The cookie's name; over TLS browsers then let no other site set it."""
         return "__Host-fleetcare" if self.secure else "fleetcare"
+
+    @property
+    def tablet_cookie(self) -> str:
+        """The name of the cookie by which a tablet of the yard is known."""
+        return f"{self.cookie}-tablet"

@@ -23,6 +23,7 @@ NAMED = {
     "number": "57",
     "token": "x",
     "kind": "vans",
+    "who": "Yard Person",
 }
 ROLES: tuple[tuple[str, ...], ...] = ((), *((role,) for role in gate.ROLES))
 FORMS = [page for page in PAGES if page.does]

@@ -183,11 +183,26 @@ def person_list(s: Settings, /) -> None:
 
     Example: fleetcare --db fleet.db person list
     """
-    from fleetcare.desk import gate
+    from fleetcare.desk import gate, tablet
 
+    pins = tablet.pins(s.db)
     for one in gate.people(s.db):
-        way = "" if one.may_sign_in else "; link not used yet"
-        click.echo(f"{one.name}: {', '.join(one.roles)}{way}")
+        ways = ["" if one.may_sign_in else "link not used yet", pins.get(one.name, "")]
+        click.echo("; ".join([f"{one.name}: {', '.join(one.roles)}", *filter(None, ways)]))
+
+
+@person.command("end-pin")
+@click.argument("name")
+@settings
+def person_end_pin(s: Settings, /, name: str) -> None:
+    """End somebody's PIN; what they are signed in with by it ends.
+
+    Example: fleetcare --db fleet.db person end-pin "W. Yard"
+    """
+    from fleetcare.desk import tablet
+
+    tablet.end_pin(s.db, name)
+    click.echo(f"{name} has no PIN any more, on any tablet; their password stays.")
 
 
 COMMANDS = {"serve": serve, "person": person}

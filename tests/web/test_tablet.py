@@ -9,16 +9,19 @@ import sqlite3
 import subprocess
 import sys
 from concurrent.futures import ThreadPoolExecutor
+from pathlib import Path
 
 import pytest
 
 from fleetcare import clock, secret
 from fleetcare.desk import gate, keep, tablet
+from fleetcare.errors import Refused
 from fleetcare.store import tablets
 from fleetcare.store.people import beside
 from fleetcare.web.address import part
 from fleetcare.web.may import ANYBODY, may
 from fleetcare.web.pages import PAGES
+from tests.typed import refused, typed
 from tests.web.conftest import OUR_SCRIPT, PASSWORD, Browser, Opened, faults_of, records, words
 from tests.web.test_gate import NAMED
 from tests.web.test_text import MARKED, strange
@@ -497,3 +500,22 @@ def test_people_kept_before_there_were_tablets(opened: Opened) -> None:
     assert _set(yard, PIN).status_code == 200
     assert owner.send("/people/tablet", tablet="the shed").status_code == 303
     assert _came(owner, PIN)
+
+
+def test_the_commands(opened: Opened) -> None:
+    """Who has a PIN is listed, and one is ended."""
+    yard, here = _with_pin(opened), _paired(opened)
+    assert _came(here, PIN)
+    assert "W. Yard: yard; PIN set\n" in typed(yard.place, "person list")
+    assert typed(yard.place, 'person end-pin "W. Yard"') == (
+        "W. Yard has no PIN any more, on any tablet; their password stays.\n"
+    )
+    assert _out(here)
+    assert "W. Yard: yard\n" in typed(yard.place, "person list")
+    assert refused(yard.place, 'person end-pin "W. Yard"') == 'name: "W. Yard" has no PIN'
+    assert refused(yard.place, 'person end-pin "W. Yrad"') == (
+        'name: nobody is called "W. Yrad" here. Did you mean "W. Yard"?'
+    )
+    with pytest.raises(Refused):
+        tablet.holds(yard.place, here.client.cookies[COOKIE], "W. Yard")
+    assert Path(f"{yard.place}.people").exists()

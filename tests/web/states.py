@@ -92,6 +92,22 @@ def _door(place: str) -> Iterator[tuple[str, Any]]:
     yield "too many tries", sent
 
 
+def _tablet(place: str) -> Iterator[tuple[str, Any]]:
+    """Of a tablet that the yard shares: nobody has a PIN, some have, a wrong one, a dead one."""
+    here, yard = Browser(place, "owner", name="T. Owner"), Browser(place, "yard", name=LONG)
+    yield "pairs", here.send("/people/tablet", tablet="T" * 60)
+    yield "nobody has a PIN", here.get("/enter")
+    yield "weak PIN", yard.send("/own", password=PASSWORD, pin="123456", again="1")
+    yield "PIN set", yard.send("/own", password=PASSWORD, pin="274951", again="274951")
+    yield "has a PIN", yard.get("/own")
+    yield "names", here.get("/enter")
+    for number in range(5):
+        yield f"wrong PIN {number}", here.client.post(f"/enter/{LONG}", data={"pin": "1"})
+    yield "dead PIN", yard.get("/own")
+    here.client.post("/enter", data={"name": "T. Owner", "password": PASSWORD})
+    yield "people with a tablet", here.get("/people")
+
+
 def of_the_sample(place: str) -> dict[str, str]:
     """The pages of the sample fleet, by a name each."""
     everybody = Browser(place, *gate.ROLES, name="E. Verybody")
@@ -102,6 +118,7 @@ def of_the_sample(place: str) -> dict[str, str]:
     found |= _pages(Browser(place), "nobody")
     found |= _walk(everybody)
     found |= _written(everybody)
+    found |= _tablet(place)
     found |= _refused(everybody)  # last: a form that takes any words is done
     found |= _door(place)
     return _pages_alone(found)

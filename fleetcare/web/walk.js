@@ -15,7 +15,6 @@
 const HALF_A_DAY = 12 * 3600 * 1000;
 const TEN_MINUTES = 600_000;
 const NO_ROOM = "This phone has no room for it: it was not kept. Send it where there is a signal.";
-const PAGES = "pages"; // the name under which the worker keeps them
 const body = document.body;
 const who = body.dataset.who ?? "";
 const [opening] = /** @type {PerformanceNavigationTiming[]} */ (performance.getEntriesByType("navigation"));
@@ -269,13 +268,10 @@ function say(words) {
 /** @param {SubmitEvent} event */
 async function submitted(event) {
   const form = /** @type {HTMLFormElement} */ (event.target);
-  if (form.dataset.answers === undefined && form.dataset.later === undefined && !form.matches(".leave")) return;
+  if (form.dataset.answers === undefined && form.dataset.later === undefined) return;
   const typed = new FormData(form, event.submitter);
   event.preventDefault();
-  if (form.matches(".leave")) {
-    await caches.delete(PAGES); // nobody else reads them on this phone
-    form.submit();
-  } else if (form.dataset.answers !== undefined) await answered(typed);
+  if (form.dataset.answers !== undefined) await answered(typed);
   else {
     await send();
     const mine = (await waiting()).filter((one) => !one.refused && one.who === who);

@@ -5,7 +5,7 @@
 
 const KEPT = "pages";
 const OURS = /^\/(walk\/|hire\/|yard$|style\.css$|walk\.js$)/;
-const DOOR = /^\/(enter|link)\b/; // where somebody comes in
+const DOOR = /^\/(enter|link|leave)\b/; // no page kept for who goes is shown to who comes
 const AT = "X-Kept-At"; // when it was kept, by this phone's clock
 const PATIENCE = 5000; // milliseconds: a bar of signal that carries nothing is none
 
@@ -22,7 +22,6 @@ worker.addEventListener("message", (event) => event.waitUntil(worker.clients.cla
 worker.addEventListener("fetch", (event) => {
   const url = new URL(event.request.url);
   if (event.request.method === "POST" && DOOR.test(url.pathname)) {
-    // A page kept for whoever was here bears their name: nothing of it is shown to the next.
     event.respondWith(caches.delete(KEPT).then(() => fetch(event.request)));
   }
   if (event.request.method === "GET" && url.origin === worker.origin && OURS.test(url.pathname)) {

@@ -202,7 +202,7 @@ def person_end_pin(s: Settings, /, name: str) -> None:
     from fleetcare.desk import tablet
 
     tablet.end_pin(s.db, name)
-    click.echo(f"{name} has no PIN any more, on any tablet; their password stays.")
+    click.echo(f"{name} has no PIN from here on, on any tablet; their password stays.")
 
 
 COMMANDS = {"serve": serve, "person": person}

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import contextlib
 import datetime as dt
+import hashlib
 import json
 from collections.abc import Iterator
 from typing import NamedTuple
@@ -73,12 +74,16 @@ class Begun(NamedTuple):
     photos: list[PhotoRow]
 
     @property
-    def state(self) -> str:
-        """All of its answers and who gave them: whoever signs is held to what they were shown. A
-        phone without signal says it of what was answered on it."""
+    def said(self) -> str:
+        """All of its answers and who gave them, as a phone without signal says them too."""
         rows = [*self.answers.values(), *self.gone.values()]
         said = sorted([row.line, row.answer, row.by] for row in rows)
         return json.dumps(said, separators=(",", ":"), ensure_ascii=False)
+
+    @property
+    def state(self) -> str:
+        """What stands for them, however long: whoever signs is held to what they were shown."""
+        return hashlib.sha256(self.said.encode()).hexdigest()
 
     def photos_of(self, line: str) -> list[PhotoRow]:
         """The photos of one line."""
@@ -302,7 +307,7 @@ def sign(place: str, walk: Walk, signed: Signed) -> list[str]:
         fault = _other_day(walk, signed.sent, "")
         if fault:
             raise Refused([fault])
-        if found.state != signed.state:
+        if signed.state not in (found.state, found.said):
             raise Stale(["An answer was given or changed since you were shown them"])
         left = [Problem(row.line, _GONE.format(row.answer)) for row in found.gone.values()]
         left += [

@@ -322,10 +322,10 @@ async function prepare() {
     await taken;
   }
   if (!sheet) return;
-  if (Number(sessionStorage.getItem(sheet.name)) < Date.now() - TEN_MINUTES) {
+  if (Number(sessionStorage.getItem(sheet.name + body.dataset.token)) < Date.now() - TEN_MINUTES) {
     const lines = [...sheet.lines.map(([name]) => name), ".end"].map(address);
     for (const url of [sheet.root, ...lines, sheet.hire, "/yard", "/style.css", "/walk.js"]) await fetch(url);
-    sessionStorage.setItem(sheet.name, String(Date.now()));
+    sessionStorage.setItem(sheet.name + body.dataset.token, String(Date.now()));
   }
   document.querySelector("#ready")?.replaceChildren("All of it is on this phone: it goes on without a signal.");
 }

@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime as dt
 from typing import Any, NamedTuple
 
-from fleetcare.desk.session import Writing, recording
+from fleetcare.desk.session import Writing, latest_of, recording
 from fleetcare.errors import Problem, Refused
 from fleetcare.records.fields import SECRET, fields_of
 from fleetcare.records.kept import Erasure, FleetScan, Scan
@@ -13,7 +13,7 @@ from fleetcare.records.kinds import Check, Competence, Withdrawal
 from fleetcare.store import erase as stored_erase
 from fleetcare.store import facts as stored
 from fleetcare.store import lookup, papers
-from fleetcare.store.engine import reading
+from fleetcare.store.engine import reading, writing
 from fleetcare.windows import add_months
 from fleetcare.words.days import day_words
 
@@ -82,7 +82,8 @@ def erase_record(place: str, by: str, number: int, why: str, *, dry_run: bool = 
 
 def _erase_paper(place: str, by: str, number: int, why: str, *, dry_run: bool) -> list[str]:
     """Take the record of a paper back and remove its file, unless another record keeps the same.
-    Refused while a duty asks for what it is the paper of; not once it was withdrawn.
+    Refused while a duty asks for what it is the paper of, as that stands by now; also where the
+    paper's own record was withdrawn, or one press before this one would be a way round the law.
 
     The file goes when all is written: a run killed in between leaves it, and may be run again.
     """
@@ -94,9 +95,8 @@ def _erase_paper(place: str, by: str, number: int, why: str, *, dry_run: bool) -
         if van:
             book.facts(van)
         path = papers.path_of(folder, scan.digest, scan.sort)
-        stands = number not in stored.known_of(book.connection).withdrawn
-        if stands:
-            book.refuse(_duties(book, [_behind(book, scan)]))
+        book.refuse(_duties(book, [_behind(book, scan)]))
+        if number not in stored.known_of(book.connection).withdrawn:
             book.add(Withdrawal(0, number, why, van))
         elif not path.is_file():
             raise Refused([Problem("", "was erased already")])
@@ -109,17 +109,18 @@ def _erase_paper(place: str, by: str, number: int, why: str, *, dry_run: bool) -
         )
         if others:
             book.tell(f"Caution: #{others[0].number} keeps the same paper: erase that one too.")
-    if not dry_run and not others:
-        papers.remove(path)
+    if not dry_run:
+        with writing(place) as connection:  # nobody keeps the same paper meanwhile
+            if all(one.digest != scan.digest for one in papers.asked_for(connection)):
+                papers.remove(path)
     return book.said
 
 
 def _behind(book: Writing, scan: Scan | FleetScan) -> _Use:
-    """The record that a paper is of, which says how long it is kept."""
-    found = stored.find_record(book.connection, scan.record)
-    assert found is not None  # a paper is kept of a record that is there
-    kind, _, record = found
-    return _Use(scan.record, kind, record, _day_of(record) or scan.on, True, "by")
+    """What a paper is of, corrections followed, which says how long it is kept."""
+    (kind, _, record), withdrawn = latest_of(book.connection, scan.record)
+    day = _day_of(record) or scan.on
+    return _Use(record.number, kind, record, day, not withdrawn, "by")
 
 
 def erase_words(place: str, by: str, number: int, why: str, *, dry_run: bool = False) -> list[str]:

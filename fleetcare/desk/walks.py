@@ -32,10 +32,13 @@ from fleetcare.store.photos import PhotoRow
 from fleetcare.words.days import day_words
 
 _GONE = 'says "{}" and is no line of this van now: report it, or leave it out'
+_OLD_PHOTO = "has a photo of {} that was never signed: report what it shows, and begin anew"
 _OLD = 'says "{}", {}, and was never signed: report what still holds, and begin anew'
-MOST_PHOTOS = 40  # of a walk: common practice, no source
+# Photos of a walk, and their octets: common practice, no source. All are written at once.
+MOST_PHOTOS, MOST_OCTETS = 40, 100 * 2**20
 WITH_THE_HIRER = (HANDOVER, RETURN)  # who signs what they were shown
-_SIGNED = ""  # the line under which it is kept that a walk was signed
+# The lines under which it is kept that a walk was signed, and that it was begun anew.
+_SIGNED, _ANEW = "", " "
 
 
 class Walk(NamedTuple):
@@ -49,21 +52,28 @@ class Walk(NamedTuple):
     @property
     def sheet(self) -> str:
         """How it is kept."""
-        return f"{self._named}{self.day}"
+        return f"{self.named}{self.day}"
 
     @property
-    def _named(self) -> str:
+    def named(self) -> str:
+        """How the same sheet is kept on whatever day."""
         return json.dumps([self.what, self.van, self.ref]) + " "
 
     def older(self, connection: Connection) -> list[str]:
         """The walks of the same sheet on other days that nobody signed."""
-        return [one for one in doors.sheets_like(connection, self._named) if one != self.sheet]
+        return [one for one in _sheets_like(connection, self.named) if one != self.sheet]
+
+
+def _sheets_like(connection: Connection, beginning: str) -> list[str]:
+    """The walks whose names begin so, of which there is an answer or a photo."""
+    answered = doors.sheets_like(connection, beginning)
+    return sorted({*answered, *photos.sheets_like(connection, beginning)})
 
 
 class Begun(NamedTuple):
     """A walk with the answers given so far, by line; `gone`: those to lines that are asked no more;
     `old`: those of earlier days that nobody signed; `signed`: by whom it was, where it was;
-    `photos`: those taken so far."""
+    `photos`: those taken so far, and `old_photos` on earlier days."""
 
     form: Form
     book: Book
@@ -72,6 +82,8 @@ class Begun(NamedTuple):
     old: list[AnswerRow]
     signed: AnswerRow | None
     photos: list[PhotoRow]
+    old_photos: list[PhotoRow]
+    anew: str  # when it was begun anew, if it was: what was said before is of the one before
 
     @property
     def said(self) -> str:
@@ -82,8 +94,9 @@ class Begun(NamedTuple):
 
     @property
     def state(self) -> str:
-        """What stands for them, however long: whoever signs is held to what they were shown."""
-        return hashlib.sha256(self.said.encode()).hexdigest()
+        """What stands for them and the photos: whoever signs is held to what they were shown."""
+        taken = [one.number for one in self.photos]
+        return hashlib.sha256(f"{self.said}{taken}".encode()).hexdigest()
 
     def photos_of(self, line: str) -> list[PhotoRow]:
         """The photos of one line."""
@@ -100,8 +113,9 @@ def _begun(place: str, walk: Walk, connection: Connection, answered: str = "") -
     """Where a line of the yard's was answered, or is now (`answered`), it is the whole one, whoever
     prepared the van."""
     rows = {row.line: row for row in doors.answers(connection, walk.sheet)}
-    signed = rows.pop(_SIGNED, None)
-    old = [row for sheet in walk.older(connection) for row in doors.answers(connection, sheet)]
+    signed, anew = rows.pop(_SIGNED, None), rows.pop(_ANEW, None)
+    older = walk.older(connection)
+    old = [row for sheet in older for row in doors.answers(connection, sheet)]
     form, book = sheets.form(place, walk.van, walk.ref, walk.what)
     if {*rows, *([answered] if answered else [])} - {line.name for line in form.lines}:
         form, book = sheets.form(place, walk.van, walk.ref, walk.what, whole=True)
@@ -110,8 +124,10 @@ def _begun(place: str, walk: Walk, connection: Connection, answered: str = "") -
         form, book,
         {name: row for name, row in rows.items() if name in names},
         {name: row for name, row in rows.items() if name not in names},
-        [row for row in old if row.line != _SIGNED], signed,
+        [row for row in old if row.line not in (_SIGNED, _ANEW)], signed,
         photos.of_sheet(connection, walk.sheet),
+        [one for sheet in older for one in photos.of_sheet(connection, sheet)],
+        anew.at if anew else "",
     )  # fmt: skip
 
 
@@ -128,16 +144,20 @@ class HalfDone(NamedTuple):
 def half_done(place: str) -> list[HalfDone]:
     """Every walk that was begun and not signed, the newest first."""
     with beside(place) as connection:
-        names = doors.sheets_like(connection, "")
-        begun_so_far = {name: doors.answers(connection, name) for name in names}
+        begun_so_far = {
+            name: (doors.answers(connection, name), photos.of_sheet(connection, name))
+            for name in _sheets_like(connection, "")
+        }
     found = []
-    for sheet, rows in begun_so_far.items():
-        if any(row.line == _SIGNED for row in rows):
+    for sheet, (kept, taken) in begun_so_far.items():
+        rows = [row for row in kept if row.line != _ANEW]
+        last: list[AnswerRow | PhotoRow] = [*taken[-1:], *rows[-1:]]
+        if not last or any(row.line == _SIGNED for row in rows):
             continue
         told, _, day = sheet.rpartition(" ")
         what, van, ref = json.loads(told)
         walk = Walk(what, van, ref, dt.date.fromisoformat(day))
-        found.append(HalfDone(walk, len(rows), _lines_of(place, walk), rows[-1].by))
+        found.append(HalfDone(walk, len(rows), _lines_of(place, walk), last[-1].by))
     return sorted(found, key=lambda one: (one.walk.day, one.walk.van), reverse=True)
 
 
@@ -185,6 +205,8 @@ def _line_open(
             words = f"is signed already, by {found.signed.by}: report what you found as a defect"
             raise Refused([Problem("", f"this sheet {words}, or begin it anew")])
         fault = too_late(sent, line) or _other_day(walk, sent, line)
+        if not fault and sent.moment < found.anew:
+            fault = Problem(line, "was said before the sheet was begun anew: look again")
         if fault:
             raise Refused([fault])
         yield connection, found
@@ -229,6 +251,9 @@ def _no_photo(found: Begun, line: str, read: PaperFile) -> Problem | None:
         return Problem("", "is no picture: take one with the camera")
     if len(found.photos) >= MOST_PHOTOS:
         return Problem("", f"is one more than the {MOST_PHOTOS} of a walk: let go of one")
+    if len(read.data) + sum(one.octets for one in found.photos) > MOST_OCTETS:
+        most = MOST_OCTETS // 2**20
+        return Problem("", f"is more than the {most} MB that the photos of a walk may have")
     return None
 
 
@@ -238,7 +263,7 @@ def photo(place: str, walk: Walk, number: int) -> bytes | None:
         from fleetcare.render import photo as pictures
 
     with beside(place) as connection:
-        data = photos.data_of(connection, walk.sheet, number)
+        data = photos.data_of(connection, walk.named, number)
     read = paper_of("", data) if data else None
     return pictures.small(data, read.sort) if data and isinstance(read, PaperFile) else None
 
@@ -272,12 +297,15 @@ def leave_out(place: str, walk: Walk, line: str) -> None:
         doors.drop_answer(connection, walk.sheet, line)
 
 
-def begin_anew(place: str, walk: Walk) -> None:
-    """Let go of all answers, of earlier days too, once they were read: by hand alone."""
+def begin_anew(place: str, by: str, walk: Walk) -> None:
+    """Let go of all answers and photos, of earlier days too, once they were read: by hand alone.
+    What was said before and still waits for a signal is not of the new one."""
     with beside(place, writes=True) as connection:
         for sheet in (walk.sheet, *walk.older(connection)):
             doors.drop_answer(connection, sheet)
             photos.drop(connection, sheet)
+        row = AnswerRow(_ANEW, "begun anew", by, Sent().moment)
+        doors.put_answer(connection, walk.sheet, row)
 
 
 class Signed(NamedTuple):
@@ -299,7 +327,7 @@ def sign(place: str, walk: Walk, signed: Signed) -> list[str]:
     Nobody else answers meanwhile, and what is left by a crash is not taken in again: the sheet is
     known by its answers and the hour of the oldest.
     """
-    signature = tuple(read_papers(signed.signature))
+    signature = _signature(walk, signed.signature)
     with once(place, signed.sent) as connection:
         if connection is None:
             return [TAKEN]
@@ -313,6 +341,10 @@ def sign(place: str, walk: Walk, signed: Signed) -> list[str]:
         left += [
             Problem(row.line, _OLD.format(row.answer, day_words(clock.hour_of(row.at)[0])))
             for row in found.old
+        ]
+        left += [
+            Problem(row.line, _OLD_PHOTO.format(day_words(clock.hour_of(row.at)[0])))
+            for row in found.old_photos
         ]
         if left:
             raise Refused(left)
@@ -329,6 +361,20 @@ def sign(place: str, walk: Walk, signed: Signed) -> list[str]:
         row = AnswerRow(_SIGNED, "signed", signed.by, Sent().moment)
         doors.put_answer(connection, walk.sheet, row)
     return said
+
+
+def _signature(walk: Walk, sent: tuple[Given, ...]) -> tuple[PaperFile, ...]:
+    """What the hirer signed with; Refused where it is no picture, shows nothing, or nobody but the
+    yard signs that sheet."""
+    read = tuple(read_papers(sent))
+    if read and walk.what not in WITH_THE_HIRER:
+        raise Refused([Problem("", "the hirer does not sign this sheet", "signature")])
+    with needs("PIL", "web"):
+        from fleetcare.render import photo as pictures
+
+    if any(pictures.shows_nothing(one.data, one.sort) for one in read):
+        raise Refused([Problem("", "shows nothing: the hirer signs again", "signature")])
+    return read
 
 
 def _photos(connection: Connection, walk: Walk, found: Begun) -> dict[str, list[PaperFile]]:

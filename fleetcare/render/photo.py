@@ -37,3 +37,13 @@ def _drawn(data: bytes, form: str) -> bytes | None:
     out = io.BytesIO()
     bare.save(out, "JPEG", quality=80)
     return out.getvalue()
+
+
+def shows_nothing(data: bytes, sort: str) -> bool:
+    """Whether a picture is all of one colour, or none that can be read."""
+    copy = small(data, sort)
+    if copy is None:
+        return True
+    with Image.open(io.BytesIO(copy), formats=("JPEG",)) as opened:
+        darkest, lightest = opened.convert("L").getextrema()
+    return bool(darkest == lightest)

@@ -16,20 +16,31 @@ class PhotoRow(NamedTuple):
     line: str
     by: str
     at: str
+    octets: int
 
 
 def of_sheet(connection: Connection, sheet: str) -> list[PhotoRow]:
     """The photos of a walk, in the order they were taken."""
     if not has(connection, photo):
         return []
-    columns = (photo.c.number, photo.c.line, photo.c.by, photo.c.at)
+    octets = sa.func.length(photo.c.data)
+    columns = (photo.c.number, photo.c.line, photo.c.by, photo.c.at, octets)
     query = sa.select(*columns).where(photo.c.sheet == sheet).order_by(photo.c.number)
     return [PhotoRow(*row) for row in connection.execute(query)]
 
 
-def data_of(connection: Connection, sheet: str, number: int) -> bytes | None:
-    """A photo of a walk, byte for byte; None where there is none of that number."""
-    query = sa.select(photo.c.data).where(photo.c.sheet == sheet, photo.c.number == number)
+def sheets_like(connection: Connection, beginning: str) -> set[str]:
+    """The walks of which there are photos and whose names begin so."""
+    if not has(connection, photo):
+        return set()
+    begins = sa.func.substr(photo.c.sheet, 1, len(beginning)) == beginning
+    return set(connection.execute(sa.select(photo.c.sheet).where(begins).distinct()).scalars())
+
+
+def data_of(connection: Connection, beginning: str, number: int) -> bytes | None:
+    """A photo of a walk whose name begins so, byte for byte; None where there is none."""
+    begins = sa.func.substr(photo.c.sheet, 1, len(beginning)) == beginning
+    query = sa.select(photo.c.data).where(begins, photo.c.number == number)
     found = connection.execute(query).first() if has(connection, photo) else None
     return bytes(found[0]) if found else None
 

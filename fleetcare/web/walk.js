@@ -1,6 +1,5 @@
-// The yard's pages where the signal comes and goes: what is answered is kept on the phone first, and
-// sent by itself. Nothing is let go of before the server has taken it, or a person has said so.
-// Without this script every page works as it is, with a signal.
+// The yard's pages where the signal comes and goes: what is answered is kept on the phone first, and sent by
+// itself. Nothing is let go of before the server took it, or a person said so. Without a script all works as it is.
 // @ts-check
 
 /**
@@ -64,7 +63,8 @@ async function send() {
   await navigator.locks.request("sending", async () => {
     for (const { order } of await waiting()) {
       const one = await stored("waiting", (store) => store.get(order)); // as it is by now
-      if (one && !one.refused && one.who === who && !(await sent(one))) break;
+      if (!one || one.refused || one.who !== who) continue; // and no sheet is signed without what was refused of it:
+      if ((one.fields.state && (await waiting()).some((each) => each.refused && each.order < order)) || !(await sent(one))) break;
     }
   });
   await show();
@@ -98,9 +98,8 @@ async function sent(one) {
   return true;
 }
 
-/** What this phone wrote of a van is known to what it still has to send of it. Nobody else wrote of
- * it since that was shown, or it would not have been taken.
- * @param {Waiting} one @param {number | null} size */
+/** What this phone wrote of a van is known to what it still has to send of it: nobody else wrote of it since
+ * that was shown, or it would not have been taken. @param {Waiting} one @param {number | null} size */
 async function raise(one, size) {
   const shown = Number(one.fields.shown);
   for (const next of size && one.van ? await waiting() : []) {
@@ -124,7 +123,7 @@ async function show() {
   const head = document.querySelector("#waiting") ?? made_of("section", "", { id: "waiting" });
   head.replaceChildren();
   if (fromPhone) head.append(made_of("p", `No signal. This page is as of ${hour(made)}.`));
-  for (const one of listed.filter((each) => each.refused)) head.append(refusal(one));
+  for (const one of listed.filter((each) => each.refused && each.who === who)) head.append(refusal(one));
   const mine = listed.filter((one) => !one.refused && one.who === who);
   if (mine.length) {
     const why = /40[13]/.test(body.dataset.stopped ?? "") ? "Sign in again" : "There is no signal";
@@ -174,8 +173,7 @@ const stands = document.querySelector("#sheet");
 /** @type {Sheet | null} */
 const sheet = stands instanceof HTMLElement ? JSON.parse(stands.dataset.sheet ?? "null") : null;
 
-/** Every answer known on this phone: the newest page's, those sent since, those that wait.
- * @param {Waiting[]} listed @returns {Promise<Map<string, [string, string]>>} */
+/** Of the newest page, sent since, waiting. @param {Waiting[]} listed @returns {Promise<Map<string, [string, string]>>} */
 async function answers(listed) {
   if (!sheet) return new Map();
   let known = await stored("known", (store) => store.get(sheet.name));
@@ -260,10 +258,7 @@ async function later(form, typed) {
   await send();
 }
 
-/** @param {string} words */
-function say(words) {
-  document.querySelector("h1")?.after(made_of("p", words, { class: "wrong", role: "alert" }));
-}
+const say = (/** @type {string} */ words) => document.querySelector("h1")?.after(made_of("p", words, { class: "wrong", role: "alert" }));
 
 /** @param {SubmitEvent} event */
 async function submitted(event) {
@@ -276,7 +271,8 @@ async function submitted(event) {
     await send();
     const mine = (await waiting()).filter((one) => !one.refused && one.who === who);
     const there = fetch("/health", { signal: AbortSignal.timeout(5000) }).then(() => true, () => false);
-    if (mine.length || !(await there)) await later(form, typed);
+    document.querySelector("#ready")?.replaceChildren(form.dataset.keeps ?? "");
+    if (form.dataset.keeps || mine.length || !(await there)) await later(form, typed);
     else form.submit();
   }
 }
@@ -290,20 +286,24 @@ function glass() {
     surface.setPointerCapture(event.pointerId);
     pen.beginPath();
   };
+  let drawn = false; // a tap signs nothing
   surface.onpointermove = (event) => {
     const scale = surface.width / surface.clientWidth;
-    if (event.buttons) pen.lineTo(event.offsetX * scale, event.offsetY * scale);
+    if (!event.buttons) return;
+    pen.lineTo(event.offsetX * scale, event.offsetY * scale);
     pen.stroke();
+    drawn = true;
   };
-  surface.onpointerup = () => surface.toBlob((drawn) => {
+  surface.onlostpointercapture = () => { // at the end of each stroke, whoever ended it
     const chosen = new DataTransfer();
-    if (drawn) chosen.items.add(new File([drawn], "signature.png"));
+    const octets = Uint8Array.from(atob(surface.toDataURL().split(",")[1]), (one) => one.charCodeAt(0));
+    if (drawn) chosen.items.add(new File([octets], "signature.png", { type: "image/png" }));
     file.files = chosen.files;
-  });
+  };
   const wipe = () => {
     Object.assign(pen, { fillStyle: "white", lineWidth: 8 }); // the paper is white in the dark too
     pen.fillRect(0, 0, surface.width, surface.height);
-    file.value = "";
+    [file.value, drawn] = ["", false];
   };
   document.querySelector("#wipe")?.addEventListener("click", wipe);
   wipe();

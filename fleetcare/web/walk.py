@@ -163,7 +163,7 @@ def no_photo(visit: Visit) -> Response:
 
 def anew(visit: Visit) -> Response:
     """All answers are let go of, by hand."""
-    walks.begin_anew(visit.place, _walk(visit))
+    walks.begin_anew(visit.place, visit.by, _walk(visit))
     return visit.go(_root(visit))
 
 

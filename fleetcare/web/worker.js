@@ -5,7 +5,7 @@
 
 const KEPT = "pages";
 const OURS = /^\/(walk\/|hire\/|yard$|style\.css$|walk\.js$)/;
-const DOOR = /^\/(enter|link|leave)\b/; // no page kept for who goes is shown to who comes
+const DOOR = /^\/(enter|link|leave|people\/tablet)\b/; // no page kept for who goes is shown to who comes
 const AT = "X-Kept-At"; // when it was kept, by this phone's clock
 const PATIENCE = 5000; // milliseconds: a bar of signal that carries nothing is none
 

@@ -290,3 +290,16 @@ def test_a_van_that_left_without_a_signal_is_judged_again_and_heads_the_report(
     (row,) = _outs(phone.place, f"out as {ref}")
     assert 'with no signal, on the answer "yes" of' in row["words"]
     assert due(phone.place, DAY, None).items[0].group == "unreleased"
+
+
+def test_a_photo_lies_on_the_phone_first(phone: Phone) -> None:
+    """With a signal too: whoever goes on at once, or is at its end, loses none."""
+    phone.open()
+    phone.page.route("**/photo", lambda route: route.abort())  # a signal that carries no photo
+    phone.page.locator("#photo").set_input_files(PHOTO)
+    phone.page.locator("#waiting p").filter(has_text="1 not sent yet").wait_for()
+    assert walks.begun(phone.place, WALK).photos == []
+    phone.page.unroute("**/photo")
+    phone.page.reload()
+    phone.sent()
+    assert len(walks.begun(phone.place, WALK).photos) == 1

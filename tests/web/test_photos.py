@@ -3,6 +3,7 @@ then of the record that their line wrote."""
 
 from __future__ import annotations
 
+import datetime as dt
 import io
 from typing import Any
 
@@ -31,7 +32,17 @@ def _picture(colour: str, form: str = "PNG") -> bytes:
 
 
 RED, BLUE = _picture("red", "JPEG"), _picture("blue", "JPEG")
-SIGNATURE = _picture("white")
+
+
+def _signature() -> bytes:
+    out = io.BytesIO()
+    drawn = Image.new("RGB", (40, 20), "white")
+    drawn.paste("black", (5, 5, 30, 8))
+    drawn.save(out, "PNG")
+    return out.getvalue()
+
+
+SIGNATURE = _signature()
 
 
 def _walk(what: str = "prepared", ref: str = "H141") -> walks.Walk:
@@ -162,3 +173,107 @@ def test_signed_each_photo_is_of_what_its_line_wrote(morning: str) -> None:  # n
     assert f"keeps the paper of #{sheet['record']}: png" in said
     with beside(morning) as connection:
         assert photos.of_sheet(connection, _walk(ref="H1").sheet) == []
+
+
+def _prepared(place: str) -> Browser:
+    """Somebody of the yard, with the van prepared and its handover sheet answered."""
+    yard = Browser(place, "yard", name="Y. Yard")
+    _walked(yard, "prepared")
+    _signed(yard, "prepared")
+    _walked(yard, "handover")
+    return yard
+
+
+@pytest.mark.parametrize(
+    ("what", "data", "says"),
+    [
+        ("handover", _picture("white"), "shows nothing: the hirer signs again"),
+        ("handover", PDF, "shows nothing: the hirer signs again"),
+        ("prepared", SIGNATURE, "the hirer does not sign this sheet"),
+    ],
+    ids=["blank", "pdf", "not theirs"],
+)
+def test_what_is_no_signature_signs_nothing(
+    what: str,
+    data: bytes,
+    says: str,
+    morning: str,  # noqa: F811
+) -> None:
+    """A tap on the glass, a file that is no picture, a sheet that is the yard's alone: refused,
+    and said that the hirer signs again."""
+    yard = Browser(morning, "yard", name="Y. Yard")
+    _walked(yard, "prepared")
+    if what == "handover":
+        _signed(yard, "prepared")
+        _walked(yard, "handover")
+    sent = _signed(yard, what, signature=("s.png", data))
+    assert sent.status_code == 422
+    label = "The hirer signs here, if they do: that they were shown what stands below"
+    assert faults_of(sent.text) == [f"{label}: {says}"]
+    again = "No signature was kept: the hirer signs again, if they did."
+    assert (again in words(sent.text)) is (what == "handover")
+    assert _kept(morning) == {}
+
+
+def test_whoever_signs_is_held_to_the_photos_they_were_shown(morning: str) -> None:  # noqa: F811
+    """A photo that somebody adds meanwhile is shown first."""
+    yard = _prepared(morning)
+    line = walks.begun(morning, _walk("handover", "H1")).form.lines[0].name
+    state = walks.begun(morning, _walk("handover", "H1")).state
+    _send(yard, "/walk/handover/V01/H1/photo", {"photo": ("1.jpg", RED)}, line=line)
+    sent = yard.send("/walk/handover/V01/H1/sign", state=state)
+    assert sent.status_code == 409
+    assert "An answer was given or changed since you were shown them" in words(sent.text)
+
+
+def test_a_walk_of_photos_alone_is_not_forgotten(opened: Opened, sample_day: dt.date) -> None:
+    """It stands among the walks not signed; on the next day its photo is shown, and the sheet is
+    not signed until somebody begins anew."""
+    yard = opened("yard", name="W. Yard")
+    line = _line(yard)
+    _send(yard, f"{ROOT}/photo", {"photo": ("1.jpg", RED)}, line=line)
+    (begun,) = walks.half_done(yard.place)
+    assert (begun.answered, begun.by) == (0, "W. Yard")
+    next_day = dt.datetime.combine(sample_day, dt.time(9), dt.UTC) + dt.timedelta(days=1)
+    with clock.standing_at(next_day):
+        yard = opened("yard", name="N. Day")
+        (row,) = walks.begun(yard.place, _walk()).old_photos
+        assert f"{line}: a photo (W. Yard, {sample_day})" in yard.text(ROOT)
+        assert yard.get(f"{ROOT}/photo/{row.number}").status_code == 200
+        sent = yard.send(f"{ROOT}/sign", state=walks.begun(yard.place, _walk()).state)
+        assert "that was never signed: report what it shows, and begin anew" in words(sent.text)
+        yard.send(f"{ROOT}/anew")
+        assert walks.begun(yard.place, _walk()).old_photos == []
+        assert walks.half_done(yard.place) == []
+
+
+def test_what_was_said_before_a_walk_was_begun_anew_is_not_of_it(
+    opened: Opened, sample_day: dt.date
+) -> None:
+    """A photo and an answer that waited for a signal meanwhile are refused; later ones are kept."""
+    yard = opened("yard")
+    line = _line(yard)
+    yard.send(f"{ROOT}/anew")
+    day = {"line": line, "ago": "600", "day": str(sample_day)}
+    keys = [f"0f8fad5b-d9cb-469f-a165-70867728950{n}" for n in range(3)]
+    old = _send(yard, f"{ROOT}/photo", {"photo": ("1.jpg", RED)}, **day, key=keys[0])
+    said = yard.send(ROOT, **day, quick="ok", key=keys[1])
+    for sent in (old, said):
+        assert sent.status_code == 422
+        assert "was said before the sheet was begun anew: look again" in faults_of(sent.text)[0]
+    new = yard.send(ROOT, **{**day, "ago": "0"}, quick="ok", key=keys[2])
+    assert new.status_code == 303
+
+
+def test_the_photos_of_a_walk_have_room_for_so_much(
+    opened: Opened, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """All of them are written at once: so many octets and no more."""
+    monkeypatch.setattr(walks, "MOST_OCTETS", 2**20)
+    yard = opened("yard")
+    large = {"photo": ("1.jpg", JPEG + bytes(600_000))}
+    said = [_send(yard, f"{ROOT}/photo", large, line=_line(yard)) for _ in range(2)]
+    assert [one.status_code for one in said] == [303, 422]
+    assert faults_of(said[-1].text) == [
+        "Photo, from the camera: is more than the 1 MB that the photos of a walk may have"
+    ]

@@ -70,4 +70,4 @@ def _lines(judged: Judgement, one: KeptSheet) -> Iterator[tuple[Any, ...]]:
 
 # What is written beside the answers of a sheet.
 _BESIDE = {"rests-on": "rests on the record", "took": "time the walk took",
-           "hirer-signed": "the hirer signed: the digest of the picture"}  # fmt: skip
+           "glass": "the hirer signed: the digest of the picture"}  # fmt: skip

@@ -73,7 +73,7 @@ NOTHING = Handed()
 
 # What stands among the lines of a sheet beside the answers: how long it took, what it rests on, the
 # digest of the picture that the hirer signed with.
-TOOK, RESTS_ON, SIGNED_WITH = BESIDE = ("took=", "rests-on=", "hirer-signed=")
+TOOK, RESTS_ON, SIGNED_WITH = BESIDE = ("took=", "rests-on=", "glass=")
 
 
 def answers_of(sheet: Sheet) -> tuple[str, ...]:

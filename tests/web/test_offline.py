@@ -247,7 +247,8 @@ def _walked(phone: Phone, what: str) -> int:
         before = phone.page.url
         button.click()
         phone.page.wait_for_url(lambda url, before=before: url != before)
-    if what == "handover":
+    waiting = phone.page.locator("#waiting p").filter(has_text="not sent yet").inner_text()
+    if what == "handover":  # the page stands still by now
         from playwright.sync_api import expect
 
         box = phone.page.locator("canvas").bounding_box() or {}
@@ -256,7 +257,6 @@ def _walked(phone: Phone, what: str) -> int:
         phone.page.mouse.move(box["x"] + 120, box["y"] + 60, steps=4)
         phone.page.mouse.up()
         expect(phone.page.locator("#signature")).not_to_have_value("")
-    waiting = phone.page.locator("#waiting p").filter(has_text="not sent yet").inner_text()
     phone.page.get_by_role("button", name="Sign it as").click()
     after = waiting.replace(waiting.split()[0], str(int(waiting.split()[0]) + 1))
     phone.page.locator("#waiting p").filter(has_text=after).wait_for()

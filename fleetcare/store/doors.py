@@ -8,6 +8,7 @@ import sqlalchemy as sa
 
 from fleetcare.store.people import (
     Connection,
+    begins,
     feed,
     has,
     link,
@@ -180,8 +181,8 @@ def answers(connection: Connection, sheet: str) -> list[AnswerRow]:
 
 def sheets_like(connection: Connection, beginning: str) -> list[str]:
     """The walks whose names begin so."""
-    begins = sa.func.substr(walk.c.sheet, 1, len(beginning)) == beginning
-    query = sa.select(walk.c.sheet).where(begins).distinct().order_by(walk.c.sheet)
+    ours = begins(walk.c.sheet, beginning)
+    query = sa.select(walk.c.sheet).where(ours).distinct().order_by(walk.c.sheet)
     return [str(sheet) for (sheet,) in connection.execute(query)]
 
 

@@ -95,6 +95,11 @@ photo = sa.Table(
 _LATER = (taken, feed, photo, tablet, pin, turn, begun)
 
 
+def begins(column: sa.Column[str], beginning: str) -> sa.ColumnElement[bool]:
+    """Whether a text begins so, whatever signs are in it."""
+    return sa.func.substr(column, 1, len(beginning)) == beginning
+
+
 def has(connection: sa.Connection, table: sa.Table) -> bool:
     """Whether there is such a table: people let in before there was one have none yet."""
     schema = SCHEMA if connection.dialect.name == "postgresql" else None

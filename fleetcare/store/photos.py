@@ -6,7 +6,7 @@ from typing import NamedTuple
 
 import sqlalchemy as sa
 
-from fleetcare.store.people import Connection, has, photo
+from fleetcare.store.people import Connection, begins, has, photo
 
 
 class PhotoRow(NamedTuple):
@@ -33,14 +33,14 @@ def sheets_like(connection: Connection, beginning: str) -> set[str]:
     """The walks of which there are photos and whose names begin so."""
     if not has(connection, photo):
         return set()
-    begins = sa.func.substr(photo.c.sheet, 1, len(beginning)) == beginning
-    return set(connection.execute(sa.select(photo.c.sheet).where(begins).distinct()).scalars())
+    ours = begins(photo.c.sheet, beginning)
+    return set(connection.execute(sa.select(photo.c.sheet).where(ours).distinct()).scalars())
 
 
 def data_of(connection: Connection, beginning: str, number: int) -> bytes | None:
     """A photo of a walk whose name begins so, byte for byte; None where there is none."""
-    begins = sa.func.substr(photo.c.sheet, 1, len(beginning)) == beginning
-    query = sa.select(photo.c.data).where(begins, photo.c.number == number)
+    ours = begins(photo.c.sheet, beginning)
+    query = sa.select(photo.c.data).where(ours, photo.c.number == number)
     found = connection.execute(query).first() if has(connection, photo) else None
     return bytes(found[0]) if found else None
 

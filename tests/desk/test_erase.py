@@ -272,11 +272,14 @@ def _papers(place: str) -> list[bytes]:
     return [one.read_bytes() for one in Path(f"{place}.papers").rglob("*") if one.is_file()]
 
 
-def _kept(place: str, tmp_path: Path) -> int:
+RECORDED = "record V01 damp --by B. --pass --on 2026-08-01 --paper {}"
+
+
+def _kept(place: str, tmp_path: Path, command: str = RECORDED) -> int:
     """A photo kept of a check; gives the number of the record that keeps it."""
     photo = tmp_path / "photo.png"
     photo.write_bytes(PNG)
-    said = typed(place, f"record V01 damp --by B. --pass --on 2026-08-01 --paper {photo}", DAY)
+    said = typed(place, command.format(photo), DAY)
     photo.unlink()
     found = re.search(r"#(\d+) keeps the paper of", said)
     assert found
@@ -325,14 +328,8 @@ def test_a_run_killed_before_the_file_was_gone_is_run_again(
 
 def test_a_paper_that_another_record_keeps_too_stays(good: str, tmp_path: Path) -> None:
     """The same photo of two checks is one file: it goes with the last of them."""
-    first, second = _kept(good, tmp_path), 0
-    photo = tmp_path / "photo.png"
-    photo.write_bytes(PNG)
-    said = typed(good, f"attach {first - 2} {photo}", DAY)
-    photo.unlink()
-    found = re.search(r"#(\d+) keeps the paper of", said)
-    assert found
-    second = int(found[1])
+    first = _kept(good, tmp_path)
+    second = _kept(good, tmp_path, f"attach {first - 2} {{}}")
     _free(good)
     said_first = erase.erase_record(good, "Owner", first, "asked for it")
     assert f"Caution: #{second} keeps the same paper: erase that one too." in said_first
@@ -344,15 +341,9 @@ def test_a_paper_that_another_record_keeps_too_stays(good: str, tmp_path: Path) 
 def test_a_paper_is_kept_as_long_as_what_it_is_of_by_now(good: str, tmp_path: Path) -> None:
     """A check dated ten years too early and put right: its paper is held by the day that stands.
     Taking back the paper's own record first is no way round it."""
-    photo = tmp_path / "photo.png"
-    photo.write_bytes(PNG)
-    said = typed(
-        good, f"record V01 damp --by B. --pass --on 2016-08-01 --paper {photo} --even-so x", DAY
-    )
-    photo.unlink()
-    found = re.search(r"#(\d+) keeps the paper of #(\d+)", said)
-    assert found
-    number, check = int(found[1]), int(found[2])
+    early = "record V01 damp --by B. --pass --on 2016-08-01 --paper {} --even-so x"
+    number = _kept(good, tmp_path, early)
+    check = number - 1
     typed(good, f"correct {check} --on 2026-08-01 'a slip'", DAY)
     with pytest.raises(Refused, match=r"may be erased from .* is of Sat 1 Aug 2026"):
         erase.erase_record(good, "Owner", number, "asked for it")

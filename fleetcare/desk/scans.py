@@ -149,8 +149,13 @@ def original(place: str, number: int) -> tuple[str, str, bytes]:
 
 def small(place: str, number: int) -> bytes | None:
     """A picture made small, as JPEG; None where it is none, or cannot be made small."""
+    _, sort, data = original(place, number)
+    return small_copy(PaperFile(data, sort))
+
+
+def small_copy(paper: PaperFile) -> bytes | None:
+    """The same of a paper in hand."""
     with needs("PIL", "web"):
         from fleetcare.render import photo
 
-    _, sort, data = original(place, number)
-    return photo.small(data, sort)
+    return photo.small(paper.data, paper.sort)

@@ -17,7 +17,7 @@ from fleetcare import clock
 from fleetcare.desk import sheets
 from fleetcare.desk.asking import asking
 from fleetcare.desk.once import TAKEN, Sent, once, too_late
-from fleetcare.desk.scans import read_papers
+from fleetcare.desk.scans import read_papers, small_copy
 from fleetcare.desk.session import written_since
 from fleetcare.errors import Problem, Refused, Stale, needs
 from fleetcare.files import Given
@@ -259,13 +259,10 @@ def _no_photo(found: Begun, line: str, read: PaperFile) -> Problem | None:
 
 def photo(place: str, walk: Walk, number: int) -> bytes | None:
     """A photo of a walk made small; None where there is none of that number."""
-    with needs("PIL", "web"):
-        from fleetcare.render import photo as pictures
-
     with beside(place) as connection:
         data = photos.data_of(connection, walk.named, number)
     read = paper_of("", data) if data else None
-    return pictures.small(data, read.sort) if data and isinstance(read, PaperFile) else None
+    return small_copy(read) if isinstance(read, PaperFile) else None
 
 
 def let_go_of_photo(place: str, walk: Walk, number: int) -> None:

@@ -55,7 +55,7 @@ def which(place: str, call: Call) -> Which:
         found, unsuited = _choices(asked, call, base)
         can = sorted((one for one in found if one.can), key=lambda one: one.place)
         shown = _dated(asked, can[: call.most])
-        deferred = (DEFER,) if any(o.answer.hireable == "yes" for _, o in shown) else ()
+        deferred = (DEFER,) if any(o.decision.hireable == "yes" for _, o in shown) else ()
         stopped = [one for one in found if not one.can]
         near_ones = [one for one in stopped if one.but_for][: call.most]
         rest = [one for one in stopped if one not in near_ones]

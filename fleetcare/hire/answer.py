@@ -41,26 +41,47 @@ from fleetcare.van.van import SUPPOSED
 from fleetcare.windows import FOREVER, Windows, after_days, days_before
 
 
-class Answer(NamedTuple):
-    """What the clerk is told, before it is put in words."""
+class Decision(NamedTuple):
+    """Whether a van may go and whether it can be booked, and what either hangs on."""
 
     hireable: str  # yes, no, cannot say
-    hireable_through: dt.date | None
     bookable: str  # yes, if done, no
     to_do: tuple[ToDo, ...]
-    at_handover: tuple[Outcome, ...]
     blocking: tuple[Blocking, ...]
-    noted: tuple[tuple[Outcome, Step], ...]  # what touches the hire's days and may need a caution
     could: tuple[tuple[dt.date, dt.date], ...] = ()
     late: tuple[Trip, ...] = ()  # sent out, and to be back first
     licence: Rule | None = None  # the hirer's class of licence must be seen first
 
 
+class Answer(NamedTuple):
+    """What the clerk is told, before it is put in words."""
+
+    decision: Decision
+    hireable_through: dt.date | None
+    at_handover: tuple[Outcome, ...]
+    noted: tuple[tuple[Outcome, Step], ...]  # what touches the hire's days and may need a caution
+
+
 def answer(judgement: Judgement, ask: Ask, *, dated: bool = True) -> Answer:
-    """Judge a hire on the records as they stand, and look for the work that would save it; `dated`
-    as `todo.plan` says."""
+    """Judge a hire on the records as they stand, look for the work that would save it, and gather
+    what else there is to tell; `dated` as `todo.plan` says."""
     judged = _driven(with_party(judgement, ask.party), ask)
     spared = Spared(judged, ask.ref)
+    return Answer(
+        _decided(judged, ask, spared, dated=dated),
+        _through(judged, ask),
+        tuple(o for o in judged.outcomes if _lacks_at_handover(o, ask, spared)),
+        tuple(_noted(judged, ask)),
+    )
+
+
+def decision(judgement: Judgement, ask: Ask, *, dated: bool = True) -> Decision:
+    """The decision alone: all that it takes to choose among vans."""
+    judged = _driven(with_party(judgement, ask.party), ask)
+    return _decided(judged, ask, Spared(judged, ask.ref), dated=dated)
+
+
+def _decided(judged: Judgement, ask: Ask, spared: Spared, *, dated: bool) -> Decision:
     bad = list(worst_of(spared, judged.outcomes, ask))
     late = not_back(judged, ask)
     others = in_the_way(judged, ask)
@@ -70,14 +91,11 @@ def answer(judgement: Judgement, ask: Ask, *, dated: bool = True) -> Answer:
     if bad and not others:
         to_do = _planned(judged, ask, bad, unseen, dated=dated)
     bookable = _bookable(ask, others, late_ones, to_do, unseen)
-    return Answer(
+    return Decision(
         _hireable([step.verdict for _, step in bad], [*others, *late_ones]),
-        _through(judged, ask),
         bookable,
         to_do or (),
-        tuple(o for o in judged.outcomes if _lacks_at_handover(o, ask, spared)),
         (*others, *late_ones, *(by_rule(outcome, step) for outcome, step in bad)),
-        tuple(_noted(judged, ask)),
         _could(judged, ask) if bookable == "no" else (),
         tuple(late) if bookable == "if done" else (),
         unseen if bookable == "if done" else None,

@@ -9,7 +9,7 @@ from __future__ import annotations
 import datetime as dt
 from typing import NamedTuple
 
-from fleetcare.hire.answer import Answer, answer
+from fleetcare.hire.answer import Decision, decision
 from fleetcare.hire.ask import Ask, bad_steps_of
 from fleetcare.hire.stops import Blocking, by_rule, clashes
 from fleetcare.hire.supposing import remedy_for
@@ -42,7 +42,7 @@ class Choice(NamedTuple):
 
     van: str
     ask: Ask
-    answer: Answer
+    decision: Decision
     unusable: int
     but_for: Blocking | None = None  # the one thing that stops it
     nearest: tuple[dt.date, dt.date] | None = None
@@ -50,21 +50,21 @@ class Choice(NamedTuple):
     @property
     def jobs(self) -> int:
         """What must be done first."""
-        late_or_unseen = len(self.answer.late) + (self.answer.licence is not None)
+        late_or_unseen = len(self.decision.late) + (self.decision.licence is not None)
         # Each fact that nobody said is a question of its own: a van nobody described comes last.
         work = sum(max(len(one.remedy.detail), 1) if one.remedy.sort == "say" else 1
-                   for one in self.answer.to_do)  # fmt: skip
+                   for one in self.decision.to_do)  # fmt: skip
         return work + late_or_unseen
 
     @property
     def can(self) -> bool:
         """Whether it can be booked."""
-        return self.answer.bookable != "no"
+        return self.decision.bookable != "no"
 
     @property
     def place(self) -> tuple[bool, int, int, str]:
         """Where it stands in the order."""
-        return (self.answer.bookable != "yes", self.jobs, self.unusable, self.van)
+        return (self.decision.bookable != "yes", self.jobs, self.unusable, self.van)
 
 
 def fit_out_on(judged: Judgement, day: dt.date) -> FitOut:
@@ -74,7 +74,7 @@ def fit_out_on(judged: Judgement, day: dt.date) -> FitOut:
 
 def choice(judged: Judgement, ask: Ask, *, dated: bool = False) -> Choice:
     """One van's answer; `dated` as `todo.plan` says."""
-    found = answer(judged, ask, dated=dated)
+    found = decision(judged, ask, dated=dated)
     no = found.bookable == "no"
     nights = (ask.through - ask.start).days
     return Choice(
@@ -98,7 +98,7 @@ def first_choice(judged: Judgement, ask: Ask, nights: int) -> Choice:
     return first or choice(judged, ask._replace(through=nights_after(ask.start, nights)))
 
 
-def _but_for(judged: Judgement, ask: Ask, found: Answer) -> Blocking | None:
+def _but_for(judged: Judgement, ask: Ask, found: Decision) -> Blocking | None:
     """The one thing that stops a van, where all else holds or can be done in time: another hire,
     days off the fleet, one thing that the caller brings, one rule that no work in time meets."""
     others = [b for b in found.blocking if b.outcome is None]
@@ -122,7 +122,7 @@ def _workable(ruled: Judgement, ask: Ask, bad: list[tuple[Outcome, Step]]) -> bo
     return not bad or plan(ruled, ask, bad, dated=False) is not None
 
 
-def _brought(judged: Judgement, ask: Ask, found: Answer) -> Blocking | None:
+def _brought(judged: Judgement, ask: Ask, found: Decision) -> Blocking | None:
     """What stops the van and would not, brought the caller one thing less."""
     party = ask.party
     for lesser in (
@@ -133,7 +133,7 @@ def _brought(judged: Judgement, ask: Ask, found: Answer) -> Blocking | None:
         party._replace(abroad=()),
     ):
         if lesser != party:
-            tried = answer(judged, ask._replace(party=lesser), dated=False)
+            tried = decision(judged, ask._replace(party=lesser), dated=False)
             if tried.bookable != "no":
                 still = {(b.rule, b.place) for b in tried.blocking}
                 gone = [b for b in found.blocking if (b.rule, b.place) not in still]
@@ -148,7 +148,7 @@ def _can_be_done(stop: Blocking) -> bool:
     return remedy_for(stop.outcome, stop.step) is not None
 
 
-def _nearest(found: Answer, ask: Ask, nights: int) -> tuple[dt.date, dt.date] | None:
+def _nearest(found: Decision, ask: Ask, nights: int) -> tuple[dt.date, dt.date] | None:
     """The days nearest to those asked about on which the van could go as long."""
     starts = []
     for first, last in found.could:

@@ -6,7 +6,7 @@ import datetime as dt
 from collections.abc import Callable, Iterator
 from typing import Any, NamedTuple
 
-from fleetcare.hire.answer import answer
+from fleetcare.hire.answer import decision
 from fleetcare.hire.ask import Ask, party_of
 from fleetcare.records.kinds import Hire
 from fleetcare.reports.hire import party_words
@@ -90,7 +90,7 @@ def _answered(judged: Judgement, trip: Trip, on: dt.date) -> str | None:
         max(hire.from_on, on) if trip.out else hire.from_on, max(hire.through_on, on), on,
         party_of(judged.known, hire), hire.ref,
     )  # fmt: skip
-    found = answer(judged, ask, dated=False)
+    found = decision(judged, ask, dated=False)
     if trip.out or hire.from_on <= on:  # nothing is done first any more
         return found.hireable
     return found.bookable

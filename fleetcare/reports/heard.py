@@ -41,9 +41,9 @@ def _cautions(judged: Judgement, found: Answer, ask: Ask) -> list[str]:
         else caution_of(judged, outcome, step)
         for outcome, step in found.noted
     ]
-    rules = [blocking.outcome.rule for blocking in found.blocking if blocking.outcome]
+    rules = [blocking.outcome.rule for blocking in found.decision.blocking if blocking.outcome]
     words += [f"{rule.title}: {rule.caution}" for rule in rules if rule.caution]
-    if found.hireable == "yes":
+    if found.decision.hireable == "yes":
         words.append(DEFER)
     return list(dict.fromkeys(caution.removesuffix(".") for caution in words if caution))
 

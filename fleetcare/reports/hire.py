@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime as dt
 from typing import Any, NamedTuple
 
-from fleetcare.hire.answer import Answer, answer
+from fleetcare.hire.answer import Decision, answer
 from fleetcare.hire.ask import Ask
 from fleetcare.hire.bikes import would_go
 from fleetcare.hire.leaving import Days, Left, leave_behind
@@ -73,6 +73,7 @@ def hire_report(
 ) -> HireReport:
     """The answer for one van and one party; `dated` as `todo.plan` says."""
     found = answer(judged, ask, dated=dated)
+    decided = found.decision
     trip = judged.known.trip(ask.ref)
     out = bool(trip and trip.out and not trip.back)
     return HireReport(
@@ -81,10 +82,10 @@ def hire_report(
         ask.start,
         ask.through,
         ask.on,
-        found.hireable,
+        decided.hireable,
         found.hireable_through,
-        found.bookable,
-        work_rows(judged, found, ask),
+        decided.bookable,
+        work_rows(judged, decided, ask),
         tuple(
             Line(
                 o.rule.name,
@@ -97,11 +98,11 @@ def hire_report(
             )
             for o in (() if out else found.at_handover)
         ),
-        tuple(stop_line(judged, ask, blocking) for blocking in _merged(found)),
+        tuple(stop_line(judged, ask, blocking) for blocking in _merged(decided)),
         tuple(cautions_of(judged, ask, found, extra)),
-        found.could,
+        decided.could,
         roads(judged, ask.party),
-        going(judged, ask, found),
+        going(judged, ask, decided),
         out,
     )
 
@@ -112,7 +113,7 @@ def roads(judged: Judgement, party: Party) -> str:
     return " and ".join([f"{home.upper()} roads", *party.abroad])
 
 
-def work_rows(judged: Judgement, found: Answer, ask: Ask) -> tuple[Work, ...]:
+def work_rows(judged: Judgement, found: Decision, ask: Ask) -> tuple[Work, ...]:
     """What must be done first, in the order of its numbers."""
     first = _first(found, ask)
     works = []
@@ -122,7 +123,7 @@ def work_rows(judged: Judgement, found: Answer, ask: Ask) -> tuple[Work, ...]:
     return (*first, *works)
 
 
-def _first(found: Answer, ask: Ask) -> list[Work]:
+def _first(found: Decision, ask: Ask) -> list[Work]:
     """What must come first and is no work on the van: a hire back, a licence seen."""
     first = [
         Work(
@@ -137,7 +138,7 @@ def _first(found: Answer, ask: Ask) -> list[Work]:
     return first
 
 
-def going(judged: Judgement, ask: Ask, found: Answer) -> tuple[str, ...]:
+def going(judged: Judgement, ask: Ask, found: Decision) -> tuple[str, ...]:
     """What would go, where the rack stops the party's bikes."""
     stopped = [b for b in found.blocking if b.outcome and b.outcome.rule.blocks == "when bikes go"]
     if not stopped:
@@ -193,7 +194,7 @@ def _load(hire: Hire | Party) -> dict[str, str | None]:
     return {"luggage": hire.luggage, "water": hire.water, "fuel": hire.fuel}
 
 
-def _merged(found: Answer) -> list[Blocking]:
+def _merged(found: Decision) -> list[Blocking]:
     """Each thing in the way; what rests on a fact nobody said, once a rule and not once a place."""
     kept: list[Blocking] = []
     seen: set[tuple[str, tuple[str, ...]]] = set()

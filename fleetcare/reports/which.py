@@ -67,9 +67,9 @@ class Which(NamedTuple):
 def can_row(judged: Judgement, found: Choice) -> Can:
     """A van that can go, with its work dated."""
     ask = found.ask
-    works = work_rows(judged, found.answer, ask)
+    works = work_rows(judged, found.decision, ask)
     return Can(
-        judged.van, judged.plate_on(ask.start), ask.start, ask.through, found.answer.bookable,
+        judged.van, judged.plate_on(ask.start), ask.start, ask.through, found.decision.bookable,
         works, found.unusable, _elsewhere(judged, ask.on), _sleeps(judged, ask),
     )  # fmt: skip
 
@@ -91,7 +91,7 @@ def but_for_row(judged: Judgement, found: Choice) -> ButFor | None:
     if stop is None:
         return None
     line = stop_line(judged, ask, stop)
-    bears = ", or ".join(going(judged, ask, found.answer))
+    bears = ", or ".join(going(judged, ask, found.decision))
     do = bears if bears.startswith("the same") else f"with {bears}"
     do = do if bears else f"{line.title}: {line.reason}"
     by = eve(ask.start) if ask.start > ask.on else None

@@ -12,7 +12,7 @@ import pytest
 
 from fleetcare.desk.asking import asking
 from fleetcare.errors import Declined, Refused
-from fleetcare.hire.answer import answer
+from fleetcare.hire.answer import decision
 from fleetcare.hire.ask import Ask
 from fleetcare.rules.party import Party
 from tests.typed import refused, typed, typed_all
@@ -98,7 +98,7 @@ def test_what_is_told_is_what_each_van_is_told_alone(sample_book: str) -> None:
         found = json.loads(typed(sample_book, asked_line, day))
         with asking(sample_book) as asked:
             alone = {
-                judged.van: answer(judged, Ask(start, through, day, party)).bookable
+                judged.van: decision(judged, Ask(start, through, day, party)).bookable
                 for judged in asked.fleet()
             }
         assert {row["van"]: row["bookable"] for row in found["can"]} == {

@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import Any
 
 from fleetcare.desk.asking import Asked, asking
-from fleetcare.hire.answer import Answer, answer
+from fleetcare.hire.answer import Decision, decision
 from fleetcare.hire.ask import Ask
 from fleetcare.hire.days import free_days
 from fleetcare.hire.supposing import supposing
@@ -40,7 +40,7 @@ def _by_an_expert(asked: Asked, facts: Facts) -> Facts:
     return facts._replace(shared=known)
 
 
-def _written(judged: Judgement, facts: Facts, found: Answer, days: list[dt.date]) -> Facts:
+def _written(judged: Judgement, facts: Facts, found: Decision, days: list[dt.date]) -> Facts:
     """The items of a plan written down on days, in its own order on each, without times, as the
     records of a person with a card and a certificate."""
     book, number = judged.book, 1_000_000
@@ -58,7 +58,7 @@ def _written(judged: Judgement, facts: Facts, found: Answer, days: list[dt.date]
     return facts
 
 
-def _rank(found: Answer, place: int) -> tuple[bool, int]:
+def _rank(found: Decision, place: int) -> tuple[bool, int]:
     return bool(found.to_do[place].after), place
 
 
@@ -74,7 +74,7 @@ def _real(record: Any, number: int) -> Any:
 
 
 def _schedules(
-    judged: Judgement, found: Answer, ask: Ask, rng: random.Random
+    judged: Judgement, found: Decision, ask: Ask, rng: random.Random
 ) -> Iterator[list[dt.date]]:
     """All on their first day, all on their last, and some at random that the plan allows."""
     yield [todo.do_from for todo in found.to_do]
@@ -107,7 +107,7 @@ def test_whatever_a_plan_allows_makes_the_van_go(sample_file: Path) -> None:
                 start = ON + dt.timedelta(days=far)
                 last = start + dt.timedelta(days=rng.randrange(3, 40))
                 ask = Ask(start, last, ON, Party(licence="C1"))
-                found = answer(judged, ask)
+                found = decision(judged, ask)
                 said = any(todo.remedy.sort == "say" for todo in found.to_do)
                 if found.bookable != "if done" or said or found.late:
                     continue
@@ -116,7 +116,7 @@ def test_whatever_a_plan_allows_makes_the_van_go(sample_file: Path) -> None:
                 for days in _schedules(judged, found, ask, rng):
                     tried += 1
                     then = judge(_written(judged, facts, found, days), asked.book, asked.as_of)
-                    stops = [b.rule for b in answer(then, ask).blocking]
+                    stops = [b.rule for b in decision(then, ask).blocking]
                     if stops:
                         broken.append((judged.van, far, [str(d) for d in days], stops))
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime as dt
 from typing import Any
 
-from fleetcare.hire.answer import answer
+from fleetcare.hire.answer import decision
 from fleetcare.hire.ask import Ask
 from fleetcare.records.facts import Facts
 from fleetcare.records.kinds import Defect, Event, Hold, Recall, VanFacts
@@ -93,7 +93,7 @@ def test_nobodys_roads_are_never_a_yes() -> None:
     """On every day without a stated home the answer is cannot say, whatever rules are in use."""
     for book, home in ((island(), None), (island(), "nowhere"), (_empty(), None)):
         van = judged(book, said(home))
-        found = answer(van, Ask(DAY, DAY, DAY))
+        found = decision(van, Ask(DAY, DAY, DAY))
 
         assert found.hireable in ("no", "cannot say")
         assert ("home", "cannot say") in [(b.rule, b.standing) for b in found.blocking]

@@ -27,7 +27,7 @@ from typing import Any, NamedTuple
 import pytest
 
 from fleetcare.desk import asking
-from fleetcare.hire.answer import answer
+from fleetcare.hire.answer import decision
 from fleetcare.hire.ask import Ask
 from fleetcare.rules.judge import judge, with_party
 from fleetcare.rules.outcome import AsOf
@@ -105,7 +105,7 @@ def said(judgement: Any, question: Question) -> Said:
     ask = Ask(
         day(question.start), day(question.through), day(question.on), question.party, question.ref
     )
-    given = answer(judgement, ask)
+    given = decision(judgement, ask)
     works = [(" ".join(p or "-" for p in w.remedy.same), w.do_from, w.do_by) for w in given.to_do]
     lines = [f"hireable {given.hireable} through {given.hireable_through or '-'}"]
     lines += [f"bookable {given.bookable}{', licence to be shown' if given.licence else ''}"]

@@ -9,11 +9,9 @@ be as fast as the fastest stretch as long that was seen, and a margin faster.
 
 from __future__ import annotations
 
-from bisect import bisect_left
 from collections import Counter
 from collections.abc import Sequence
 from functools import cached_property
-from itertools import accumulate
 from math import sqrt
 from operator import sub, truediv
 from statistics import NormalDist
@@ -131,15 +129,19 @@ class Trend:
         return self.points[-1][0] - self.points[0][0]
 
     @cached_property
-    def _fastest(self) -> tuple[list[float], list[float]]:
-        """How much each short stretch rose, in order; and from each of them on the fastest that
-        rose so much. A long one, and the bound of the rate, stand last: they may last for ever."""
-        half, seen = self._known / 2, self._seen
-        found = sorted(zip(seen.rises, seen.slopes, seen.days, strict=True))
-        short = [one for one in found if one[2] < half]
-        ever = max([self._bounds.high, *(slope for _, slope, days in found if days >= half)])
-        slopes = [ever, *(slope for _, slope, _ in reversed(short))]
-        return [rise for rise, _, _ in short], list(accumulate(slopes, max))[::-1]
+    def _fastest(self) -> tuple[list[tuple[float, float]], float]:
+        """The short stretches than which none faster rose as much, the fastest first, each with
+        its slope and rise; and the slope that may last for ever: of the fastest long stretch, or
+        the bound of the rate where that is more."""
+        half, seen, ever = self._known / 2, self._seen, self._bounds.high
+        every = zip(seen.slopes, seen.rises, seen.days, strict=True)
+        found: list[tuple[float, float]] = []
+        for slope, rise, days in sorted([one for one in every if one[0] > ever], reverse=True):
+            if days >= half:
+                return found, slope
+            if not found or rise > found[-1][1]:
+                found.append((slope, rise))
+        return found, ever
 
     def soonest(self, more: float) -> float | None:
         """The fewest days in which so much more may be reached after the last reading; None where
@@ -151,7 +153,8 @@ class Trend:
         """
         if more <= 0:
             return 0.0
-        rises, fastest = self._fastest
+        faster, ever = self._fastest
         margin = MARGIN if self._known >= A_YEAR else MARGIN_UNSEEN
-        a_day = fastest[bisect_left(rises, more / margin)] * margin
+        least = more / margin
+        a_day = next((slope for slope, rise in faster if rise >= least), ever) * margin
         return more / a_day if a_day > 0 else None

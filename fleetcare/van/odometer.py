@@ -49,18 +49,22 @@ class Rises:
 
     def __init__(self, readings: list[Shown], *, turned: bool = False) -> None:
         self.readings, self.turned = readings, turned
+        self.days = [one.on for one in readings]
+        self.values = [one.value for one in readings]
 
     @cached_property
     def trend(self) -> Trend:
         """How it rises, in km a day."""
-        return Trend([(float(one.on.toordinal()), float(one.value)) for one in self.readings])
+        days = [float(day.toordinal()) for day in self.days]
+        return Trend(list(zip(days, map(float, self.values), strict=True)))
 
 
 def rising(facts: Facts) -> Rises:
     """The readings from the last one on that was lower than the one before."""
     by_day: dict[dt.date, Shown] = {}
     for one in shown(facts):
-        by_day[one.on] = max(one, by_day.get(one.on, one))
+        other = by_day.get(one.on)
+        by_day[one.on] = one if other is None else max(one, other)
     found: list[Shown] = []
     turned = False
     for one in sorted(by_day.values()):

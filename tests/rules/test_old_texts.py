@@ -27,7 +27,7 @@ from typing import Any, NamedTuple
 import pytest
 
 from fleetcare.desk import asking
-from fleetcare.hire.answer import decision
+from fleetcare.hire.answer import answer
 from fleetcare.hire.ask import Ask
 from fleetcare.rules.judge import judge, with_party
 from fleetcare.rules.outcome import AsOf
@@ -105,12 +105,13 @@ def said(judgement: Any, question: Question) -> Said:
     ask = Ask(
         day(question.start), day(question.through), day(question.on), question.party, question.ref
     )
-    given = decision(judgement, ask)
+    told = answer(judgement, ask)
+    given = told.decision
     works = [(" ".join(p or "-" for p in w.remedy.same), w.do_from, w.do_by) for w in given.to_do]
-    lines = [f"hireable {given.hireable} through {given.hireable_through or '-'}"]
+    lines = [f"hireable {given.hireable} through {told.hireable_through or '-'}"]
     lines += [f"bookable {given.bookable}{', licence to be shown' if given.licence else ''}"]
     lines += sorted(f"first {work}" for work, _, _ in works)
-    lines += sorted(f"at handover {o.rule.name} {o.place or '-'}" for o in given.at_handover)
+    lines += sorted(f"at handover {o.rule.name} {o.place or '-'}" for o in told.at_handover)
     lines += sorted(f"blocked by {b.rule} {b.place or '-'} {b.standing}" for b in given.blocking)
     return Said(lines, sorted(f"{work}: {first} to {last}" for work, first, last in works))
 

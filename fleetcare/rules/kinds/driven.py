@@ -30,8 +30,7 @@ class Driven:
         self.last = readings[-1]
         self._hires = sorted(hires, key=lambda hire: hire.from_on)
         self._hire_day, self._most_a_day = float(hire_day), float(most_a_day)
-        self._days = [one.on for one in readings]
-        self._values = [one.value for one in readings]
+        self._days, self._values = rises.days, rises.values
 
     @cached_property
     def rate(self) -> Rate | None:

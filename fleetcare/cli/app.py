@@ -13,7 +13,7 @@ import click
 from fleetcare.cli.ends import joined, refuse_no_text, settled, told
 from fleetcare.errors import Declined, ExitCode, FleetcareError, Noted, Refused, noting
 
-VERSION = "0.15.0"  # a literal, so that --version reads no metadata; a test holds it to pyproject
+VERSION = "0.16.0"  # a literal, so that --version reads no metadata; a test holds it to pyproject
 
 # name: (module under fleetcare.cli, page of the handbook, one line of help)
 COMMANDS: dict[str, tuple[str, str, str]] = {

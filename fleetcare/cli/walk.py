@@ -45,7 +45,7 @@ def _sheet_options(command: Any) -> Any:
 
 def _done(s: Settings, what: str, van: str, ref: str, said: dict[str, Any]) -> None:
     """Print a blank sheet, take in a filled one, or walk through it here."""
-    from fleetcare.desk import sheets
+    from fleetcare.desk import sheets, walked
 
     target, source = said.pop("sheet"), said.pop("from_file")
     if target and source:
@@ -73,7 +73,7 @@ def _done(s: Settings, what: str, van: str, ref: str, said: dict[str, Any]) -> N
         answers = _walk(draft, form, book, said["name"])
         minutes = round((time.monotonic() - begun) / 60)
         answers.setdefault("signed-at", clock.hour()[1])  # what is done after it comes after it
-    filled = sheets.Filled(
+    filled = walked.Filled(
         what, van, ref, {n: a for n, a in answers.items() if not n.startswith("signed-")},
         said["name"] or answers.get("signed-by"), said["on"] or _signed_on(answers),
         said["at"] or answers.get("signed-at"), said["even_so"], minutes,

@@ -14,14 +14,14 @@ from collections.abc import Iterator
 from typing import NamedTuple
 
 from fleetcare import clock
-from fleetcare.desk import sheets
+from fleetcare.desk import sheets, walked
 from fleetcare.desk.asking import asking
 from fleetcare.desk.once import TAKEN, Sent, once, too_late
-from fleetcare.desk.scans import read_papers, small_copy
+from fleetcare.desk.scans import read_papers
 from fleetcare.desk.session import written_since
 from fleetcare.errors import Problem, Refused, Stale, needs
 from fleetcare.files import Given
-from fleetcare.intake.paper import PaperFile, paper_of
+from fleetcare.intake.paper import PaperFile
 from fleetcare.reports.sheet import HANDOVER, RETURN, Form, SheetLine
 from fleetcare.rules.book import Book
 from fleetcare.store import doors, photos
@@ -34,8 +34,6 @@ from fleetcare.words.days import day_words
 _GONE = 'says "{}" and is no line of this van now: report it, or leave it out'
 _OLD_PHOTO = "has a photo of {} that was never signed: report what it shows, and begin anew"
 _OLD = 'says "{}", {}, and was never signed: report what still holds, and begin anew'
-# Photos of a walk, and their octets: common practice, no source. All are written at once.
-MOST_PHOTOS, MOST_OCTETS = 40, 100 * 2**20
 WITH_THE_HIRER = (HANDOVER, RETURN)  # who signs what they were shown
 # The lines under which it is kept that a walk was signed, and that it was begun anew.
 _SIGNED, _ANEW = "", " "
@@ -191,7 +189,7 @@ class Said(NamedTuple):
 
 
 @contextlib.contextmanager
-def _line_open(
+def line_open(
     place: str, walk: Walk, line: str, sent: Sent
 ) -> Iterator[tuple[Connection, Begun] | None]:
     """A line of a walk, to write to; None where what was sent was taken in already. Refused where
@@ -215,7 +213,7 @@ def _line_open(
 def answer(place: str, by: str, walk: Walk, said: Said) -> None:
     """Keep the answer to a line. Refused, with what is wrong, where it can't be read, waited too
     long, or the walk is signed; Stale where somebody answered the line since it was shown."""
-    with _line_open(place, walk, said.line, said.sent) as opened:
+    with line_open(place, walk, said.line, said.sent) as opened:
         if opened is None:
             return
         connection, found = opened
@@ -228,47 +226,6 @@ def answer(place: str, by: str, walk: Walk, said: Said) -> None:
             raise Stale([f"{said.line} {how} since you were shown it"])
         row = AnswerRow(said.line, said.text, by, said.sent.moment)
         doors.put_answer(connection, walk.sheet, row)
-
-
-def photograph(place: str, by: str, walk: Walk, line: str, taken: Given, sent: Sent) -> None:
-    """Keep a photo of a line, until the walk is signed. Refused as an answer is, and where it is no
-    picture, or there are too many."""
-    (read,) = read_papers((taken,))
-    with _line_open(place, walk, line, sent) as opened:
-        if opened is None:
-            return
-        connection, found = opened
-        fault = _no_photo(found, line, read)
-        if fault:
-            raise Refused([fault if fault.where else fault._replace(field=taken.field)])
-        photos.put(connection, walk.sheet, line, read.data, (by, sent.moment))
-
-
-def _no_photo(found: Begun, line: str, read: PaperFile) -> Problem | None:
-    if line not in {one.name for one in found.form.lines}:
-        return Problem(line, "is no line of this sheet")
-    if read.sort == "pdf":
-        return Problem("", "is no picture: take one with the camera")
-    if len(found.photos) >= MOST_PHOTOS:
-        return Problem("", f"is one more than the {MOST_PHOTOS} of a walk: let go of one")
-    if len(read.data) + sum(one.octets for one in found.photos) > MOST_OCTETS:
-        most = MOST_OCTETS // 2**20
-        return Problem("", f"is more than the {most} MB that the photos of a walk may have")
-    return None
-
-
-def photo(place: str, walk: Walk, number: int) -> bytes | None:
-    """A photo of a walk made small; None where there is none of that number."""
-    with beside(place) as connection:
-        data = photos.data_of(connection, walk.named, number)
-    read = paper_of("", data) if data else None
-    return small_copy(read) if isinstance(read, PaperFile) else None
-
-
-def let_go_of_photo(place: str, walk: Walk, number: int) -> None:
-    """Let go of a photo that shows nothing of use, by hand."""
-    with beside(place, writes=True) as connection:
-        photos.drop(connection, walk.sheet, number)
 
 
 def _fault(found: Begun, name: str, text: str) -> Problem | None:
@@ -347,7 +304,7 @@ def sign(place: str, walk: Walk, signed: Signed) -> list[str]:
             raise Refused(left)
         first = min([row.at for row in found.answers.values()], default=Sent().moment)
         answers = {name: row.answer for name, row in found.answers.items()}
-        filled = sheets.Filled(
+        filled = walked.Filled(
             walk.what, walk.van, walk.ref, answers, signed.by, walk.day,
             clock.hour_of(first)[1], signed.even_so, photos=_photos(connection, walk, found),
             signature=signature,

@@ -7,10 +7,10 @@ import re
 from collections.abc import Iterable
 from typing import NamedTuple
 
-from fleetcare.errors import Problem
+from fleetcare.errors import Problem, not_one_of
 from fleetcare.records.fields import unseen
 from fleetcare.records.kinds import GRADES, Reading
-from fleetcare.records.yard import SHOWN
+from fleetcare.records.yard import HOW_SIGNED, SHOWN
 from fleetcare.rules.book import Book
 from fleetcare.things import LineKind
 from fleetcare.trade.measures import read_measure
@@ -110,11 +110,18 @@ def read_answer(kind: LineKind, place: str | None, text: str, book: Book) -> Ans
         return Answered(f"{where}={text}", check=kind.check if text == "done" else None)
     if kind.asks == "eighths" and not _EIGHTHS.fullmatch(text):
         return Problem(where, f'"{text}" is not eighths: type it like 5/8, with 8/8 for full')
+    if kind.asks == "signature" and how_signed(text) not in HOW_SIGNED:
+        return Problem(where, not_one_of(how_signed(text), HOW_SIGNED))
     if kind.asks == "shown" and text not in ("yes", "no"):
         return Problem(where, f'"{text}" is not yes or no')
     if len(text) > _LONGEST:
         return Problem(where, f"is longer than {_LONGEST} characters: say it shorter")
     return Answered(f"{where}={text}")
+
+
+def how_signed(text: str) -> str:
+    """How the hirer signed; an answer may say why they would not: "would not sign: rain"."""
+    return text.partition(":")[0].strip()
 
 
 def _looked(kind: LineKind, where: str, text: str) -> Answered | Problem:

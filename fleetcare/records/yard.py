@@ -51,6 +51,8 @@ class HireChange(NamedTuple):
 
 
 SHOWN = ("photocard", "online", "paper")  # ways to show a driving licence
+ON_SCREEN, NOT_SIGNED = "on the screen", "would not sign"
+HOW_SIGNED = ("on the paper", ON_SCREEN, NOT_SIGNED)  # ways a hirer signs a sheet, or does not
 
 
 class Driver(NamedTuple):

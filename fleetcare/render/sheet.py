@@ -76,7 +76,7 @@ def _block(line: SheetLine, answer: str, place: int) -> list[str]:
     kind = line.kind
     stop = "" if kind.title.endswith("?") else "."
     words = "" if place else f"{kind.title}{stop} Why: {kind.why}."
-    if kind.asks in ("look", "nil", "event", "words", "licence"):
+    if kind.asks in ("look", "nil", "event", "words", "licence", "signature"):
         words = words if kind.asks == "look" else f"({line.how}) {words}"
         first = f"[{answer:<{_WORDS}}] {line.name}"
     else:

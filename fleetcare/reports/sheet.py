@@ -126,6 +126,7 @@ _HOW = {
     "shown": "yes or no",
     "licence": "like C1 2031-04-02 photocard, or online, paper",
     "eighths": "like 5/8; 8/8 is full",
+    "signature": "on the paper, on the screen, or would not sign: why",
 }
 
 

@@ -142,6 +142,7 @@ def _topic(faults: Faults, where: str, name: str, raw: Any) -> Topic:
 SHEETS = ("prepared", "handover", "return")
 ASKS = (
     "look", "reading", "event", "check", "nil", "odometer", "words", "shown", "licence", "eighths",
+    "signature",
 )  # fmt: skip
 
 

@@ -9,9 +9,10 @@ from urllib.parse import quote
 from starlette.responses import Response
 
 from fleetcare import clock
-from fleetcare.desk import walks
+from fleetcare.desk import photos, walks
 from fleetcare.errors import Problem, Refused
 from fleetcare.records.kinds import GRADES
+from fleetcare.records.yard import HOW_SIGNED
 from fleetcare.reports.sheet import SheetLine
 from fleetcare.trade.measures import units_of
 from fleetcare.web.forms import record_number
@@ -25,6 +26,7 @@ _QUICK = {
     "nil": (("nil", "Nothing wrong"),),
     "event": (("no", "No"),),
     "check": (("done", "Done"), ("no", "Not done")),
+    "signature": tuple((how, how.capitalize()) for how in HOW_SIGNED),
     "shown": (("yes", "Shown"), ("no", "Not shown")),
 }
 _PHOTO_DIGITS = 9  # of its number
@@ -142,14 +144,14 @@ def photograph(visit: Visit) -> Response:
     name, sent, taken = form.needed("line"), form.waited(), form.file("photo")
     form.done()
     assert taken is not None
-    walks.photograph(visit.place, visit.by, _walk(visit), name, taken, sent)
+    photos.photograph(visit.place, visit.by, _walk(visit), name, taken, sent)
     return visit.go(f"{_root(visit)}?line={quote(name)}")
 
 
 def photo(visit: Visit) -> Response:
     """A photo that was taken on the walk, made small."""
     number = record_number(visit.named["number"], "of that photo")
-    return as_photo(walks.photo(visit.place, _walk(visit), number))
+    return as_photo(photos.photo(visit.place, _walk(visit), number))
 
 
 def no_photo(visit: Visit) -> Response:
@@ -157,7 +159,7 @@ def no_photo(visit: Visit) -> Response:
     number = visit.form.number("number", _PHOTO_DIGITS)
     visit.form.needed("number")
     visit.form.done()
-    walks.let_go_of_photo(visit.place, _walk(visit), number or 0)
+    photos.let_go(visit.place, _walk(visit), number or 0)
     return visit.go(_root(visit))
 
 

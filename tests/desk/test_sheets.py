@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from fleetcare.cli.app import cli
-from fleetcare.desk import calls, questions, sheets
+from fleetcare.desk import calls, questions, sheets, walked
 from fleetcare.desk.asking import asking
 from fleetcare.errors import Refused
 from fleetcare.intake.sheet import Answered, read_answer, read_form
@@ -172,6 +172,7 @@ def test_every_fault_of_a_sheet_is_told_at_once_and_nothing_is_kept(
         flushed="yes",
         fuel="full",
         keys="x" * 41,
+        hirer_signed="in the rain",
     )
     text += "\n[ok] mast\n"
     with pytest.raises(Refused) as fault:
@@ -192,7 +193,22 @@ def test_every_fault_of_a_sheet_is_told_at_once_and_nothing_is_kept(
         "stowed: is not filled in",
         'flushed: "yes" is not done or no',
         'shown-gas: "perhaps" is not yes or no',
+        'hirer-signed: "in the rain" is not one of on the paper, on the screen, would not sign. '
+        'Did you mean "on the screen"?',
     ]
+
+
+def test_on_paper_nobody_signs_on_a_screen(booked: str, tmp_path: Path) -> None:
+    """What is said of the hirer's signature is held to what is there; that they would not is taken
+    with why."""
+    text = _sheet(booked, tmp_path)
+    with pytest.raises(Refused) as fault:
+        _take_in(booked, tmp_path, fill(text, hirer_signed="on the screen"))
+    assert [str(p) for p in fault.value.problems] == [
+        'hirer-signed: says "on the screen", and nobody signed there: the hirer signs where the '
+        "walk ends, or say how they did"
+    ]
+    assert _take_in(booked, tmp_path, fill(text, hirer_signed="would not sign: in a hurry"))
 
 
 def test_a_line_answered_twice_is_a_fault() -> None:
@@ -208,7 +224,7 @@ def test_nobody_signing_is_a_fault(booked: str, tmp_path: Path) -> None:
     form, _ = sheets.form(booked, "V01", "H1", "handover")
     answers, _ = read_form(fill(sheets.printed(form, {})))
     with pytest.raises(Refused) as fault:
-        sheets.take_in(booked, "Test", sheets.Filled("handover", "V01", "H1", answers, on=ON))
+        sheets.take_in(booked, "Test", walked.Filled("handover", "V01", "H1", answers, on=ON))
 
     assert str(fault.value) == "signed-by: nobody signed: add --by NAME, or fill it in"
 

@@ -11,7 +11,7 @@ from pathlib import Path
 import pytest
 
 from fleetcare import clock, secret
-from fleetcare.desk import fleet, gate, keep, sheets, walks
+from fleetcare.desk import fleet, gate, keep, sheets, walked, walks
 from fleetcare.desk.questions import due
 from fleetcare.errors import DatabaseFault, Refused
 from fleetcare.web.visit import part, unpart
@@ -58,7 +58,7 @@ def test_there_is_no_sheet_of_another_name(morning: str) -> None:
             sent = yard.send(f"/walk/{what}/V01/H1{more}", **({} if more else {"line": "x"}))
             assert sent.status_code in (303, 404), (what, more)
     with pytest.raises(Refused) as fault:
-        sheets.take_in(morning, "X", sheets.Filled("foo", "V01", "H1", {}, "X"))
+        sheets.take_in(morning, "X", walked.Filled("foo", "V01", "H1", {}, "X"))
     assert fault.value.lines == ["the sheets are prepared, handover, return"]
     assert fleet.size(morning) == before
 

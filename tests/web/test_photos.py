@@ -12,6 +12,7 @@ from PIL import Image
 
 from fleetcare import clock
 from fleetcare.desk import fleet, scans, walks
+from fleetcare.desk import photos as taken
 from fleetcare.store import photos
 from fleetcare.store.people import beside
 from tests.web.conftest import Browser, Opened, faults_of, words
@@ -111,7 +112,7 @@ def test_what_is_no_photo_of_a_line_is_refused(
 
 def test_no_more_photos_than_a_walk_needs(opened: Opened, monkeypatch: pytest.MonkeyPatch) -> None:
     """Forty and no more; here two, for the test's sake."""
-    monkeypatch.setattr(walks, "MOST_PHOTOS", 2)
+    monkeypatch.setattr(taken, "MOST_PHOTOS", 2)
     yard = opened("yard")
     line = _line(yard)
     files = {"photo": ("1.jpg", RED)}
@@ -215,6 +216,45 @@ def test_what_is_no_signature_signs_nothing(
     assert _kept(morning) == {}
 
 
+@pytest.mark.parametrize(
+    ("how", "drawn", "says"),
+    [
+        ("on the screen", False, "nobody signed there: the hirer signs where the walk ends, or say "
+         "how they did"),
+        ("would not sign: rain", True, "there is one on the screen: say which holds"),
+        ("on the paper", True, ""),
+        ("on the screen", True, ""),
+        ("would not sign: rain", False, ""),
+    ],
+    ids=["nobody drew", "drawn after all", "on both", "on the screen", "on neither"],
+)  # fmt: skip
+def test_what_is_said_of_the_signature_is_what_there_is(
+    how: str,
+    drawn: bool,
+    says: str,
+    morning: str,  # noqa: F811
+) -> None:
+    """The line of the hirer's signature and the glass do not say two things."""
+    yard = _prepared(morning)
+    form = walks.begun(morning, _walk("handover", "H1")).form
+    line = next(one.name for one in form.lines if one.kind.asks == "signature")
+    page = yard.get(f"/walk/handover/V01/H1?line={line}").text
+    for word in ("on the paper", "on the screen", "would not sign"):
+        assert f'<button class="big" name="quick" value="{word}">{word.capitalize()}<' in page
+    was = walks.begun(morning, _walk("handover", "H1")).answers[line].answer
+    sent = yard.send("/walk/handover/V01/H1", line=line, answer=how, was=was)
+    assert sent.status_code == 303, faults_of(sent.text)
+    files = {"signature": ("s.png", SIGNATURE)} if drawn else {}
+    signed = _signed(yard, "handover", **files)
+    if says:
+        assert signed.status_code == 422
+        assert faults_of(signed.text) == [f'The hirer\'s signature: says "{how}", and {says}']
+    else:
+        kept = fleet.van(morning, "V01", None).records
+        (sheet,) = [one for one in kept if one["what"] == "handover sheet of H1"]
+        assert sheet["words"].endswith("and by the hirer") is drawn
+
+
 def test_whoever_signs_is_held_to_the_photos_they_were_shown(morning: str) -> None:  # noqa: F811
     """A photo that somebody adds meanwhile is shown first."""
     yard = _prepared(morning)
@@ -269,7 +309,7 @@ def test_the_photos_of_a_walk_have_room_for_so_much(
     opened: Opened, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """All of them are written at once: so many octets and no more."""
-    monkeypatch.setattr(walks, "MOST_OCTETS", 2**20)
+    monkeypatch.setattr(taken, "MOST_OCTETS", 2**20)
     yard = opened("yard")
     large = {"photo": ("1.jpg", JPEG + bytes(600_000))}
     said = [_send(yard, f"{ROOT}/photo", large, line=_line(yard)) for _ in range(2)]

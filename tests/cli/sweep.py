@@ -19,6 +19,7 @@ from typing import Any
 from fleetcare import desk
 from fleetcare.cli.app import COMMANDS, main
 from fleetcare.desk import trust
+from fleetcare.desk.asking import asking
 
 
 def ended(line: str, desk: Path, piped: bool) -> dict[str, Any]:
@@ -50,6 +51,8 @@ if __name__ == "__main__":
     for found in pkgutil.iter_modules(desk.__path__, "fleetcare.desk."):
         importlib.import_module(found.name)
     here = Path(sys.argv[1])
+    with asking(str(here / "fleet.db")) as asked:  # the rules are read once
+        list(asked.fleet())
     lines = json.loads(sys.stdin.read())
     print(
         json.dumps({line: [ended(line, here, piped) for piped in (False, True)] for line in lines})

@@ -28,7 +28,7 @@ TURN_IDLE = dt.timedelta(minutes=30)  # of somebody who came in by a PIN
 PAIRED = dt.timedelta(days=180)  # how long a tablet stays the yard's
 _SEEN = dt.timedelta(minutes=1)  # how exactly it is known when a session was last used
 _TRIES, _WHILE = 10, dt.timedelta(minutes=15)
-_TRIES_OF_ADDRESS = 30  # a firm's people share one
+TRIES_OF_ADDRESS = 30  # a firm's people share one
 _LONGEST_NAME = 60
 
 
@@ -198,7 +198,7 @@ def come_by_link(place: str, token: str, password: str, again: str, tablet: str 
         if kept is not None:
             doors.end_all(connection, found.name)
             doors.set_password(connection, found.name, kept)
-        return _came_in(connection, found.name, tablet)
+        return came_in(connection, found.name, tablet)
 
 
 def forget_old(connection: Connection) -> None:
@@ -208,7 +208,7 @@ def forget_old(connection: Connection) -> None:
     tablets.forget_before(connection, moment(TURN_IDLE), moment(PAIRED))
 
 
-def _came_in(connection: Connection, name: str, tablet: str) -> str:
+def came_in(connection: Connection, name: str, tablet: str) -> str:
     """The token of a new session; where it is begun on a tablet of the yard it ends with it."""
     forget_old(connection)
     made, now, on = secret.token(), moment(), secret.digest(tablet)
@@ -222,7 +222,7 @@ def _came_in(connection: Connection, name: str, tablet: str) -> str:
 def sign_in(place: str, name: str, password: str, address: str, tablet: str = "") -> str | None:
     """The token of a new session; None for a name or password that is not right."""
     return by_password(
-        place, name, password, address, lambda connection: _came_in(connection, name, tablet)
+        place, name, password, address, lambda connection: came_in(connection, name, tablet)
     )
 
 
@@ -236,15 +236,7 @@ def by_password(
     """
     pair = f"{name}\n{address}"
     with beside(place, writes=True) as connection:
-        forget_old(connection)
-        if (
-            doors.tries_of(connection, pair) >= _TRIES
-            or doors.tries_of(connection, address) >= _TRIES_OF_ADDRESS
-        ):
-            raise Shut("too many tries from here: wait a quarter of an hour, or ask the owner")
-        # Counted before it is looked at: many at once are not let through together.
-        doors.put_try(connection, pair, moment())
-        doors.put_try(connection, address, moment())
+        count_try(connection, {pair: _TRIES, address: TRIES_OF_ADDRESS})
         row = doors.find(connection, name)
     if not secret.verified(row.password if row else None, password):
         return None
@@ -258,6 +250,30 @@ def by_password(
         if newer:
             doors.set_password(connection, name, newer)
         return then(connection)
+
+
+def count_try(connection: Connection, most: dict[str, int]) -> None:
+    """Count a try under each of these, before it is looked at: many at once are not let through
+    together. Shut where there were so many of one in the last quarter of an hour."""
+    forget_old(connection)
+    if any(doors.tries_of(connection, who) >= tries for who, tries in most.items()):
+        raise Shut("too many tries from here: wait a quarter of an hour, or ask the owner")
+    for who in most:
+        doors.put_try(connection, who, moment())
+
+
+def by_own_password(
+    place: str, name: str, password: str, address: str, then: Callable[[Connection], None]
+) -> None:
+    """Do what somebody signed in may who types their password again. Refused for a wrong one,
+    which is counted as at the door."""
+
+    def done(connection: Connection) -> bool:
+        then(connection)
+        return True
+
+    if not by_password(place, name, password, address, done):
+        raise Refused([Problem("", "is not the one you sign in by", "password")])
 
 
 def session(place: str, token: str) -> Session | None:

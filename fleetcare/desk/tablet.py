@@ -158,13 +158,10 @@ def set_pin(place: str, name: str, chosen: Chosen, address: str) -> None:
     if faults:
         raise Refused(faults)
     kept = secret.hashed(chosen.pin)
-
-    def then(connection: Connection) -> bool:
-        tablets.put_pin(connection, name, kept)
-        return True
-
-    if not gate.by_password(place, name, chosen.password, address, then):
-        raise Refused([Problem("", "is not the one you sign in by", "password")])
+    gate.by_own_password(
+        place, name, chosen.password, address,
+        lambda connection: tablets.put_pin(connection, name, kept),
+    )  # fmt: skip
 
 
 def end_pin(place: str, name: str) -> None:

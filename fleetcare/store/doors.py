@@ -66,8 +66,14 @@ def put_person(connection: Connection, row: Row) -> None:
 def set_roles(connection: Connection, name: str, roles: str) -> None:
     """Other roles; every session and turn of theirs ends."""
     connection.execute(sa.update(person).where(person.c.name == name).values(roles=roles))
+    end_sessions(connection, name)
+
+
+def end_sessions(connection: Connection, name: str, but: str = "") -> None:
+    """Every session and turn of somebody ends, but the one of this digest."""
     for table in (session, turn):
-        connection.execute(sa.delete(table).where(table.c.name == name))
+        theirs = sa.delete(table).where(table.c.name == name)
+        connection.execute(theirs.where(table.c.digest != but))
 
 
 def set_password(connection: Connection, name: str, kept: str | None) -> None:

@@ -28,7 +28,7 @@ ARROWS: dict[str, set[str]] = {
     "desk": {
         "desk", "reports", "render", "words", "hire", "faults", "intake", "rules", "van", "things",
         "store", "records", "trade", "timeline", "windows", "clock", "errors", "chance", "shipped",
-        "post", "stamp", "secret", "files", "fleetcare",
+        "post", "stamp", "secret", "ceremony", "files", "fleetcare",
     },
     "render": {"render", "reports", "shipped"},
     "reports": {
@@ -54,6 +54,7 @@ ARROWS: dict[str, set[str]] = {
     "timeline": {"windows"},
     "post": {"errors"},
     "secret": {"errors"},
+    "ceremony": {"errors"},
     "files": {"errors"},
 }  # fmt: skip
 # A narrower rule inside a folder: a kind sees neither the book, the judge nor the reader, and what
@@ -77,6 +78,7 @@ ONLY_IN = {
     "rfc3161_client": {"stamp"},
     "cryptography": {"stamp"},
     "argon2": {"secret"},
+    "webauthn": {"ceremony"},
     "starlette": {"web"},
     "jinja2": {"web"},
     "uvicorn": {"web"},

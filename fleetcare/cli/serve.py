@@ -183,11 +183,12 @@ def person_list(s: Settings, /) -> None:
 
     Example: fleetcare --db fleet.db person list
     """
-    from fleetcare.desk import gate, tablet
+    from fleetcare.desk import gate, passkeys, tablet
 
-    pins = tablet.pins(s.db)
+    pins, keys = tablet.pins(s.db), passkeys.counted(s.db)
     for one in gate.people(s.db):
-        ways = ["" if one.may_sign_in else "link not used yet", pins.get(one.name, "")]
+        ways = ["" if one.may_sign_in else "link not used yet"]
+        ways += [pins.get(one.name, ""), keys.get(one.name, "")]
         click.echo("; ".join([f"{one.name}: {', '.join(one.roles)}", *filter(None, ways)]))
 
 
@@ -203,6 +204,20 @@ def person_end_pin(s: Settings, /, name: str) -> None:
 
     tablet.end_pin(s.db, name)
     click.echo(f"{name} has no PIN from here on, on any tablet; their password stays.")
+
+
+@person.command("end-passkeys")
+@click.argument("name")
+@settings
+def person_end_passkeys(s: Settings, /, name: str) -> None:
+    """End all of somebody's passkeys; what they are signed in with ends.
+
+    Example: fleetcare --db fleet.db person end-passkeys "W. Yard"
+    """
+    from fleetcare.desk import passkeys
+
+    passkeys.end_all(s.db, name)
+    click.echo(f"{name} has no passkey from here on, and is signed out; their password stays.")
 
 
 COMMANDS = {"serve": serve, "person": person}

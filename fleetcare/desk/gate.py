@@ -15,7 +15,7 @@ from fleetcare import clock, secret
 from fleetcare.desk.asking import asking
 from fleetcare.errors import DatabaseFault, FleetcareError, Problem, Refused, near, not_one_of
 from fleetcare.faults.common import visible
-from fleetcare.store import doors, tablets
+from fleetcare.store import doors, passkeys, tablets
 from fleetcare.store.doors import LinkRow, SessionRow
 from fleetcare.store.people import Connection, NobodyYet, beside
 
@@ -26,6 +26,7 @@ LINK = dt.timedelta(hours=24)
 IDLE, LONGEST = dt.timedelta(hours=12), dt.timedelta(days=7)
 TURN_IDLE = dt.timedelta(minutes=30)  # of somebody who came in by a PIN
 PAIRED = dt.timedelta(days=180)  # how long a tablet stays the yard's
+ASKED = dt.timedelta(minutes=5)  # how long a passkey that was asked for may be answered by
 _SEEN = dt.timedelta(minutes=1)  # how exactly it is known when a session was last used
 _TRIES, _WHILE = 10, dt.timedelta(minutes=15)
 TRIES_OF_ADDRESS = 30  # a firm's people share one
@@ -206,6 +207,7 @@ def forget_old(connection: Connection) -> None:
     hold no more."""
     doors.forget_before(connection, moment(LONGEST), moment(IDLE), moment(_WHILE), moment())
     tablets.forget_before(connection, moment(TURN_IDLE), moment(PAIRED))
+    passkeys.forget_before(connection, moment(ASKED))
 
 
 def came_in(connection: Connection, name: str, tablet: str) -> str:

@@ -12,6 +12,7 @@ from fleetcare.store.people import (
     feed,
     has,
     link,
+    passkey,
     person,
     pin,
     session,
@@ -88,8 +89,8 @@ def drop_person(connection: Connection, name: str) -> None:
 
 
 def end_all(connection: Connection, name: str) -> None:
-    """No session, turn, link and PIN of theirs holds any more."""
-    for table in (session, turn, link, pin):
+    """No session, turn, link, PIN and passkey of theirs holds any more."""
+    for table in (passkey, session, turn, link, pin):  # first what lets in, then what it began
         connection.execute(sa.delete(table).where(table.c.name == name))
 
 

@@ -79,6 +79,19 @@ turn = sa.Table(
 )  # fmt: skip
 begun = sa.Table("begun", metadata, _key("digest"), _words("tablet"), **_STRICT)
 
+# A passkey of somebody, for the name that the pages are reached by: what its signature is held to,
+# and how often it says it was used. What a browser was asked, by the digest of its cookie.
+_UNSIGNED = sa.BigInteger().with_variant(sa.Integer, "sqlite")  # 32 bits, and no sign
+passkey = sa.Table(
+    "passkey", metadata, _key("id"), _words("name"), _words("called"), _words("host"),
+    _words("handle"), _words("key"), sa.Column("uses", _UNSIGNED, nullable=False),
+    _words("made_at"), _words("used_at", empty=True), **_STRICT,
+)  # fmt: skip
+asked = sa.Table(
+    "asked", metadata, _key("digest"), _words("challenge"), _words("name"), _words("handle"),
+    _words("at"), **_STRICT,
+)  # fmt: skip
+
 # What a phone sent by itself once it had a signal again: by its key it is taken in once.
 taken = sa.Table("taken", metadata, _key("key"), _words("at"), **_STRICT)
 # The address of the calendar: who has it reads what falls due without signing in.
@@ -92,7 +105,7 @@ photo = sa.Table(
     **_STRICT,
 )  # fmt: skip
 # People let in before there were such tables get them with the next write.
-_LATER = (taken, feed, photo, tablet, pin, turn, begun)
+_LATER = (taken, feed, photo, tablet, pin, turn, begun, passkey, asked)
 
 
 def begins(column: sa.Column[str], beginning: str) -> sa.ColumnElement[bool]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from starlette.responses import PlainTextResponse, Response
 
-from fleetcare.desk import gate, tablet
+from fleetcare.desk import gate, passkeys, tablet
 from fleetcare.desk.asking import asking
 from fleetcare.errors import DatabaseFault
 from fleetcare.shipped import folder
@@ -31,7 +31,7 @@ def style(visit: Visit) -> Response:
 
 
 def script(visit: Visit) -> Response:
-    """What the yard's pages do where there is no signal: the page's script, and its worker."""
+    """A script of ours: of the yard's pages, its worker, of the pages that ask for a passkey."""
     text = (folder("web") / visit.path.lstrip("/")).read_text(encoding="utf-8")
     return Response(text, media_type="text/javascript; charset=utf-8")
 
@@ -41,7 +41,8 @@ def enter(visit: Visit) -> Response:
     visit.values.pop("password", None)
     here = tablet.called(visit.place, visit.tablet) if visit.tablet else None
     hands = tablet.hands(visit.place) if here else []
-    return visit.page("enter.html", "Sign in", tablet=here, hands=hands)
+    lacking = passkeys.lacking(visit.origin)
+    return visit.page("enter.html", "Sign in", tablet=here, hands=hands, lacking=lacking)
 
 
 def sign_in(visit: Visit) -> Response:
@@ -63,7 +64,7 @@ def sign_in(visit: Visit) -> Response:
 
 
 def shut(visit: Visit, fault: gate.Shut) -> Response:
-    """Too many passwords were tried in vain."""
+    """Too much was tried in vain."""
     log("shut", address=visit.address)
     return plain(visit.served, 429, "Too many tries", f"{fault}")
 

@@ -68,6 +68,7 @@ LABELS = {
     "again": "The same again",
     "pin": "PIN, 6 digits or more",
     "tablet": "What the tablet is called",
+    "passkey": "What the passkey is called, like office laptop",
     "answer": "Answer",
     "known_at": "With so many records",
     "known_on": "Known at the end of",

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from starlette.responses import Response
 
-from fleetcare.desk import gate, tablet
+from fleetcare.desk import gate, passkeys, tablet
 from fleetcare.web.visit import Visit, log
 
 
@@ -14,7 +14,7 @@ def people(visit: Visit) -> Response:
     return visit.page(
         "people.html", "People", people=gate.people(place), roles=gate.ROLES,
         pins=tablet.pins(place), tablets=tablet.listed(place),
-        here=tablet.called(place, visit.tablet),
+        here=tablet.called(place, visit.tablet), keys=passkeys.counted(place),
     )  # fmt: skip
 
 

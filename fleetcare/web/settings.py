@@ -32,3 +32,8 @@ class Served(NamedTuple):
     def tablet_cookie(self) -> str:
         """The name of the cookie by which a tablet of the yard is known."""
         return f"{self.cookie}-tablet"
+
+    @property
+    def asked_cookie(self) -> str:
+        """The name of the cookie by which it is known what a browser was asked to sign."""
+        return f"{self.cookie}-asked"

@@ -5,7 +5,7 @@ from __future__ import annotations
 
 from starlette.responses import Response
 
-from fleetcare.desk import gate
+from fleetcare.desk import gate, passkeys
 from fleetcare.desk import tablet as desk
 from fleetcare.web import door
 from fleetcare.web.visit import Visit, log
@@ -56,10 +56,10 @@ def begin(visit: Visit) -> Response:
 
 
 def own(visit: Visit) -> Response:
-    """What somebody may do here, and their PIN."""
+    """What somebody may do here, their PIN, and their passkeys."""
     visit.values.clear()
-    found = desk.own(visit.place, visit.by)
-    return visit.page("own.html", "Your own", own=found, tries=desk.TRIES)
+    found, keys = desk.own(visit.place, visit.by), passkeys.listed(visit.place, visit.by)
+    return visit.page("own.html", "Your own", own=found, tries=desk.TRIES, keys=keys)
 
 
 def set_pin(visit: Visit) -> Response:

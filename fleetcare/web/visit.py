@@ -44,6 +44,7 @@ class Visit:
         self.origin = f"{'https' if served.secure else 'http'}://{request.headers.get('host', '')}"
         self.cookie = request.cookies.get(served.cookie, "")
         self.tablet = request.cookies.get(served.tablet_cookie, "")
+        self.asked = request.cookies.get(served.asked_cookie, "")
         self.named = {name: unpart(text) for name, text in request.path_params.items()}
         self.address = request.client.host if request.client else ""
         self.form = Form(values, files)

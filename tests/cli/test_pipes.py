@@ -118,6 +118,7 @@ LINES: dict[str, tuple[str, ...]] = {
     "person roles": ('person roles "Nobody" --role yard',),
     "person remove": ('person remove "Nobody"',),
     "person end-pin": ('person end-pin "Nobody"',),
+    "person end-passkeys": ('person end-passkeys "Nobody"',),
     "status": ("status",),
     "verify": ("verify", 'verify --tally "5 0000-0000"'),
     "witness": ("witness --to witness.jsonl", "witness"),

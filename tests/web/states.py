@@ -11,10 +11,13 @@ from fleetcare import clock
 from fleetcare.desk import fleet, gate, walks
 from fleetcare.web.pages import PAGES
 from tests.typed import typed
-from tests.web.conftest import PASSWORD, Browser
+from tests.web.conftest import HOST, PASSWORD, Browser
+from tests.web.device import Device, asked_on
 from tests.web.test_gate import NAMED
 
 LONG = "W" * 60
+ORIGIN = f"https://{HOST}"
+FORM = {"content-type": "application/x-www-form-urlencoded"}  # of a form that has no fields
 ENDLESS = "brakepipe" * 60 + " & <b>weeps</b>"
 ASKED = "?from_on=2027-05-01&through_on=2027-05-08&people=4&bikes=2"
 # Beside each address as it is: what a page is asked with, and other vans and hires than the first.
@@ -108,6 +111,25 @@ def _tablet(place: str) -> Iterator[tuple[str, Any]]:
     yield "people with a tablet", here.get("/people")
 
 
+def _passkeys(place: str) -> Iterator[tuple[str, Any]]:
+    """By TLS, where there may be some: none yet, asked for, one there, refused, asked at the door."""
+    here = Browser(place, "yard", name="K. Ey", secure=True)
+    here.client.base_url = ORIGIN
+    here.client.post("/enter", data={"name": "K. Ey", "password": PASSWORD})
+    yield "adds a passkey", here.get("/own/passkey")
+    asked = here.send("/own/passkey", passkey=LONG, password=PASSWORD)
+    yield "asks for a passkey", asked
+    device = Device(ORIGIN, HOST)
+    made = device.made(asked_on(asked.text))
+    yield "has a passkey", here.send("/own/passkey/answer", passkey=LONG, **made)
+    yield "passkeys", here.get("/own")
+    yield "passkey too late", here.send("/own/passkey/answer", passkey=LONG, **made)
+    here.send("/leave")
+    yield "door by TLS", here.get("/enter")
+    yield "passkey at the door", here.client.post("/enter-by-passkey", headers=FORM)
+    yield "passkey refused", here.client.post("/enter-by-passkey/answer", data={"id": "x"})
+
+
 def of_the_sample(place: str) -> dict[str, str]:
     """The pages of the sample fleet, by a name each."""
     everybody = Browser(place, *gate.ROLES, name="E. Verybody")
@@ -119,6 +141,7 @@ def of_the_sample(place: str) -> dict[str, str]:
     found |= _walk(everybody)
     found |= _written(everybody)
     found |= _tablet(place)
+    found |= _passkeys(place)
     found |= _refused(everybody)  # last: a form that takes any words is done
     found |= _door(place)
     return _pages_alone(found)

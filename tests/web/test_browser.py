@@ -23,7 +23,8 @@ pytestmark = pytest.mark.skipif(CHROMIUM is None, reason="Chromium is not instal
 
 PAGES = {
     "clerk": ("/counter", "/counter?from_on=2027-05-01&through_on=2027-05-08&people=4&bikes=2",
-              "/counter?from_on=2027-05-08&through_on=2027-05-01", "/hires", "/hire/H148", "/diary"),
+              "/counter?from_on=2027-05-08&through_on=2027-05-01", "/hires", "/hire/H148", "/diary",
+              "/own", "/own/passkey"),
     "yard": ("/yard", "/hire/H141", "/walk/prepared/V01/H141", "/walk/return/V06/H136"),
     "workshop": ("/monday", "/vans", "/van/V01", "/van/V01/record", "/van/V01/defect", "/record/11/papers",
                  "/van/V07/defects", "/van/V07/missing"),
@@ -51,12 +52,12 @@ def served(sample_book: str) -> Iterator[tuple[str, str]]:
 
 
 @contextlib.contextmanager
-def at_work(place: str, moment: dt.datetime) -> Iterator[str]:
+def at_work(place: str, moment: dt.datetime, host: str = "127.0.0.1") -> Iterator[str]:
     """A thread of ours serves a book at a moment that stands; gives the address."""
     import uvicorn
 
     with clock.standing_at(moment):
-        app = made(Served(place, ("127.0.0.1",)))
+        app = made(Served(place, (host,)))
         config = uvicorn.Config(app, port=0, log_level="error", ws="none")
         server = uvicorn.Server(config)
         thread = threading.Thread(target=server.run)
@@ -64,7 +65,7 @@ def at_work(place: str, moment: dt.datetime) -> Iterator[str]:
         while not server.started:
             pass
         port = server.servers[0].sockets[0].getsockname()[1]
-        yield f"http://127.0.0.1:{port}"
+        yield f"http://{host}:{port}"
         server.should_exit = True
         thread.join()
 

@@ -383,7 +383,8 @@ def test_what_sets_no_pin(opened: Opened) -> None:
     answer = _set(clerk, PIN)
     assert faults_of(answer.text) == ["PIN, 6 digits or more: a PIN is for the role yard alone"]
     assert clerk.text("/own") == (
-        "Your own Clerk Person: clerk. A PIN for the tablet in the yard is for the role yard alone."
+        "Your own Clerk Person: clerk. A PIN for the tablet in the yard is for the role yard alone. "
+        "Passkeys You have none. Add a passkey"
     )
 
 

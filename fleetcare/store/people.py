@@ -144,13 +144,20 @@ def beside(place: str, *, writes: bool = False, make: bool = False) -> Iterator[
                 with connection.begin():
                     _stand_ready(connection, ours, server=server, make=make)
                     if writes:
-                        for table in _LATER:
-                            table.create(connection, checkfirst=True)
+                        _bring_up(connection)
                     yield connection
             if writes:
                 stays([_DONE])
         finally:
             engine.dispose()
+
+
+def _bring_up(connection: sa.Connection) -> None:
+    """Make the tables that there were none of when the people were first let in."""
+    schema = SCHEMA if connection.dialect.name == "postgresql" else None
+    there = sa.inspect(connection).get_table_names(schema=schema)
+    lacking = [table for table in _LATER if table.name not in there]
+    metadata.create_all(connection, lacking, checkfirst=False)
 
 
 class NobodyYet(DatabaseFault):

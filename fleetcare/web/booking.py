@@ -20,7 +20,17 @@ from fleetcare.web.visit import Visit, part
 
 _DAYS = ("from_on", "through_on")
 _COUNTS = ("people", "children", "bikes", "electric_bikes")
-CHANGED = (*_DAYS, *_COUNTS, "licence", "abroad", "collect_at", "return_at", "to_van", "even_so")
+CHANGED = (
+    *_DAYS,
+    *_COUNTS,
+    "licence",
+    "abroad",
+    "collect_at",
+    "return_at",
+    "to_van",
+    "swap",
+    "even_so",
+)
 SWAPPED = (
     "to_van", "where", "odometer", "words", "told", "came", "through_on", "even_so",
 )  # fmt: skip
@@ -58,18 +68,18 @@ def _fields(hire: Hire) -> dict[str, str]:
 
 
 def change(visit: Visit) -> Response:
-    """Other days, another party or van for a booking; what is left empty stays as it is. One that
-    is out stays out longer only where it may."""
+    """Other days, another party or van for a booking, or its van and another booking's changed;
+    what is left empty stays as it is. One that is out stays out longer only where it may."""
     form, ref = visit.form, visit.named["ref"]
     typed: dict[str, Any] = {name: form.day(name) for name in _DAYS}
     typed |= {name: form.count(name) for name in _COUNTS}
     typed |= {name: form.word(name) for name in ("collect_at", "return_at")}
     typed["licence"] = form.chosen("licence", LICENCES)
     typed["abroad"] = form.countries("abroad") or None
-    to_van = form.word("to_van")
+    to_van, swap = form.word("to_van"), form.word("swap")
     form.done()
     said = {name: value for name, value in typed.items() if value is not None}
-    asked = bookings.Change(ref, said, to_van, even_so=form.word("even_so") is not None)
+    asked = bookings.Change(ref, said, to_van, swap, even_so=form.word("even_so") is not None)
     return _changed(visit, f"{ref} is changed", asked)
 
 

@@ -37,6 +37,7 @@ LABELS = {
     "abroad": "Countries abroad, like DE,AT",
     "berths": "Must sleep",
     "to_van": "Van to go on with",
+    "swap": "Or the booking to change vans with",
     "told": "What the hirer was told",
     "came": "Who came out to it",
     "ref": "Reference of the booking, no names",

@@ -55,6 +55,28 @@ def test_another_van_before_it_goes(opened: Opened) -> None:
     assert clerk.text("/hire/H141").startswith("H141, V08")
 
 
+def test_two_bookings_change_vans(opened: Opened) -> None:
+    """By the reference of the other, each held to what is left on the van it comes to; a van chosen
+    beside it, days changed with it and a booking that there is none of are refused."""
+    clerk = opened("clerk")
+    for given, says in (
+        ({"swap": "H148", "to_van": "V08"}, '"Or the booking to change vans with": says by itself '
+         'which van: leave "Van" out'),
+        ({"swap": "H148", "people": "1"}, '"Or the booking to change vans with": swaps two bookings '
+         "of two vans, and changes no more"),
+        ({"swap": "H999"}, 'there is no hire "H999"'),
+    ):  # fmt: skip
+        sent = clerk.send("/hire/H141/change", **given)
+        assert sent.status_code == 422
+        assert faults_of(sent.text)[0].startswith(says)
+    other = clerk.text("/hire/H148").split(",")[1].strip()[:3]
+    said = words(clerk.send("/hire/H141/change", swap="H148").text)
+    assert f"H141 moved from V01 to {other}" in said
+    assert f"H148 moved from {other} to V01" in said
+    assert clerk.text("/hire/H141").startswith(f"H141, {other}")
+    assert clerk.text("/hire/H148").startswith("H148, V01")
+
+
 def test_one_that_is_out_stays_longer_only_where_it_may(opened: Opened) -> None:
     """Another hire has the van from that day on; a day less is written down."""
     clerk = opened("clerk")

@@ -9,6 +9,7 @@ from typing import Any, NamedTuple
 from fleetcare.errors import needs
 
 _WAITS = 5 * 60 * 1000  # milliseconds, in which a device is to answer
+_LONGEST_KEY = 2048  # octets; the longest in use are of some 600: common practice, no source
 _LONGEST_ID = 1023  # octets (Web Authentication level 2, 4: from memory)
 
 
@@ -92,7 +93,22 @@ def added(at: At, challenge: str, answer: Answer) -> Key:
     write = library.helpers.bytes_to_base64url
     if write(made.credential_id) != answer.id or len(made.credential_id) > _LONGEST_ID:
         raise Unheld
+    _hold_to_key(made.credential_public_key)
     return Key(answer.id, write(made.credential_public_key), int(made.sign_count))
+
+
+def _hold_to_key(key: bytes) -> None:
+    """Unheld where it is no key that a signature could be held to, or longer than any."""
+    from cryptography.exceptions import UnsupportedAlgorithm
+    from webauthn.helpers import decode_credential_public_key, decoded_public_key_to_cryptography
+    from webauthn.helpers.exceptions import WebAuthnException
+
+    if len(key) > _LONGEST_KEY:
+        raise Unheld
+    try:
+        decoded_public_key_to_cryptography(decode_credential_public_key(key))
+    except (WebAuthnException, UnsupportedAlgorithm, ValueError, TypeError, KeyError) as fault:
+        raise Unheld from fault
 
 
 def used(at: At, challenge: str, key: str, answer: Answer) -> int:

@@ -76,7 +76,7 @@ ONLY_IN = {
     "openpyxl": {"render", "intake"},
     "tomllib": {"shipped", "desk"},
     "rfc3161_client": {"stamp"},
-    "cryptography": {"stamp"},
+    "cryptography": {"stamp", "ceremony"},
     "argon2": {"secret"},
     "webauthn": {"ceremony"},
     "starlette": {"web"},

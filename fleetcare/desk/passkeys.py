@@ -22,6 +22,7 @@ from fleetcare.store import doors, passkeys
 from fleetcare.store.passkeys import AskedRow, PasskeyRow
 from fleetcare.store.people import Connection, NobodyYet, beside
 
+_MOST = 20  # of a person: common practice, no source
 _NUMBER = "a passkey needs a name in the address of these pages, not a number"
 _PLAIN = "a passkey needs TLS, which these pages are served without"
 _SHARED = (
@@ -133,6 +134,8 @@ def _others(connection: Connection, name: str, called: str) -> list[PasskeyRow]:
     or one of them has it."""
     gate.hold_to_plain(called, "passkey")
     theirs = passkeys.of_person(connection, name)
+    if len(theirs) >= _MOST:
+        raise Refused([Problem("", f"{_MOST} passkeys are yours already: take one away first")])
     if called.casefold() in {row.called.casefold() for row in theirs}:
         words = f'"{called}" is there already: take it away first, or choose another name'
         raise Refused([Problem("", words, "passkey")])
@@ -229,6 +232,8 @@ def end(place: str, name: str, called: str, session: str) -> None:
     """Somebody has a passkey no more, and is signed out everywhere else: who has its device may
     have come in by it. Refused where none of theirs is called so."""
     with beside(place, writes=True) as connection:
+        if doors.find_session(connection, secret.digest(session)) is None:  # by PIN
+            raise Refused([Problem("", f"passkeys are no affair of a PIN: {_PASSWORD}")])
         if not passkeys.drop(connection, name, called):
             raise Refused([Problem("", f'none of yours is called "{called}"', "passkey")])
         doors.end_sessions(connection, name, but=secret.digest(session))

@@ -10,7 +10,7 @@ from typing import NamedTuple
 from fleetcare.errors import Problem, not_one_of
 from fleetcare.records.fields import unseen
 from fleetcare.records.kinds import GRADES, Reading
-from fleetcare.records.yard import HOW_SIGNED, SHOWN
+from fleetcare.records.yard import HOW_SIGNED, NOT_SIGNED, SHOWN
 from fleetcare.rules.book import Book
 from fleetcare.things import LineKind
 from fleetcare.trade.measures import read_measure
@@ -121,7 +121,9 @@ def read_answer(kind: LineKind, place: str | None, text: str, book: Book) -> Ans
 
 def how_signed(text: str) -> str:
     """How the hirer signed; an answer may say why they would not: "would not sign: rain"."""
-    return text.partition(":")[0].strip()
+    how, colon, _ = text.partition(":")
+    how = how.strip(" .").casefold()
+    return how if not colon or how == NOT_SIGNED else text
 
 
 def _looked(kind: LineKind, where: str, text: str) -> Answered | Problem:

@@ -72,8 +72,10 @@ def put(connection: Connection, row: PasskeyRow) -> None:
 
 def use(connection: Connection, row: PasskeyRow, uses: int, at: str) -> bool:
     """A passkey was used; whether it is still there, and was not used meanwhile."""
-    same = sa.update(passkey).where(passkey.c.id == row.id, passkey.c.uses == row.uses)
-    return connection.execute(same.values(uses=uses, used_at=at)).rowcount == 1
+    query = sa.update(passkey).where(
+        passkey.c.id == row.id, passkey.c.key == row.key, passkey.c.uses == row.uses
+    )
+    return connection.execute(query.values(uses=uses, used_at=at)).rowcount == 1
 
 
 def drop(connection: Connection, name: str, called: str | None = None) -> bool:

@@ -144,12 +144,20 @@ def beside(place: str, *, writes: bool = False, make: bool = False) -> Iterator[
                 with connection.begin():
                     _stand_ready(connection, ours, server=server, make=make)
                     if writes:
+                        _in_turn(connection)
                         _bring_up(connection)
                     yield connection
             if writes:
                 stays([_DONE])
         finally:
             engine.dispose()
+
+
+def _in_turn(connection: sa.Connection) -> None:
+    """One writer at a time on a server too, as with a file: nobody is let in, or given a way in,
+    while another lets them go. Readers wait for nobody."""
+    if connection.dialect.name == "postgresql":
+        connection.exec_driver_sql(f"LOCK TABLE {SCHEMA}.person IN EXCLUSIVE MODE")
 
 
 def _bring_up(connection: sa.Connection) -> None:

@@ -58,8 +58,11 @@ def begin(visit: Visit) -> Response:
 def own(visit: Visit) -> Response:
     """What somebody may do here, their PIN, and their passkeys."""
     visit.values.clear()
-    found, keys = desk.own(visit.place, visit.by), passkeys.listed(visit.place, visit.by)
-    return visit.page("own.html", "Your own", own=found, tries=desk.TRIES, keys=keys)
+    here = desk.called(visit.place, visit.tablet)
+    return visit.page(
+        "own.html", "Your own", own=desk.own(visit.place, visit.by), tries=desk.TRIES,
+        here=here, keys=[] if here else passkeys.listed(visit.place, visit.by),
+    )  # fmt: skip
 
 
 def set_pin(visit: Visit) -> Response:

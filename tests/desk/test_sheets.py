@@ -208,7 +208,13 @@ def test_on_paper_nobody_signs_on_a_screen(booked: str, tmp_path: Path) -> None:
         'hirer-signed: says "on the screen", and nobody signed there: the hirer signs where the '
         "walk ends, or say how they did"
     ]
-    assert _take_in(booked, tmp_path, fill(text, hirer_signed="would not sign: in a hurry"))
+    with pytest.raises(Refused) as fault:
+        _take_in(booked, tmp_path, fill(text, hirer_signed="on the paper: would not"))
+    assert [str(p) for p in fault.value.problems] == [
+        'hirer-signed: "on the paper: would not" is not one of on the paper, on the screen, would '
+        'not sign. Did you mean "on the paper"?'
+    ]
+    assert _take_in(booked, tmp_path, fill(text, hirer_signed="Would not sign: in a hurry."))
 
 
 def test_a_line_answered_twice_is_a_fault() -> None:

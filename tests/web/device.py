@@ -57,6 +57,7 @@ class Device:
         self.id, self.handle = os.urandom(32), ""
         self.uses, self.flags = 0, PRESENT | VERIFIED
         self.more: dict[str, Any] = {"crossOrigin": False}
+        self.at: dict[int, Any] = {}  # of its public half, otherwise than it is
 
     def _client(self, what: str, challenge: str) -> bytes:
         said = {"type": f"webauthn.{what}", "challenge": challenge, "origin": self.origin}
@@ -70,7 +71,8 @@ class Device:
         """Make the key, as a form holds it."""
         self.handle = asked["user"]["id"]
         at = self.key.public_key().public_numbers()
-        public = {1: 2, 3: -7, -1: 1, -2: at.x.to_bytes(32), -3: at.y.to_bytes(32)}
+        public: dict[int, Any] = {1: 2, 3: -7, -1: 1, -2: at.x.to_bytes(32), -3: at.y.to_bytes(32)}
+        public |= self.at
         key = bytes(16) + len(self.id).to_bytes(2) + self.id + _cbor(public)
         held = {"fmt": "none", "attStmt": {}, "authData": self._data(key, MADE)}
         client = self._client("create", asked["challenge"])

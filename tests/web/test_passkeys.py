@@ -16,12 +16,15 @@ import pytest
 
 from fleetcare import ceremony, clock
 from fleetcare.desk import gate, keep, passkeys, tablet
-from fleetcare.errors import Refused
+from fleetcare.errors import DatabaseFault, Refused
+from fleetcare.store import doors, people
 from fleetcare.store.people import beside
+from fleetcare.web.visit import part
 from tests.typed import refused, typed
 from tests.web.conftest import HOST, PASSWORD, Browser, Opened, faults_of, records, words
 from tests.web.device import PRESENT, Device, asked_on, b64
 from tests.web.test_browser import at_work
+from tests.web.test_tablet import PIN
 
 ORIGIN = f"https://{HOST}"
 NOW = dt.datetime(2026, 11, 23, 9, 30, tzinfo=dt.UTC)
@@ -363,6 +366,7 @@ def test_what_adds_none(safe: Opened) -> None:
     for field, value in (
         ("origin", "https://elsewhere.example"), ("host", "elsewhere.example"), ("flags", PRESENT),
         ("more", {"crossOrigin": True}), ("more", {"type": "webauthn.get"}), ("id", bytes(1024)),
+        ("at", {-2: bytes(32)}), ("at", {-2: "x"}), ("at", {-1: 99}), ("at", {9: bytes(2048)}),
     ):  # fmt: skip
         device = Device(ORIGIN, HOST)
         setattr(device, field, value)
@@ -454,6 +458,51 @@ def test_a_tablet_of_the_yard(safe: Opened) -> None:
     assert _out(here)
 
 
+def test_a_pin_ends_no_passkey(safe: Opened) -> None:
+    """Whoever picks up the tablet in the yard neither sees somebody's passkeys nor takes one away,
+    which would sign them out everywhere."""
+    yard, here = safe("yard", name="W. Yard"), safe("owner", name="O. Owner")
+    _device(yard)
+    assert "office laptop" in yard.text("/own")
+    assert yard.send("/own", password=PASSWORD, pin=PIN, again=PIN).status_code == 200
+    assert here.send("/people/tablet", tablet="the shed").status_code == 303
+    assert here.client.post(f"/enter/{part('W. Yard')}", data={"pin": PIN}).status_code == 303
+    assert "asskey" not in here.text("/own")
+    answer = here.send("/own/passkey/end", passkey="office laptop")
+    assert (answer.status_code, faults_of(answer.text)) == (
+        422, ["passkeys are no affair of a PIN: sign in with your password"],
+    )  # fmt: skip
+    assert [one.called for one in passkeys.listed(yard.place, "W. Yard")] == ["office laptop"]
+    assert not _out(yard)
+
+
+def test_there_are_not_too_many(safe: Opened, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Of one person."""
+    monkeypatch.setattr(passkeys, "_MOST", 2)
+    clerk = safe("clerk")
+    for called in ("laptop", "phone"):
+        _device(clerk, called)
+    answer = clerk.send("/own/passkey", passkey="third", password=PASSWORD)
+    assert (answer.status_code, faults_of(answer.text)) == (
+        422, ["2 passkeys are yours already: take one away first"],
+    )  # fmt: skip
+
+
+def test_one_writer_at_a_time(place: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Nobody is given a way in while another lets them go: who writes second is told to try again,
+    and whoever reads meanwhile reads what was."""
+    keep.init(place, "Test")
+    gate.person_add(place, "O. Owner", ["owner"])
+    monkeypatch.setattr(people, "WAIT_SECONDS", 1)
+    with beside(place, writes=True) as connection:
+        doors.drop_person(connection, "O. Owner")
+        assert [one.name for one in gate.people(place)] == ["O. Owner"]
+        with pytest.raises(DatabaseFault, match="is locked by another program"):
+            gate.person_link(place, "O. Owner")
+    with pytest.raises(Refused):
+        gate.person_link(place, "O. Owner")
+
+
 def test_what_is_kept(safe: Opened) -> None:
     """Neither the cookie that a browser is known by nor anything that lets in; nothing in the book;
     looking changes nothing."""
@@ -534,7 +583,7 @@ def test_on_each_engine(place: str) -> None:
         assert one == ("laptop", HOST, NOW.date(), NOW.date())
         assert passkeys.counted(place) == {"O. Owner": "1 passkey"}
         with pytest.raises(Refused):
-            passkeys.end(place, "O. Owner", "phone", "")
+            passkeys.end(place, "O. Owner", "phone", at.cookie)
         passkeys.end_all(place, "O. Owner")
         assert passkeys.counted(place) == {}
         assert gate.session(place, came.token) is None

@@ -36,7 +36,6 @@ from fleetcare.van.trips import Trip, answers_of
 
 Answers = Mapping[str, str]
 SHEETS = (PREPARED, HANDOVER, RETURN)
-_KEPT = frozenset({"by", "even_so"})  # commitments already, taken over from the walkaround check
 
 
 def form(
@@ -142,13 +141,14 @@ def _signed_otherwise(filled: Filled, answered: Lines) -> list[Problem]:
     """What a line says of the hirer's signature, where the screen shows another thing."""
     faults = []
     for line, _ in answered:
-        text = filled.answers[line.name]
         if line.kind.asks != "signature":
             continue
-        if how_signed(text) == ON_SCREEN and not filled.signature:
+        text = filled.answers[line.name]
+        how = how_signed(text)
+        if how == ON_SCREEN and not filled.signature:
             words = "nobody signed there: the hirer signs where the walk ends, or say how they did"
             faults.append(Problem(line.name, f'says "{text}", and {words}'))
-        if how_signed(text) == NOT_SIGNED and filled.signature:
+        if how == NOT_SIGNED and filled.signature:
             words = "there is one on the screen: say which holds"
             faults.append(Problem(line.name, f'says "{text}", and {words}'))
     return faults

@@ -8,7 +8,7 @@ from typing import Any, NamedTuple
 
 from fleetcare.hire.ask import party_of
 from fleetcare.records.kinds import Hire
-from fleetcare.records.yard import Sheet
+from fleetcare.records.yard import HOW_SIGNED, Sheet
 from fleetcare.reports.fleet import open_defects
 from fleetcare.rules.limits import amount
 from fleetcare.rules.outcome import Judgement
@@ -126,7 +126,7 @@ _HOW = {
     "shown": "yes or no",
     "licence": "like C1 2031-04-02 photocard, or online, paper",
     "eighths": "like 5/8; 8/8 is full",
-    "signature": "on the paper, on the screen, or would not sign: why",
+    "signature": f"{', '.join(HOW_SIGNED[:-1])}, or {HOW_SIGNED[-1]}: why",
 }
 
 

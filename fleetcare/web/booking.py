@@ -21,16 +21,8 @@ from fleetcare.web.visit import Visit, part
 _DAYS = ("from_on", "through_on")
 _COUNTS = ("people", "children", "bikes", "electric_bikes")
 CHANGED = (
-    *_DAYS,
-    *_COUNTS,
-    "licence",
-    "abroad",
-    "collect_at",
-    "return_at",
-    "to_van",
-    "swap",
-    "even_so",
-)
+    *_DAYS, *_COUNTS, "licence", "abroad", "collect_at", "return_at", "to_van", "swap", "even_so",
+)  # fmt: skip
 SWAPPED = (
     "to_van", "where", "odometer", "words", "told", "came", "through_on", "even_so",
 )  # fmt: skip
